@@ -1,0 +1,184 @@
+"""What is wrong with a file, said so that its owner can mend it: line, key, what was found, what is wanted."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from engine.site import Answers
+from engine.site.kinds import part_of
+from engine.text import clean
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong: its line (where known), its key (empty for the file as a whole), what to say."""
+
+    line: int | None
+    key: str
+    text: str
+
+
+class Unreadable(Exception):
+    """A file that cannot be used; `problems` holds everything wrong with it."""
+
+    def __init__(self, name: str, problems: Sequence[Problem]) -> None:
+        super().__init__(name)
+        self.name = clean(name)
+        self.problems = tuple(problems)
+
+    def __str__(self) -> str:
+        return "\n".join(self.lines())
+
+    def lines(self) -> Iterable[str]:
+        """A line per problem: `site.toml:12: unit.real_power: …`."""
+        for problem in self.problems:
+            place = self.name if problem.line is None else f"{self.name}:{problem.line}"
+            yield ": ".join(part for part in (place, problem.key, problem.text) if part)
+
+
+_WANTED = {
+    "int_type": "a whole number without quotes",
+    "int_from_float": "a whole number",
+    "string_type": "text in quotes",
+    "bool_type": "true or false, without quotes",
+    "list_type": "a list in square brackets",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+    "datetime_type": "a date and time such as 2026-01-31T10:00:00Z",
+}
+
+
+def explain(error: ValidationError, lines: dict[tuple[str | int, ...], int]) -> list[Problem]:
+    """Errors of the models in our words, in the order of the file."""
+    told: dict[tuple[str, str], Problem] = {}
+    for detail in error.errors(include_url=False):
+        path = _path(detail)
+        problem = Problem(_line(path, lines), clean(shown_path(path)), _sentence(detail, path))
+        told.setdefault((problem.key, problem.text), problem)
+    return sorted(told.values(), key=lambda p: (p.line is None, p.line or 0))
+
+
+def _path(detail: ErrorDetails) -> tuple[str | int, ...]:
+    # "[key]" marks an error in the name of a key itself.
+    return tuple(part for part in detail["loc"] if part != "[key]" and not (isinstance(part, str) and part.startswith("function-")))
+
+
+def _line(path: tuple[str | int, ...], lines: dict[tuple[str | int, ...], int]) -> int | None:
+    for length in range(len(path), 0, -1):
+        if path[:length] in lines:
+            return lines[path[:length]]
+    return None
+
+
+def shown_path(path: Sequence[str | int]) -> str:
+    """`("loads", 1, "power")` as `loads[#2].power`."""
+    text = ""
+    for part in path:
+        text += f"[#{part + 1}]" if isinstance(part, int) else f".{part}"
+    return text.lstrip(".")
+
+
+def _sentence(detail: ErrorDetails, path: tuple[str | int, ...]) -> str:
+    kind, found = detail["type"], _found(detail["input"])
+    if kind == "extra_forbidden":
+        return f"unknown key{_nearest(path)}"
+    if kind in _WANTED:
+        return f"found {found}; wanted {_WANTED[kind]}"
+    if kind == "missing":
+        return "this key is missing"
+    if kind == "literal_error":
+        return f"found {found}; wanted {detail['ctx']['expected']}"
+    if kind == "string_pattern_mismatch":
+        return f"found {found}; wanted a form such as {_example(path)}"
+    message = detail["msg"].removeprefix("Value error, ").removeprefix("Assertion failed, ")
+    return clean(message if kind == "value_error" else f"found {found}; {message[0].lower()}{message[1:]}", 400)
+
+
+def _found(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return clean(repr(value), 60)
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    return clean(str(value), 60)
+
+
+def _model_at(path: Sequence[str | int]) -> type[BaseModel] | None:
+    """The part of the answers that a path leads into."""
+    model: type[BaseModel] | None = Answers
+    for part in path:
+        if isinstance(part, int):
+            continue
+        if model is None:
+            return None
+        field = next((f for name, f in model.model_fields.items() if (f.alias or name) == part), None)
+        model = part_of(field.annotation) if field else None
+    return model
+
+
+def _nearest(path: tuple[str | int, ...]) -> str:
+    model = _model_at(path[:-1])
+    if model is None:
+        return ""
+    known = [field.alias or name for name, field in model.model_fields.items()]
+    near = difflib.get_close_matches(str(path[-1]).lower(), known, n=1, cutoff=0.0)
+    return f"; the nearest known one is {near[0]!r}" if near else ""
+
+
+def _example(path: tuple[str | int, ...]) -> str:
+    """An example of what a field with a pattern takes."""
+    names = {"tag": "L1-1", "unit": "L1-1", "lead": "L1-1", "bank": "B1", "wired": 'L1-1 = "B1"', "dc_stud": "M8", "revision": "3f9a12cc"}
+    for part in reversed(path):
+        if isinstance(part, str) and part in names:
+            return repr(names[part])
+    return "those in the description of the file (phasewright schema)"
+
+
+_HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]\[]+?)\s*\]\]?\s*(?:#.*)?$")
+_KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*=(.*)$""")
+
+
+def line_numbers(text: str) -> dict[tuple[str | int, ...], int]:
+    """Where each key and table of a TOML text stands, as far as a line by line look can tell."""
+    found: dict[tuple[str | int, ...], int] = {}
+    counts: dict[tuple[str, ...], int] = {}
+    table: tuple[str | int, ...] = ()
+    inside: str | None = None
+    for number, line in enumerate(text.splitlines(), 1):
+        if inside:
+            if inside in line:
+                inside = None
+            continue
+        if header := _HEADER.match(line):
+            names = _names(header[2])
+            if header[1] == "[[":
+                counts[names] = counts.get(names, -1) + 1
+            table = _indexed(names, counts)
+            found.setdefault(table, number)
+        elif key := _KEY.match(line):
+            found.setdefault(table + _names(key[1]), number)
+            inside = next((q for q in ('"""', "'''") if key[2].count(q) == 1), None)
+    return found
+
+
+def _names(dotted: str) -> tuple[str, ...]:
+    return tuple(part.strip().strip("\"'") for part in dotted.split("."))
+
+
+def _indexed(names: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tuple[str | int, ...]:
+    path: list[str | int] = []
+    for length, name in enumerate(names, 1):
+        path.append(name)
+        if names[:length] in counts:
+            path.append(counts[names[:length]])
+    return tuple(path)

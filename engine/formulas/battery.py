@@ -1,0 +1,346 @@
+"""A bank of modules: energy, time, thresholds, currents and faults."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from engine.formulas._root import root
+from engine.quantities import Ampere, Coulomb, Joule, Kelvin, Number, Ohm, PerSecond, Ratio, Second, Volt, VoltAmpere, VoltPerKelvin, Watt
+
+
+def bank_voltage(module_voltage: Volt, series: int) -> Volt:
+    """Voltage of modules in series; the same sum serves cells.
+
+    Equation: U = s u
+    Source: Kirchhoff's voltage law
+    """
+    return series * module_voltage
+
+
+def bank_capacity(module_capacity: Coulomb, parallel: int) -> Coulomb:
+    """Capacity of strings in parallel.
+
+    Equation: C = p c
+    Source: Kirchhoff's current law
+    """
+    return parallel * module_capacity
+
+
+def bank_energy(voltage: Volt, capacity: Coulomb) -> Joule:
+    """Energy of a full bank at its nominal voltage.
+
+    Equation: E = U C
+    Source: definition of energy
+    """
+    return voltage * capacity
+
+
+def usable_energy(energy: Joule, depth: Ratio, efficiency: Ratio) -> Joule:
+    """Energy that a bank hands to the loads: down to the depth allowed, after the units' losses.
+
+    Equation: E_u = E d eta
+    Source: common practice (IEEE 1013 counts both); counting the losses is the safe side
+    """
+    return energy * depth * efficiency
+
+
+def run_time(energy: Joule, power: Watt) -> Second:
+    """Time for which an energy carries a load.
+
+    Equation: t = E / P
+    Source: definition of power
+    """
+    return energy / power
+
+
+def mean_power(energy: Joule, time: Second) -> Watt:
+    """Mean power of an energy spent over a time.
+
+    Equation: P = E / t
+    Source: definition of power
+    """
+    return energy / time
+
+
+def wanted_energy(daily: Joule, days: Number, depth: Ratio, temperature_multiplier: Number) -> Joule:
+    """Energy a bank must hold for days without a source.
+
+    Equation: E = E_day N k_T / d
+    Source: IEEE 1013 and Sandia SAND87-7023 worksheets (from memory)
+    """
+    return daily * days / depth * temperature_multiplier
+
+
+def capacity_of(energy: Joule, voltage: Volt) -> Coulomb:
+    """Capacity that holds an energy at a voltage.
+
+    Equation: C = E / U
+    Source: definition of energy
+    """
+    return energy / voltage
+
+
+def battery_energy(load_energy: Joule, efficiency: Ratio) -> Joule:
+    """Energy taken from a bank for an energy that the loads receive.
+
+    Equation: E_dc = E_ac / eta
+    Source: definition of efficiency
+    """
+    return load_energy / efficiency
+
+
+def modules_in_series(voltage: Volt, module_voltage: Volt) -> Number:
+    """Modules in series that make a voltage.
+
+    Equation: s = U / u, to the nearest whole
+    Source: Kirchhoff's voltage law
+    """
+    return float(round(float(voltage / module_voltage)))
+
+
+def strings_for(capacity: Coulomb, module_capacity: Coulomb) -> Number:
+    """Strings in parallel that hold a capacity, rounded up.
+
+    Equation: p = ceil(C / c)
+    Source: Sandia SAND87-7023 worksheet (from memory)
+    """
+    return float(math.ceil(float(capacity / module_capacity) - 1e-9))
+
+
+def discharge_rate(current: Ampere, capacity: Coulomb) -> PerSecond:
+    """C-rate: current over capacity.
+
+    Equation: r = I / C
+    Source: definition of the C-rate
+    """
+    return current / capacity
+
+
+def rated_current(capacity: Coulomb, time: Second) -> Ampere:
+    """Current that empties a capacity in a time.
+
+    Equation: I = C / t
+    Source: definition of capacity
+    """
+    return capacity / time
+
+
+def peukert_time(capacity: Coulomb, rated_time: Second, exponent: Number, current: Ampere) -> Second:
+    """Time for which a lead-acid bank gives a current.
+
+    `capacity` is stated at `rated_time`; for the old form with a one-ampere capacity, `rated_time` is C / 1 A.
+
+    Equation: t = H (C / (I H))^k
+    Source: Peukert's law, textbook form
+    """
+    part: float = (capacity / (current * rated_time)) ** exponent
+    return rated_time * part
+
+
+def peukert_exponent(capacity_short: Coulomb, time_short: Second, capacity_long: Coulomb, time_long: Second) -> Number:
+    """Exponent of Peukert's law from two ratings of one battery.
+
+    Equation: k = ln(t2 / t1) / ln(I1 / I2)
+    Source: Peukert's law
+    """
+    ratio = (capacity_short / time_short) / (capacity_long / time_long)
+    return math.log(time_long / time_short) / math.log(ratio)
+
+
+def temperature_slope(step: Volt, interval: Kelvin) -> VoltPerKelvin:
+    """Slope of a charging voltage that a data sheet states for an interval of temperature.
+
+    Equation: k = dU / dT
+    Source: definition
+    """
+    return step / interval
+
+
+def compensated_voltage(voltage: Volt, slope: VoltPerKelvin, cells: int, temperature: Kelvin, reference: Kelvin = 298.15) -> Volt:
+    """Charging voltage at a cell temperature; `slope` is negative and counts for one cell.
+
+    Equation: U = U_25 + n k (T - 25 degC)
+    Source: lead-acid data sheets (3 to 5 mV per cell and kelvin)
+    """
+    return voltage + cells * slope * (temperature - reference)
+
+
+def least_voltage(limits: Sequence[Volt]) -> Volt:
+    """Lowest battery voltage at which a unit still works: the first of the unit's and the bank's limits to be met.
+
+    Equation: U = max(U_dc,min, s u_low)
+    Source: the site's own limits
+    """
+    return max(limits)
+
+
+def rated_load(power: Watt, units: int) -> Watt:
+    """Rated load of several units.
+
+    Equation: P = n P_unit
+    Source: sum
+    """
+    return units * power
+
+
+def battery_current(power: Watt, efficiency: Ratio, voltage: Volt) -> Ampere:
+    """Direct current that a unit draws for a power it gives.
+
+    Equation: I = P / (eta U)
+    Source: conservation of energy
+    """
+    return power / (efficiency * voltage)
+
+
+def pulsed_current(current: Ampere, apparent: VoltAmpere, power: Watt, ripple: Ratio) -> Ampere:
+    """Thermal current of a single-phase unit's battery cable, which carries pulses of twice the line frequency.
+
+    Equation: I_th = I sqrt(1 + (r S / P)^2 / 2)
+    Source: a single-phase power pulses by S around P; effective value of a mean and a sine
+    """
+    return current * root(1 + (ripple * apparent / power) ** 2 / 2)
+
+
+def charging_current(voltage_power: Watt, voltage: Volt) -> Ampere:
+    """Current of a charging power at the charging voltage.
+
+    Equation: I = P / U
+    Source: definition of power
+    """
+    return voltage_power / voltage
+
+
+def bank_resistance(module_resistance: Ohm, series: int, parallel: int) -> Ohm:
+    """Internal resistance of a bank of like modules.
+
+    Equation: R = s r / p
+    Source: Kirchhoff's laws
+    """
+    return module_resistance * series / parallel
+
+
+def safe_resistance(resistance: Ohm, share: Ratio) -> Ohm:
+    """Resistance taken for the greatest fault: a stated one is halved, a measured one stands.
+
+    Equation: R' = a R
+    Source: common practice, no source
+    """
+    return resistance * share
+
+
+def short_circuit_current(voltage: Volt, resistance: Ohm) -> Ampere:
+    """Current of a source shorted at its terminals.
+
+    Equation: I_k = U / R
+    Source: Ohm's law
+    """
+    return voltage / resistance
+
+
+def paralleled_current(current: Ampere, parallel: int) -> Ampere:
+    """Current of like strings together.
+
+    Equation: I = p i
+    Source: Kirchhoff's current law
+    """
+    return parallel * current
+
+
+def greater_current(currents: Sequence[Ampere]) -> Ampere:
+    """The largest of several currents, which breaking capacity is held against.
+
+    Equation: I = max(I_i)
+    Source: the safe side
+    """
+    return max(currents)
+
+
+def lesser_current(currents: Sequence[Ampere]) -> Ampere:
+    """The smallest of several currents, which limits and clearing are held against.
+
+    Equation: I = min(I_i)
+    Source: the safe side
+    """
+    return min(currents)
+
+
+def chain_resistance(cell_resistance: Ohm, cells: int, links: Ohm) -> Ohm:
+    """Resistance of cells in series with their links.
+
+    Equation: R = n r + R_links
+    Source: Kirchhoff's voltage law
+    """
+    return cells * cell_resistance + links
+
+
+def internal_resistance(rest_voltage: Volt, loaded_voltage: Volt, current_step: Ampere) -> Ohm:
+    """Internal resistance from two readings.
+
+    Equation: R = (U1 - U2) / (I2 - I1)
+    Source: slope of the initial-volts line, IEEE battery guides (from memory)
+    """
+    return (rest_voltage - loaded_voltage) / current_step
+
+
+def minute_rate_fault(minute_rate: Ampere, multiple: Number = 10.0) -> Ampere:
+    """Short-circuit current of a lead-acid battery of which only the one-minute rate is known.
+
+    Equation: I_k = 10 I_1min
+    Source: IEEE 946 (from memory)
+    """
+    return multiple * minute_rate
+
+
+def source_resistance(voltage: Volt, current: Ampere) -> Ohm:
+    """Resistance of a source whose short-circuit current is known.
+
+    Equation: R = U / I_k
+    Source: Ohm's law
+    """
+    return voltage / current
+
+
+def bank_slope(slope: VoltPerKelvin, cells: int) -> VoltPerKelvin:
+    """Temperature slope of a bank's charging voltages, from that of one cell.
+
+    Equation: k = n k_cell
+    Source: Kirchhoff's voltage law
+    """
+    return cells * slope
+
+
+def equalising_current(difference: Volt, resistance: Ohm) -> Ampere:
+    """First current between two banks that are joined at unlike voltages.
+
+    Equation: I = dU / R
+    Source: Ohm's law
+    """
+    return difference / resistance
+
+
+def allowed_difference(current: Ampere, resistance: Ohm) -> Volt:
+    """Difference of voltage at which two banks may still be joined.
+
+    Equation: dU = I R
+    Source: Ohm's law
+    """
+    return current * resistance
+
+
+def bank_limit(module_limit: Ampere, largest_share: Ratio) -> Ampere:
+    """Current of a bank at which its busiest string reaches the limit of its modules.
+
+    Equation: I = i / w_max
+    Source: Kirchhoff's current law
+    """
+    return module_limit / largest_share
+
+
+def unit_limit(bank_limit: Ampere, units: int, own_limit: Ampere, step: Ampere = 1.0) -> Ampere:
+    """Charge setting of one unit: its part of the bank's limit, at most its own, in whole steps rounded down.
+
+    Equation: I = floor(min(I_bank / n, I_unit))
+    Source: common practice, no source
+    """
+    return math.floor(min(bank_limit / units, own_limit) / step + 1e-9) * step

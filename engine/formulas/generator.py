@@ -1,0 +1,91 @@
+"""Generators and chargers on the incoming side."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from engine.quantities import Ampere, Joule, Metre, Number, Ratio, Second, Volt, VoltAmpere, Watt
+
+
+def bulk_power(energy: Joule, time: Second) -> Watt:
+    """Direct-current power that fills an energy in a time.
+
+    Equation: P = E / t
+    Source: definition of power
+    """
+    return energy / time
+
+
+def altitude_factor(altitude: Metre, step: Metre = 304.8, knee: Metre = 1828.8, slope: Ratio = 0.03, steep: Ratio = 0.06) -> Ratio:
+    """What an engine keeps of its power at an altitude: 3 % lost each 1000 ft up to 6000 ft, 6 % beyond.
+
+    Equation: f = 1 - 0.03 h / 1000 ft - 0.03 max(0, h - 6000 ft) / 1000 ft
+    Source: a dealer's design notes for off-grid generators (secondary)
+    """
+    low = max(min(altitude, knee), 0 * knee)
+    high = max(altitude - knee, 0 * knee)
+    return max(1 - slope * low / step - steep * high / step, 0.0)
+
+
+def generator_power(load: Watt, altitude: Ratio, efficiency: Ratio) -> Watt:
+    """Rating of a generator that feeds a charger at an altitude.
+
+    Equation: P_g = P / (f eta)
+    Source: a dealer's design notes for off-grid generators (secondary)
+    """
+    return load / (altitude * efficiency)
+
+
+def distorting_power(load: Watt, factor: Number) -> Watt:
+    """Rating of a generator for a load that draws distorted current: factor 2, or 1.4 below 10 % distortion.
+
+    Equation: P_g = f P
+    Source: industrial generator application manual rev 4 (2007) p 26
+    """
+    return factor * load
+
+
+def charger_input(currents: Sequence[Ampere], voltage: Volt, efficiency: Ratio) -> Watt:
+    """Power that chargers draw from the incoming side.
+
+    Equation: P = U sum(I_i) / eta
+    Source: conservation of energy
+    """
+    return voltage * sum(currents) / efficiency
+
+
+def input_current(charge_current: Ampere, charge_voltage: Volt, efficiency: Ratio, power_factor: Number, voltage: Volt) -> Ampere:
+    """Line current with which one unit charges.
+
+    Equation: I = I_dc U_dc / (eta cos phi U)
+    Source: conservation of energy
+    """
+    return charge_current * charge_voltage / (efficiency * power_factor * voltage)
+
+
+def generator_current(rating: VoltAmpere, voltage: Volt, phases: int) -> Ampere:
+    """Current of a generator on each of its phases; `voltage` is phase to neutral.
+
+    Equation: I = S / (n U)
+    Source: definition of apparent power
+    """
+    return rating / (voltage * phases)
+
+
+def share_of(current: Ampere, share: Ratio) -> Ampere:
+    """Part of a device's or source's current that may be used for hours.
+
+    Equation: I = k I_n
+    Source: NEC 210.20 (80 % of a breaker); 80 % of a generator is common practice, no source
+    """
+    return share * current
+
+
+def unit_incoming(current: Ampere, units: int, own_limit: Ampere, step: Ampere = 1.0) -> Ampere:
+    """Incoming setting of one unit: its part of the source's current on its phase, at most its own, in whole steps rounded down.
+
+    Equation: I = floor(min(I_source / n, I_unit))
+    Source: common practice, no source
+    """
+    return math.floor(min(current / units, own_limit) / step + 1e-9) * step

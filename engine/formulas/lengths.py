@@ -1,0 +1,36 @@
+"""Cable lengths as they are cut."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from engine.quantities import Metre, Ratio
+
+
+def cut_length(path: Metre, extra: Metre, step: Metre = 0.1) -> Metre:
+    """Length of a cable along a path with what goes inside the gear, rounded up to whole tenths of a metre.
+
+    Equation: L = ceil((path + extra) / 0.1 m) 0.1 m
+    Source: common practice, no source
+    """
+    # A hair is taken off first: 1.2 m + 0.5 m is 1.7 m, not 1.8 m because of its last binary digit.
+    return math.ceil(float((path + extra) / step) - 1e-6) * step
+
+
+def length_spread(lengths: Sequence[Metre]) -> Ratio:
+    """Difference between the largest and the smallest of several lengths, of their mean.
+
+    Equation: d = (L_max - L_min) / L_mean
+    Source: common practice, no source; of like conductors it is the spread of their resistances
+    """
+    return (max(lengths) - min(lengths)) * len(lengths) / sum(lengths)
+
+
+def total_length(lengths: Sequence[Metre]) -> Metre:
+    """Length of several cables one after another.
+
+    Equation: L = sum(L_k)
+    Source: sum
+    """
+    return sum(lengths[1:], lengths[0])

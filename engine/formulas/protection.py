@@ -1,0 +1,131 @@
+"""Devices against conductors and faults."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated
+
+from engine.quantities import Ampere, AmpereSquaredSecond, Number, Ohm, Ratio, Second, SquareMetre, Unit, Volt, Watt
+
+AdiabaticFactor = Annotated[float, Unit("A*s**0.5/m**2")]
+
+
+def continuous_rating(continuous: Ampere, other: Ampere = 0.0, margin: Number = 1.25) -> Ampere:
+    """Least device and conductor for current that flows three hours or longer, and current that does not.
+
+    Equation: I = 1.25 I_continuous + I_other
+    Source: NFPA 70 (NEC) 210.20(A), 215.2(A)(1), 215.3
+    """
+    return margin * continuous + other
+
+
+def continuous_current(rating: Ampere, share: Ratio = 0.8) -> Ampere:
+    """Current that a device may carry for three hours or longer.
+
+    Equation: I = 0.8 In
+    Source: NFPA 70 (NEC) 210.20(A), 215.3
+    """
+    return share * rating
+
+
+def summed_ratings(ratings: Sequence[Ampere]) -> Ampere:
+    """Current of a conductor that several devices feed.
+
+    Equation: I = sum In_i
+    Source: IEC 60364-4-43 433.1; NFPA 70 (NEC) 240.4
+    """
+    total = ratings[0]
+    for rating in ratings[1:]:
+        total += rating
+    return total
+
+
+def operating_current(rating: Ampere, multiple: Number) -> Ampere:
+    """Current that surely operates a device in its conventional time.
+
+    Equation: I2 = m In
+    Source: IEC 60898-1, IEC 60947-2, IEC 60269-1
+    """
+    return rating * multiple
+
+
+def overload_ampacity(operating: Ampere, share: Number = 1.45) -> Ampere:
+    """Least current-carrying capacity that a device protects from overload.
+
+    Equation: Iz = I2 / 1.45
+    Source: IEC 60364-4-43 433.1
+    """
+    return operating / share
+
+
+def surge_current(current: Ampere, power: Watt, surge: Watt) -> Ampere:
+    """Direct current while a unit gives its surge, from the one at its rated power.
+
+    Equation: I_surge = I P_surge / P
+    Source: conservation of energy, efficiency and voltage unchanged
+    """
+    return current * surge / power
+
+
+def surge_rating(surge: Ampere, share: Number = 2.0) -> Ampere:
+    """Least fuse that carries a surge of up to ten seconds.
+
+    Equation: In = I_surge / 2
+    Source: common practice, no source
+    """
+    return surge / share
+
+
+def clearing_fault(emf: Volt, source: Ohm, conductor: Ohm) -> Ampere:
+    """Fault at the far end of a two-wire circuit: the source's resistance and the conductor out and back.
+
+    Equation: I = E / (R_source + 2 R_conductor)
+    Source: IEC 61660-1, quasi steady state, resistances only
+    """
+    return emf / (source + 2 * conductor)
+
+
+def let_through(current: Ampere, time: Second) -> AmpereSquaredSecond:
+    """What a fault of constant current lets through until it is cleared.
+
+    Equation: I2t = I^2 t
+    Source: IEC 60364-4-43 434.5.2
+    """
+    return current**2 * time
+
+
+def withstand(area: SquareMetre, k: AdiabaticFactor) -> AmpereSquaredSecond:
+    """What a conductor stands without harm to its insulation.
+
+    Equation: (k S)^2
+    Source: IEC 60364-4-43 434.5.2
+    """
+    return (k * area) ** 2
+
+
+def withstand_area(let_through: AmpereSquaredSecond, k: AdiabaticFactor) -> SquareMetre:
+    """Least area that stands what a device lets through. Holds for times up to 5 s.
+
+    Equation: S = sqrt(I2t) / k
+    Source: IEC 60364-4-43 434.5.2; IEC 60364-5-54 543.1.2
+    """
+    area: float = let_through**0.5 / k
+    return area
+
+
+def sure_trip(rating: Ampere, multiple: Number) -> Ampere:
+    """Current that trips a breaker at once.
+
+    Equation: I = m In, m = upper end of its curve's band
+    Source: IEC 60898-1
+    """
+    return rating * multiple
+
+
+def units_fault(unit: Ampere, units: int) -> Ampere:
+    """Fault current that the units of one phase give by themselves.
+
+    Equation: I = n I_unit
+    Source: the units' datasheet; common practice, no source
+    """
+    return unit * units

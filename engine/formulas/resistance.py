@@ -1,0 +1,66 @@
+"""Resistance of a conductor: from its stuff, its size, its temperature."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.quantities import Kelvin, Metre, Number, Ohm, OhmMetre, OhmPerMetre, PerKelvin, SquareMetre
+
+
+def stuff_resistance(resistivity: OhmMetre, length: Metre, area: SquareMetre) -> Ohm:
+    """Resistance of a length of conductor.
+
+    Equation: R = rho L / S
+    Source: common physics; Bird, Electrical Circuit Theory and Technology, ch. 3
+    """
+    return resistivity * length / area
+
+
+def temperature_factor(coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 293.15) -> Number:
+    """How much larger a resistance is at a temperature than at the one its coefficient is told for.
+
+    Equation: R / R0 = 1 + alpha (t - t0)
+    Source: IEC 60228 annex; NFPA 70 (NEC) chapter 9 table 8 note 2
+    """
+    return 1 + coefficient * (temperature - reference)
+
+
+def coefficient_at(coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 293.15) -> PerKelvin:
+    """The coefficient of resistance told for another temperature.
+
+    Equation: alpha_t = alpha / (1 + alpha (t - t0))
+    Source: common physics; Bird, Electrical Circuit Theory and Technology, ch. 3
+    """
+    return coefficient / temperature_factor(coefficient, temperature, reference)
+
+
+def warm_resistance(
+    resistance: OhmPerMetre, coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin, told_at: Kelvin = 293.15
+) -> OhmPerMetre:
+    """A resistance tabled at `reference` carried to another temperature; `coefficient` is told for 20 degC.
+
+    Equation: R_t = R_ref (1 + alpha20 (t - 20)) / (1 + alpha20 (t_ref - 20))
+    Source: IEC 60228 annex; NFPA 70 (NEC) chapter 9 table 8 note 2
+    """
+    return resistance * temperature_factor(coefficient, temperature, told_at) / temperature_factor(coefficient, reference, told_at)
+
+
+def conductor_resistance(resistance: OhmPerMetre, length: Metre, *, parallel: int = 1) -> Ohm:
+    """Resistance of one pole: a length of one conductor, or of several like ones side by side.
+
+    Equation: R = r L / n
+    Source: common physics
+    """
+    return resistance * length / parallel
+
+
+def series_resistance(resistances: Sequence[Ohm]) -> Ohm:
+    """Resistance of several things one after the other.
+
+    Equation: R = sum R_i
+    Source: Kirchhoff's voltage law
+    """
+    total = resistances[0]
+    for resistance in resistances[1:]:
+        total += resistance
+    return total

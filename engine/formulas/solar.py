@@ -1,0 +1,191 @@
+"""Strings of modules on a unit's solar input."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Annotated
+
+from engine.quantities import Ampere, Joule, Kelvin, Number, PerKelvin, Ratio, Second, Unit, Volt, Watt
+
+WattPerSquareMetre = Annotated[float, Unit("W/m**2")]
+
+
+def voltage_at(voltage: Volt, coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 298.15) -> Volt:
+    """Voltage of a module (open or at its best point) at a cell temperature; `coefficient` is negative.
+
+    Equation: U = U_25 (1 + b (T - 25 degC))
+    Source: NEC 690.7(A)(1), IEC 62548 (from memory)
+    """
+    return voltage * (1 + coefficient * (temperature - reference))
+
+
+def current_at(current: Ampere, coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 298.15) -> Ampere:
+    """Short-circuit current of a module at a cell temperature.
+
+    Equation: I = I_25 (1 + a (T - 25 degC))
+    Source: IEC 60891 (from memory)
+    """
+    return current * (1 + coefficient * (temperature - reference))
+
+
+def tabled_cold_voltage(voltage: Volt, factor: Ratio) -> Volt:
+    """Open voltage of a cold module whose maker states no coefficient.
+
+    Equation: U = f U_25
+    Source: NEC table 690.7(A)
+    """
+    return voltage * factor
+
+
+def cell_temperature(
+    ambient: Kelvin,
+    noct: Kelvin,
+    irradiance: WattPerSquareMetre,
+    noct_ambient: Kelvin = 293.15,
+    noct_irradiance: WattPerSquareMetre = 800.0,
+) -> Kelvin:
+    """Temperature of a cell in the sun.
+
+    Equation: T = T_a + (NOCT - 20 degC) G / 800
+    Source: IEC 61215, standard relation (from memory)
+    """
+    return ambient + (noct - noct_ambient) * (irradiance / noct_irradiance)
+
+
+def string_voltage(module_voltage: Volt, series: int) -> Volt:
+    """Voltage of a string.
+
+    Equation: U = s u
+    Source: Kirchhoff's voltage law
+    """
+    return series * module_voltage
+
+
+def paralleled_voltage(voltages: Sequence[Volt]) -> Volt:
+    """Open voltage of strings in parallel: that of the highest, never their sum.
+
+    Equation: U = max(U_i)
+    Source: Kirchhoff's voltage law
+    """
+    return max(voltages)
+
+
+def most_in_series(limit: Volt, cold_voltage: Volt) -> Number:
+    """Modules in series that stay under a limit on the coldest morning.
+
+    Equation: s = floor(U_max / u_cold)
+    Source: NEC 690.7
+    """
+    return float(math.floor(float(limit / cold_voltage) + 1e-9))
+
+
+def least_in_series(minimum: Volt, hot_voltage: Volt) -> Number:
+    """Modules in series that reach a minimum when hot.
+
+    Equation: s = ceil(U_min / u_hot)
+    Source: common practice, no source
+    """
+    return float(math.ceil(float(minimum / hot_voltage) - 1e-9))
+
+
+def circuit_current(short_circuit: Ampere, strings: int, factor: Number) -> Ampere:
+    """Current for which a solar circuit is built: 1.25 for its greatest current, 1.5625 with continuous duty.
+
+    Equation: I = f p I_sc
+    Source: NEC 690.8(A) and (B); IEC 62548 (from memory)
+    """
+    return factor * strings * short_circuit
+
+
+def strings_current(current: Ampere, strings: int) -> Ampere:
+    """Current of like strings in parallel.
+
+    Equation: I = p i
+    Source: Kirchhoff's current law
+    """
+    return strings * current
+
+
+def array_power(module_power: Watt, series: int, strings: int) -> Watt:
+    """Power of strings of like modules.
+
+    Equation: P = s p P_module
+    Source: sum
+    """
+    return module_power * series * strings
+
+
+def modules_each(modules: int, inputs: int) -> Number:
+    """Modules on each input where every input gets the same number.
+
+    Equation: floor(n / inputs)
+    Source: like strings on every input
+    """
+    return float(modules // inputs)
+
+
+def modules_left(modules: int, inputs: int) -> Number:
+    """Modules left over where every input gets the same number.
+
+    Equation: n mod inputs
+    Source: like strings on every input
+    """
+    return float(modules % inputs)
+
+
+def peak_sun(hours: Number, hour: Second = 3600.0) -> Second:
+    """Time of full sun that a day's irradiation amounts to.
+
+    Equation: t = n x 1 h
+    Source: definition of peak sun hours: the day's irradiation over 1 kW/m2
+    """
+    return hours * hour
+
+
+def day_yield(power: Watt, sun: Second, performance: Ratio) -> Joule:
+    """Energy that an array gives in a day.
+
+    Equation: E = P t_sun eta
+    Source: peak-sun-hours method, common practice (IEEE 1562, from memory)
+    """
+    return power * sun * performance
+
+
+def sun_share(hour: int, rise: int, down: int) -> Ratio:
+    """Part of the day's irradiation that falls into one hour: half a sine from sunrise to sunset.
+
+    Equation: w = (cos(pi (h - r) / d) - cos(pi (h + 1 - r) / d)) / 2, d = s - r
+    Source: common practice, no source
+    """
+    if not rise <= hour < down:
+        return 0.0
+    day = down - rise
+    return (math.cos(math.pi * (hour - rise) / day) - math.cos(math.pi * (hour + 1 - rise) / day)) / 2
+
+
+def hour_yield(energy: Joule, share: Ratio, hour: Second = 3600.0) -> Watt:
+    """Mean power of an array in one hour of its day.
+
+    Equation: P_h = w_h E / 1 h
+    Source: definition of power
+    """
+    return energy * share / hour
+
+
+def array_of_units(power: Watt, units: int) -> Watt:
+    """Power of the arrays on several units.
+
+    Equation: P = n P_unit
+    Source: sum
+    """
+    return units * power
+
+
+def used_power(powers: Sequence[Watt]) -> Watt:
+    """Solar power that a unit uses: of its modules and of its own limit, the smaller.
+
+    Equation: P = min(P_i)
+    Source: the unit's limit
+    """
+    return min(powers)

@@ -1,0 +1,41 @@
+"""Air for lead-acid and other gassing banks (IEC 62485-2)."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from engine.quantities import Coulomb, CubicMetrePerSecond, Number, PerSecond, SquareMetre, Unit
+
+CubicMetrePerCoulomb = Annotated[float, Unit("m**3/C")]
+SecondPerMetre = Annotated[float, Unit("s/m")]
+
+_PER_AMPERE_HOUR = 1 / 3600
+
+
+def dilution_volume(dilution: Number, hydrogen: CubicMetrePerCoulomb, safety: Number) -> CubicMetrePerCoulomb:
+    """Air wanted for each unit of gassing charge.
+
+    Equation: v q s = 24 x 0.42e-3 m3/Ah x 5, rounded to 0.05 m3/Ah
+    Source: IEC 62485-2 7.2 (clause from memory); EN 50272-3 gives the same product
+    """
+    return dilution * hydrogen * safety
+
+
+def airflow(cells: int, gassing: PerSecond, capacity: Coulomb, volume: CubicMetrePerCoulomb = 0.05 * _PER_AMPERE_HOUR) -> CubicMetrePerSecond:
+    """Air that must pass through the battery's room.
+
+    `gassing` is the current in mA for each Ah (here in SI), `capacity` that of the bank, `cells` those in series.
+
+    Equation: Q = 0.05 n I_gas C 1e-3 m3/h
+    Source: IEC 62485-2 7.2 (EN 50272-2 8.2; clause numbers from memory)
+    """
+    return volume * cells * gassing * capacity
+
+
+def opening(flow: CubicMetrePerSecond, area_per_flow: SecondPerMetre = 28e-4 / _PER_AMPERE_HOUR) -> SquareMetre:
+    """Free area of each of the two openings (inlet and outlet) for natural ventilation.
+
+    Equation: A = 28 Q, in cm2 with Q in m3/h
+    Source: IEC 62485-2 7.3 (EN 50272-2 8.3; clause numbers from memory)
+    """
+    return area_per_flow * flow

@@ -1,0 +1,110 @@
+"""The whole way from answers to plan, in the order in which it goes.
+
+No stage changes an earlier figure; where it does not like one it raises a finding. So the order is a
+plain list, and there is no loop to converge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from inspect import signature
+from typing import Any
+
+from engine import MADE_WITH
+from engine.facts import Facts, assume
+from engine.findings import Finding
+from engine.parts import Parts
+from engine.plan import Plan
+from engine.rows import rows
+from engine.site import Answers
+from engine.stages.banks import banks
+from engine.stages.bill import bill
+from engine.stages.chain import chain
+from engine.stages.circuits import circuits
+from engine.stages.currents import currents
+from engine.stages.demand import demand
+from engine.stages.earthing import earthing
+from engine.stages.hours import hours
+from engine.stages.limits import limits
+from engine.stages.settings import settings
+from engine.stages.sharing import sharing
+from engine.stages.sized import sized
+from engine.stages.sizes import sizes
+from engine.stages.steps import steps
+from engine.stages.storage import storage
+from engine.stages.strings import strings
+from engine.stages.units import units
+from engine.stages.verdict import verdict
+from engine.stages.wall import wall
+from engine.workings import Figure
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan with everything it came from; `figures` are all worked figures by their key."""
+
+    facts: Facts
+    parts: Parts
+    findings: tuple[Finding, ...]
+    plan: Plan
+    figures: Mapping[str, Figure]
+
+
+# The order. A stage's keyword arguments are what it reads: the facts, and parts of stages above it.
+STAGES: tuple[Callable[..., tuple[Any, list[Finding]]], ...] = (
+    earthing,
+    demand,
+    sized,
+    units,
+    banks,
+    storage,
+    strings,
+    limits,
+    circuits,
+    wall,
+    currents,
+    sizes,
+    sharing,
+    chain,
+    hours,
+    settings,
+    bill,
+    steps,
+)
+
+
+def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
+    """Plan a site. Never raises for what a person answered, or did not answer."""
+    facts = assume(answers)
+    known: dict[str, Any] = {"facts": facts}
+    seen: list[Finding] = []
+    for stage in STAGES:
+        known[stage.__name__], noticed = stage(**{name: known[name] for name in signature(stage).parameters})
+        seen.extend(noticed)
+    parts = Parts(**{field.name: known[field.name] for field in fields(Parts)})
+    findings = verdict(facts=facts, findings=seen)
+    figures = {figure.key: figure for figure in _figures(parts)} | dict(facts.figures)
+    if neutral := parts.sized.neutral:
+        # The set's neutral current stands on the row of every phase.
+        figures |= {f"plan.phases[{phase.phase}].neutral_current": neutral for phase in parts.sized.phases}
+    return Planned(
+        facts, parts, findings, rows(facts=facts, parts=parts, findings=findings, revision=revision, made_with=made_with), figures
+    )
+
+
+def _figures(part: object) -> Iterator[Figure]:
+    """Every figure in a part, those that went into others first, so that a plan's own figure has the last word on its key."""
+    if isinstance(part, Figure):
+        for inner in part.of:
+            yield from _figures(inner)
+        yield part
+    elif is_dataclass(part):
+        for field in fields(part):
+            yield from _figures(getattr(part, field.name))
+    elif isinstance(part, Mapping):
+        for value in part.values():
+            yield from _figures(value)
+    elif isinstance(part, tuple | list):
+        for value in part:
+            yield from _figures(value)

@@ -1,0 +1,292 @@
+"""Numbers with units: how text becomes an SI float, and how an SI float becomes text.
+
+A regular expression reads the number and a closed list of spellings reads the unit; pint only
+says how large each listed unit is. So "4,2 m" is 4.2 m, "5 kW * 2" is refused, and kVA is never kW.
+Inside the engine every quantity is a float in the unit that its alias names (`Ampere`, `Metre`…).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Annotated
+
+if TYPE_CHECKING:
+    import pint
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Marks a float with the unit it is counted in, in pint's spelling."""
+
+    name: str
+
+
+Metre = Annotated[float, Unit("m")]
+SquareMetre = Annotated[float, Unit("m**2")]
+Second = Annotated[float, Unit("s")]
+Kilogram = Annotated[float, Unit("kg")]
+Kelvin = Annotated[float, Unit("K")]
+PerKelvin = Annotated[float, Unit("1/K")]
+Ampere = Annotated[float, Unit("A")]
+Volt = Annotated[float, Unit("V")]
+VoltPerKelvin = Annotated[float, Unit("V/K")]
+Ohm = Annotated[float, Unit("ohm")]
+OhmPerMetre = Annotated[float, Unit("ohm/m")]
+OhmMetre = Annotated[float, Unit("ohm*m")]
+Watt = Annotated[float, Unit("W")]
+VoltAmpere = Annotated[float, Unit("VA")]
+Var = Annotated[float, Unit("var")]
+Joule = Annotated[float, Unit("J")]
+JoulePerDay = Annotated[float, Unit("J/d")]
+Coulomb = Annotated[float, Unit("C")]
+Farad = Annotated[float, Unit("F")]
+Hertz = Annotated[float, Unit("Hz")]
+PerSecond = Annotated[float, Unit("1/s")]
+BitPerSecond = Annotated[float, Unit("bit/s")]
+NewtonMetre = Annotated[float, Unit("N*m")]
+CubicMetrePerSecond = Annotated[float, Unit("m**3/s")]
+AmpereSquaredSecond = Annotated[float, Unit("A**2*s")]
+Number = Annotated[float, Unit("1")]
+Ratio = Annotated[float, Unit("ratio")]
+Radian = Annotated[float, Unit("radian")]
+
+
+@cache
+def registry() -> pint.UnitRegistry[float]:
+    """The one pint registry, built on first use from our own unit file."""
+    import pint
+
+    path = resources.files("engine") / "units.txt"
+    return pint.UnitRegistry(path.read_text(encoding="utf-8").splitlines(), cache_folder=None)
+
+
+class Refused(ValueError):
+    """A text that does not read as the quantity wanted; the message says what would."""
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """One kind of quantity a person may type.
+
+    `unit` is the SI unit of the float, `spellings` maps what may be typed to pint's name for it,
+    `least`/`most` bound what is sensible (in `unit`), `above` excludes the lower bound itself.
+    `bare` allows a number without a unit.
+    """
+
+    name: str
+    unit: str
+    spellings: Mapping[str, str]
+    example: str
+    least: float = 0.0
+    most: float = math.inf
+    above: bool = False
+    bare: bool = False
+
+    @property
+    def wanted(self) -> str:
+        """What a person may write, for messages and help."""
+        units = ", ".join(self.spellings)
+        if self.bare:
+            return f"a plain number such as {self.example}" + (f" (or with {units})" if units else "")
+        return f"a number with one of: {units} (for example {self.example!r})"
+
+
+_LENGTH = {"m": "m", "mm": "mm", "cm": "cm", "ft": "ft", "in": "inch"}
+_VOLT = {"V": "V", "kV": "kV", "mV": "mV"}
+_AMP = {"A": "A", "kA": "kA", "mA": "mA"}
+_SHARE = {"%": "percent"}
+
+KINDS: Mapping[str, Kind] = {
+    k.name: k
+    for k in (
+        Kind("length", "m", _LENGTH, "2.4 m", most=10_000),
+        Kind("altitude", "m", {"m": "m", "ft": "ft"}, "200 m", least=-500, most=9_000),
+        Kind(
+            "temperature",
+            "K",
+            {"degC": "degC", "°C": "degC", "C": "degC", "degF": "degF", "°F": "degF", "K": "K"},
+            "40 degC",
+            least=173.15,
+            most=473.15,
+        ),
+        Kind("voltage", "V", _VOLT, "230 V", above=True, most=2_000),
+        Kind("current", "A", _AMP, "63 A", above=True, most=10_000),
+        Kind("fault", "A", _AMP, "6 kA", above=True, most=500_000),
+        Kind("power", "W", {"W": "W", "kW": "kW", "MW": "MW"}, "2.2 kW", most=10e6),
+        Kind("apparent power", "VA", {"VA": "VA", "kVA": "kVA", "MVA": "MVA"}, "5 kVA", above=True, most=10e6),
+        # Makers print short-time power in kW or kVA and mean the current behind it: both read as VA.
+        Kind("surge power", "VA", {"W": "W", "kW": "kW", "VA": "VA", "kVA": "kVA"}, "10 kW", above=True, most=10e6),
+        Kind("time", "s", {"s": "s", "ms": "ms", "min": "min", "h": "h"}, "10 s", most=86_400 * 31),
+        Kind("frequency", "Hz", {"Hz": "Hz"}, "50 Hz", least=40, most=70),
+        Kind(
+            "energy per day",
+            "J/d",
+            {"kWh/day": "kW*h/d", "Wh/day": "W*h/d", "MWh/day": "MW*h/d", "kWh/d": "kW*h/d"},
+            "4 kWh/day",
+            most=3.6e13,
+        ),
+        Kind("capacity", "C", {"Ah": "A*h", "kAh": "kA*h"}, "100 Ah", above=True, most=3.6e8),
+        Kind(
+            "resistance",
+            "ohm",
+            {"ohm": "ohm", "mohm": "mohm", "uohm": "uohm", "Ω": "ohm", "mΩ": "mohm", "µΩ": "uohm", "kohm": "kohm", "Mohm": "Mohm"},
+            "12 mohm",
+            most=1e9,
+        ),
+        Kind("mass", "kg", {"kg": "kg", "g": "g", "lb": "lb"}, "28 kg", above=True, most=10_000),
+        Kind(
+            "torque",
+            "N*m",
+            {"N m": "N*m", "Nm": "N*m", "lbf in": "lbf*inch", "lbf ft": "lbf*ft", "in-lb": "lbf*inch", "ft-lb": "lbf*ft"},
+            "9 N m",
+            above=True,
+            most=1_000,
+        ),
+        Kind("bit rate", "bit/s", {"bit/s": "bit/s", "kbit/s": "kbit/s", "Mbit/s": "Mbit/s"}, "500 kbit/s", above=True, most=1e9),
+        Kind("coefficient", "1/K", {"%/K": "percent/K", "%/degC": "percent/K", "%/°C": "percent/K"}, "-0.27 %/K", least=-0.02, most=0.02),
+        Kind("share", "ratio", _SHARE, "80 %", most=1.0),
+        Kind("limit", "ratio", _SHARE, "2 %", most=0.25, above=True),
+        Kind("ratio", "ratio", _SHARE, "0.93", most=1.0, bare=True, above=True),
+        Kind("demand", "ratio", _SHARE, "0.6", most=1.0, bare=True),
+        Kind("power factor", "1", {}, "0.85", most=1.0, bare=True, above=True),
+        Kind("number", "1", {}, "6", most=1_000, bare=True),
+    )
+}
+
+_NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*)", re.DOTALL)
+
+
+def number(text: str) -> tuple[float, str]:
+    """The number a text opens with and what follows it; a comma is a decimal comma."""
+    found = _NUMBER.fullmatch(text.strip())
+    if not found:
+        raise Refused(f"{text.strip()!r} does not begin with a number")
+    digits, rest = found.groups()
+    if "," in rest and re.match(r"[.,]?\d", rest):
+        raise Refused(f"{text.strip()!r} has more than one decimal mark")
+    return float(digits.replace(",", ".")), rest.strip()
+
+
+@cache
+def _scale(unit: str, si: str) -> tuple[float, float]:
+    """Factor and offset that carry a value in `unit` to `si`."""
+    ureg = registry()
+    zero = ureg.Quantity(0.0, unit).to(si).magnitude
+    one = ureg.Quantity(1.0, unit).to(si).magnitude
+    return one - zero, zero
+
+
+def read(kind: Kind, text: str | float) -> float:
+    """A typed value as an SI float in `kind.unit`.
+
+    Raises `Refused` with what was wanted: no unit, a wrong unit, arithmetic, nan, infinity,
+    a sign or a size that the kind does not allow.
+    """
+    if isinstance(text, bool):
+        raise Refused(f"found {str(text).lower()}; wanted {kind.wanted}")
+    if isinstance(text, int | float):
+        value, spelling = float(text), ""
+        if not math.isfinite(value):
+            raise Refused(f"found {text}; wanted {kind.wanted}")
+    else:
+        try:
+            value, spelling = number(text)
+        except Refused as problem:
+            raise Refused(f"{problem}; wanted {kind.wanted}") from None
+    if not spelling:
+        if not kind.bare:
+            raise Refused(f"the number {text} has no unit; wanted {kind.wanted}")
+    elif spelling not in kind.spellings:
+        raise Refused(f"{_short(spelling)!r} is not a unit of {kind.name}; wanted {kind.wanted}")
+    else:
+        factor, offset = _scale(kind.spellings[spelling], kind.unit)
+        value = _rounded(value * factor + offset)
+    if not math.isfinite(value) or value < kind.least or value > kind.most or (kind.above and value == kind.least):
+        low = f"above {shown(kind.least, kind.unit)}" if kind.above else f"at least {shown(kind.least, kind.unit)}"
+        high = "" if math.isinf(kind.most) else f" and at most {shown(kind.most, kind.unit)}"
+        raise Refused(f"{_short(str(text))!r} is out of range for {kind.name}: {low}{high}")
+    return value
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _rounded(value: float) -> float:
+    """Fifteen significant digits: 35 mm is 0.035 m, not 0.035000000000000003 m."""
+    return float(f"{value:.15g}")
+
+
+@dataclass(frozen=True)
+class _Display:
+    """How one SI unit is written for people: the steps are (from this size, label, divisor)."""
+
+    steps: tuple[tuple[float, str, float], ...]
+    offset: float = 0.0
+    digits: int = field(default=4)
+
+
+_SHOWN: Mapping[str, _Display] = {
+    "m": _Display(((0.0, "m", 1.0),)),
+    "m**2": _Display(((0.0, "mm2", 1e-6),)),
+    "s": _Display(((3600.0, "h", 3600.0), (0.1, "s", 1.0), (0.0, "ms", 1e-3))),
+    "K": _Display(((-math.inf, "degC", 1.0),), offset=-273.15),
+    "1/K": _Display(((0.0, "%/K", 0.01),)),
+    "V/K": _Display(((0.0, "mV/K", 1e-3),)),
+    "A": _Display(((1000.0, "kA", 1000.0), (0.0, "A", 1.0))),
+    "V": _Display(((0.1, "V", 1.0), (0.0, "mV", 1e-3))),
+    "ohm": _Display(((1e6, "Mohm", 1e6), (1e3, "kohm", 1e3), (1.0, "ohm", 1.0), (1e-4, "mohm", 1e-3), (0.0, "uohm", 1e-6))),
+    "ohm/m": _Display(((0.0, "mohm/m", 1e-3),)),
+    "ohm*m": _Display(((0.0, "ohm mm2/m", 1e-6),)),
+    "W": _Display(((1000.0, "kW", 1000.0), (0.0, "W", 1.0))),
+    "VA": _Display(((1000.0, "kVA", 1000.0), (0.0, "VA", 1.0))),
+    "var": _Display(((1000.0, "kvar", 1000.0), (0.0, "var", 1.0))),
+    "J": _Display(((3.6e6, "kWh", 3.6e6), (0.0, "Wh", 3600.0))),
+    "J/d": _Display(((0.0, "kWh/day", 3.6e6),)),
+    "C": _Display(((0.0, "Ah", 3600.0),)),
+    "kg": _Display(((0.0, "kg", 1.0),)),
+    "N*m": _Display(((0.0, "N m", 1.0),)),
+    "Hz": _Display(((0.0, "Hz", 1.0),)),
+    "1/s": _Display(((0.0, "/h", 1 / 3600.0),)),
+    "F": _Display(((0.0, "uF", 1e-6),)),
+    "bit/s": _Display(((1e6, "Mbit/s", 1e6), (1e3, "kbit/s", 1e3), (0.0, "bit/s", 1.0))),
+    "m**3/s": _Display(((0.0, "m3/h", 1 / 3600.0),)),
+    "A**2*s": _Display(((1e3, "kA2s", 1e3), (0.0, "A2s", 1.0))),
+    "1": _Display(((0.0, "", 1.0),)),
+    "ratio": _Display(((0.0, "%", 0.01),)),
+    "radian": _Display(((0.0, "rad", 1.0),)),
+}
+
+
+def shown(value: float, unit: str, digits: int | None = None) -> str:
+    """An SI float as people write it: `shown(0.035, "m")` is "0.035 m".
+
+    At most `digits` significant figures (4 unless the unit says otherwise), never an exponent.
+    """
+    if math.isnan(value) or math.isinf(value):
+        return "unlimited" if value == math.inf else "unknown"
+    display = _SHOWN.get(unit)
+    if display is None:
+        return f"{_plain(value, digits or 4)} {unit.replace('**', '').replace('*', ' ')}"
+    moved = value + display.offset
+    figures = digits or display.digits
+    for least, label, divisor in display.steps:
+        # 999.96 W is written 1 kW: compare what will be printed, not what is stored.
+        if float(f"{abs(moved):.{figures}g}") >= least or math.isinf(least) or least == 0.0:
+            return f"{_plain(moved / divisor, figures)} {label}".rstrip()
+    raise AssertionError(unit)
+
+
+def _plain(value: float, digits: int) -> str:
+    """Significant digits without exponent and without a negative zero."""
+    if value == 0 or abs(value) < 1e-12:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{min(places, 12)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text

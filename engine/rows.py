@@ -1,0 +1,170 @@
+"""The parts of a plan as the rows of its file: figures become text, names are cleaned."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields, is_dataclass
+from typing import Any, TypeVar
+
+from engine.facts import Facts
+from engine.findings import Finding, standing
+from engine.parts import Parts
+from engine.plan import (
+    Assumption,
+    BankRow,
+    BillRow,
+    ChainRow,
+    CircuitRow,
+    DeviceRow,
+    HourRow,
+    LinkRow,
+    LoadRow,
+    Noticed,
+    PhaseRow,
+    Plan,
+    ReelRow,
+    Row,
+    SettingRow,
+    SolarRow,
+    StepRow,
+    TerminatorRow,
+    UnitRow,
+)
+from engine.stages.chain import Chain
+from engine.stages.circuits import Ends
+from engine.text import clean
+from engine.workings import Figure
+
+R = TypeVar("R", bound=Row)
+
+
+def rows(*, facts: Facts, parts: Parts, findings: Sequence[Finding], revision: str, made_with: str) -> Plan:
+    """The plan as it stands in the file."""
+    return Plan(
+        revision=revision,
+        made_with=made_with,
+        standing=standing(findings).value,
+        proof=parts.sized.proof or None,
+        unbalance=_text(parts.sized.unbalance),
+        assumed=[Assumption(key=a.key, value=clean(a.value), why=a.why, source=a.source) for a in facts.assumed],
+        findings=[_same(Noticed, finding) for finding in findings],
+        units=[_unit(parts, tag) for tag in parts.units.tags],
+        chain=_chain(parts.chain),
+        loads=[LoadRow(name=load.name, on=list(on)) for load, on in zip(parts.demand.loads, parts.sized.on, strict=True)]
+        if parts.sized.on
+        else [],
+        phases=[
+            _same(
+                PhaseRow,
+                phase,
+                power=phase.real,
+                reactive_power=phase.reactive,
+                apparent_power=phase.apparent,
+                neutral_current=parts.sized.neutral,
+            )
+            for phase in parts.sized.phases
+        ],
+        banks=[_bank(parts, bank.name, bank.units) for bank in parts.banks.banks],
+        solar=_same(SolarRow, parts.strings) if facts.solar else None,
+        hours=[_same(HourRow, hour) for hour in parts.hours.hours],
+        circuits=[_circuit(parts, ends) for ends in parts.circuits.circuits],
+        bill=[_same(BillRow, line) for line in parts.bill.lines],
+        reels=[_same(ReelRow, reel) for reel in parts.bill.reels],
+        steps=[_same(StepRow, step) for step in parts.steps.steps],
+    )
+
+
+def _text(value: Any) -> Any:
+    """A part's value as the file holds it."""
+    if isinstance(value, Figure):
+        return str(value)
+    if isinstance(value, str):
+        # A plain str, also of a Level: the file knows no other kind of word.
+        return clean(str(value), 600)
+    if isinstance(value, tuple | list):
+        return [_text(item) for item in value]
+    return value
+
+
+def _same(row: type[R], part: object, **other: object) -> R:
+    """A row from the part's fields of the same names, and from `other` where the names differ."""
+    assert is_dataclass(part)
+    given = {field.name: getattr(part, field.name) for field in fields(part)} | other
+    names = set(row.model_fields)
+    return row(**{name: _text(value) for key, value in given.items() if (name := key if key in names else key.rstrip("_")) in names})
+
+
+def _unit(parts: Parts, tag: str) -> UnitRow:
+    unit = next(unit for unit in parts.units.units if unit.tag == tag)
+    order = parts.chain.order
+    return UnitRow(
+        tag=tag,
+        phase=unit.phase,
+        role=unit.role,
+        storage_mode=parts.banks.mode,
+        bank=parts.banks.bank_of.get(tag),
+        chain_place=order.index(tag) + 1 if tag in order else None,
+        charge_limit=_text(parts.limits.charge.get(tag)),
+        incoming_limit=_text(parts.limits.incoming.get(tag)),
+        settings=[_same(SettingRow, setting, confirm=True if setting.confirm else None) for setting in parts.settings.of.get(tag, ())],
+    )
+
+
+def _chain(chain: Chain) -> ChainRow:
+    return ChainRow(
+        order=list(chain.order),
+        length=_text(chain.length),
+        proof=chain.proof or None,
+        closest_to_power=_text(chain.closest),
+        beside_power=_text(chain.beside),
+        crossings=chain.crossings,
+        links=[
+            LinkRow(
+                from_=link.start,
+                from_port=link.start_port,
+                to=link.end,
+                to_port=link.end_port,
+                length=_text(link.length),
+                stock=_text(link.stock),
+            )
+            for link in chain.links
+        ],
+        terminators=[_same(TerminatorRow, terminator) for terminator in chain.terminators],
+    )
+
+
+def _bank(parts: Parts, name: str, units: Sequence[str]) -> BankRow:
+    sums = next((bank for bank in parts.storage.banks if bank.name == name), None)
+    if sums is None:
+        return BankRow(name=name, units=list(units))
+    return _same(
+        BankRow,
+        sums,
+        units=list(units),
+        usable_energy=sums.usable,
+        fault_current=sums.fault_breaking,
+        fault_current_clearing=sums.fault_clearing,
+    )
+
+
+def _circuit(parts: Parts, ends: Ends) -> CircuitRow:
+    run, sizing = parts.wall.runs.get(ends.name), parts.sizes.of.get(ends.name)
+    row: dict[str, Any] = {
+        "name": ends.name,
+        "kind": ends.kind,
+        "from_": ends.start,
+        "to": ends.end,
+        "length": _text(run.length) if run else None,
+    }
+    if sizing:
+        row |= {
+            "current": _text(sizing.current),
+            "conductor": str(sizing.conductor) if sizing.conductor else None,
+            "parallel": sizing.parallel if sizing.conductor else None,
+            "earth": str(sizing.earth) if sizing.earth else None,
+            "neutral": str(sizing.neutral) if sizing.neutral else None,
+            "drop": _text(sizing.drop),
+            "governed_by": sizing.governed_by,
+            "device": _same(DeviceRow, sizing.device) if sizing.device else None,
+        }
+    return CircuitRow(**row)

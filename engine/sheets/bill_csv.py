@@ -1,0 +1,32 @@
+"""The bill as CSV for a spreadsheet, with no cell that a spreadsheet would run as a formula."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+
+from engine.planner import Planned
+from engine.text import clean
+
+HEAD = ("site", "revision", "standing", "item", "specification", "quantity", "of which spare", "order ahead", "goes to")
+_FORMULA = tuple("=+-@\t\r|%")
+
+
+def bill_csv(sites: Sequence[Planned]) -> str:
+    """The bills of several sites, one under the other, each line with its site and revision."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(HEAD)
+    for planned in sites:
+        name = planned.facts.answers.site.name or ""
+        for line in planned.plan.bill:
+            told = (name, planned.plan.revision, planned.plan.standing, line.item, line.specification, line.quantity, line.spare, "yes" if line.order_ahead else "no", "; ".join(line.goes_to))
+            writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in told])
+    return out.getvalue()
+
+
+def safe_cell(text: str) -> str:
+    """One cell: an apostrophe before what a spreadsheet would take for a formula."""
+    cleaned = clean(text, 600)
+    return f"'{cleaned}" if cleaned.startswith(_FORMULA) else cleaned

@@ -1,0 +1,58 @@
+"""The bill as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.plan import BillRow, ReelRow
+from engine.planner import Planned
+from engine.sheets.head import head, stops
+from engine.sheets.layout import grid, wrapped
+from engine.text import clean
+
+_FEW = 4
+
+
+def bill_text(planned: Planned) -> str:
+    """What to buy, first what must be ordered ahead; then the reels and what is cut from each."""
+    return "\n".join(_lines(planned)) + "\n"
+
+
+def _lines(planned: Planned) -> Iterator[str]:
+    yield from head(planned, "BILL")
+    yield from stops(planned, 3)
+    lines = planned.plan.bill
+    if not lines:
+        yield "Nothing is counted: the plan has no units yet."
+        return
+    ahead = [line for line in lines if line.order_ahead]
+    yield ""
+    yield "ORDER AHEAD: no wholesaler stocks these"
+    yield from _table(ahead)
+    yield ""
+    yield "FROM STOCK"
+    yield from _table([line for line in lines if not line.order_ahead])
+    if planned.plan.reels:
+        yield ""
+        yield "REELS, and what is cut from each"
+        for reel in planned.plan.reels:
+            yield from _reel(reel)
+    yield ""
+    yield "Quantities include the spares. Colours are for finding, not trusting: measure."
+
+
+def _table(lines: list[BillRow]) -> list[str]:
+    rows = [
+        (f"{line.quantity}" + (f" ({line.spare} spare)" if line.spare else ""), line.item, clean(line.specification, 120), clean(_places(line.goes_to), 160))
+        for line in lines
+    ]
+    return grid(("pieces", "item", "specification", "goes to"), rows)
+
+
+def _places(names: list[str]) -> str:
+    """Where a line goes; a long list in short, the file has it whole."""
+    return ", ".join(names) if len(names) <= _FEW else f"{', '.join(names[:2])} and {len(names) - 2} more"
+
+
+def _reel(reel: ReelRow) -> Iterator[str]:
+    yield from wrapped(f"{clean(reel.specification, 60)}, {reel.length}: {', '.join(reel.cuts)}; left over {reel.offcut}", " ", "   ")

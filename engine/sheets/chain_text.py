@@ -1,0 +1,79 @@
+"""The comms chain as text: the order, every link with its ends, the terminators, the one measurement."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.plan import ChainRow, LinkRow
+from engine.planner import Planned
+from engine.sheets.head import head, stops
+from engine.sheets.layout import wrapped
+from engine.stages.bill import link_ends
+from engine.stages.procedure.site import chain_window
+from engine.text import clean
+
+
+def chain_text(planned: Planned) -> str:
+    """The chain page."""
+    return "\n".join(_lines(planned)) + "\n"
+
+
+def _lines(planned: Planned) -> Iterator[str]:
+    chain = planned.plan.chain
+    yield from head(planned, "COMMS CHAIN")
+    yield from stops(planned, 3)
+    yield ""
+    if not chain.links:
+        units = len(planned.plan.units)
+        yield "One unit: no chain, no terminator unless its manual asks for one." if units == 1 else "No chain is planned yet: see the plan page for what is missing."
+        return
+    yield f"{len(chain.links)} links, {len(chain.terminators)} terminators, in this order:"
+    yield ""
+    yield from drawing(planned, chain)
+    yield ""
+    if chain.length:
+        yield f"Whole bus: {chain.length}."
+    yield from wrapped(_route(chain))
+    if chain.proof:
+        yield from wrapped(f"Order: {chain.proof}.")
+    yield ""
+    yield from wrapped("Plug the links only when every battery minus is landed and tight: with one loose, the data cable carries battery current. Data is last in and first out.", "[ ] ", "    ")
+    yield from wrapped(f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window()}. Got: ______ and ______", "[ ] ", "    ")
+    yield from wrapped("120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted.", "    If not: ", "    ")
+
+
+def drawing(planned: Planned, chain: ChainRow) -> Iterator[str]:
+    """One line per unit or other node, the links between."""
+    roles = {unit.tag: f"{unit.phase} {unit.role}" for unit in planned.plan.units}
+    nodes = planned.parts.chain.nodes
+    for node in reversed([node for node in nodes if node.end == "first"]):
+        yield from _node(node.name, chain)
+        yield f"        |  its own lead to port {node.port or '?'} of {node.unit}"
+    for place, name in enumerate(chain.order, 1):
+        yield from wrapped(f"[ {clean(name, 30)} ]  {roles.get(name, '')}{_closed(name, chain)}", f"  {place:>2}  ", "        ")
+        link = next((link for link in chain.links if link.from_ == name), None)
+        if link:
+            yield from wrapped(_link(link), "        |  ", "        |  ")
+    for node in (node for node in nodes if node.end != "first"):
+        yield f"        |  its own lead to port {node.port or '?'} of {node.unit}"
+        yield from _node(node.name, chain)
+
+
+def _node(name: str, chain: ChainRow) -> Iterator[str]:
+    yield from wrapped(f"[ {clean(name, 40)} ]  no unit{_closed(clean(name, 600), chain)}", "      ", "        ")
+
+
+def _closed(name: str, chain: ChainRow) -> str:
+    end = next((end for end in chain.terminators if end.unit == name), None)
+    return f"   <== TERMINATOR ({end.kind or 'kind by its port'}) in port: {end.port or 'the free one'}" if end else ""
+
+
+def _link(link: LinkRow) -> str:
+    stock = f"cable {link.stock}" if link.stock else "NO STOCK CABLE SERVES"
+    return f"port {link.from_port or '?'} -> port {link.to_port or '?'}: {stock}, {link_ends(link.from_port, link.to_port)} (way {link.length or 'to be measured'})"
+
+
+def _route(chain: ChainRow) -> str:
+    parts = [f"closest to power {chain.closest_to_power}" if chain.closest_to_power else "", f"beside power {chain.beside_power}" if chain.beside_power else "", f"{chain.crossings} crossings, at right angles" if chain.crossings is not None else ""]
+    told = ", ".join(part for part in parts if part)
+    return f"Route: {told}." if told else "Route not computed: keep 300 mm from battery cables, 200 mm from other power, cross at right angles."

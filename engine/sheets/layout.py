@@ -1,0 +1,68 @@
+"""Laying out plain text: 80 columns, no colour, no control characters."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+WIDTH = 80
+
+
+def cells(text: str) -> int:
+    """How many columns a text takes on a terminal: wide characters two, combining marks none."""
+    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+
+
+def fit(text: str, columns: int) -> str:
+    """The text in exactly that many columns: cut with two dots, or padded."""
+    if cells(text) > columns:
+        kept = ""
+        for char in text:
+            if cells(kept + char) > max(0, columns - 2):
+                break
+            kept += char
+        text = kept + ".." if columns > 2 else kept
+    return text + " " * (columns - cells(text))
+
+
+def wrapped(text: str, first: str = "", rest: str | None = None, columns: int = WIDTH) -> list[str]:
+    """A text in lines of at most `columns`; `first` and `rest` stand before the first and the other lines."""
+    text = text.replace("\N{HORIZONTAL ELLIPSIS}", "...")  # what was cut is told on any terminal
+    indent = " " * len(first) if rest is None else rest
+    wide = sum(cells(c) - 1 for c in text if cells(c) > 1)
+    lines = textwrap.wrap(text, columns - min(wide, columns // 2), initial_indent=first, subsequent_indent=indent, break_long_words=True, break_on_hyphens=False)
+    return lines or [first.rstrip()]
+
+
+def heading(text: str, right: str = "") -> str:
+    """A heading on a rule, with something at its right end."""
+    left = f"== {text} "
+    end = f" {right} ==" if right else ""
+    return left + "=" * max(2, WIDTH - cells(left) - cells(end)) + end
+
+
+def grid(head: Sequence[str], rows: Iterable[Sequence[str]], *, columns: int = WIDTH, indent: str = " ") -> list[str]:
+    """Rows under a head. A cell that is too long runs on in its column; the last column takes what is left."""
+    table = [list(head), *([cell or "-" for cell in row] for row in rows)]
+    room = columns - len(indent) - 2 * (len(head) - 1)
+    widths = _widths([max(cells(row[k]) for row in table) for k in range(len(head))], room)
+    lines = []
+    for number, row in enumerate(table):
+        parts = [wrapped(cell, columns=width) for cell, width in zip(row, widths, strict=True)]
+        for k in range(max(len(part) for part in parts)):
+            lines.append((indent + "  ".join(fit(part[k] if k < len(part) else "", width) for part, width in zip(parts, widths, strict=True))).rstrip())
+        if number == 0:
+            lines.append(indent + "  ".join("-" * width for width in widths))
+    return lines
+
+
+def _widths(wanted: list[int], room: int) -> list[int]:
+    """Column widths that fit: the widest column gives way first."""
+    widths = list(wanted)
+    while sum(widths) > room:
+        widest = max(range(len(widths)), key=lambda k: widths[k])
+        if widths[widest] <= 4:
+            break
+        widths[widest] -= 1
+    return widths

@@ -1,0 +1,133 @@
+"""The plan page: standing first, then what stands in the way, then the plan itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from engine.planner import Planned
+from engine.sheets.head import head
+from engine.sheets.layout import grid, heading, wrapped
+from engine.text import clean
+
+_TITLES = {"stop": "STOP: do not energise", "caution": "CAUTION: read and decide", "note": "NOTE"}
+
+
+def plan_text(planned: Planned) -> str:
+    """The whole plan as text; sheets, chain and bill have pages of their own."""
+    return "\n".join(_lines(planned)) + "\n"
+
+
+def _lines(planned: Planned) -> Iterator[str]:
+    yield from head(planned, "PLAN")
+    yield from findings(planned)
+    yield from _part("UNITS", _units(planned))
+    if planned.plan.proof:
+        yield from wrapped(planned.plan.proof, " ")
+    yield from _part("COMMS CHAIN", _chain(planned))
+    yield from _part("PHASES", _phases(planned))
+    yield from _part("BANKS", _banks(planned))
+    yield from _part("SOLAR, per unit", _solar(planned))
+    yield from _part("CIRCUITS", _circuits(planned))
+    yield from _part("ASSUMED: nobody answered these", _assumed(planned))
+    steps, bill = len(planned.plan.steps), len(planned.plan.bill)
+    yield ""
+    yield f"{steps} steps of work and {bill} lines of bill belong to this plan."
+
+
+def findings(planned: Planned) -> Iterator[str]:
+    """Every finding by level, each with its cure."""
+    for level, title in _TITLES.items():
+        found = [finding for finding in planned.plan.findings if finding.level == level]
+        if found:
+            yield ""
+            yield heading(title, str(len(found)))
+        for finding in found:
+            yield from wrapped(f"{clean(finding.about, 80)}: {finding.text}", " * ", "   ")
+            yield from wrapped(f"{finding.remedy} [{finding.code}; {finding.source}]", "   -> ", "      ")
+
+
+def _part(title: str, lines: Sequence[str]) -> Iterator[str]:
+    if lines:
+        yield ""
+        yield heading(title)
+        yield from lines
+
+
+def _units(planned: Planned) -> list[str]:
+    confirm = "" if planned.parts.banks.traced else " CONFIRM"
+    rows = [
+        (unit.tag, unit.role, f"{unit.storage_mode or 'not known'}{confirm if unit.storage_mode else ''}", unit.bank or "-", str(unit.chain_place or "-"), unit.charge_limit or "-", unit.incoming_limit or "-")
+        for unit in planned.plan.units
+    ]
+    return grid(("unit", "role", "storage mode", "bank", "in chain", "charge limit", "incoming limit"), rows) if rows else [" No units: the plan does not know how many."]
+
+
+def _chain(planned: Planned) -> list[str]:
+    chain = planned.plan.chain
+    if not chain.links:
+        return []
+    ends = " and ".join(f"{clean(end.unit, 30)} ({end.port or 'free port'})" for end in chain.terminators)
+    return [
+        *wrapped(" > ".join(clean(name, 30) for name in chain.order), " "),
+        *wrapped(f"{len(chain.links)} links ({', '.join(link.stock or '?' for link in chain.links)}); terminators at {ends or 'ends not known'}" + (f"; bus {chain.length}" if chain.length else ""), " "),
+    ]
+
+
+def _phases(planned: Planned) -> list[str]:
+    plan = planned.plan
+    rows = [
+        (phase.phase, str(phase.units or "-"), phase.power or "-", phase.apparent_power or "-", phase.surge or "-", phase.surge_limit or "-", phase.used or "-", phase.left or "-", phase.left_one_out or "-")
+        for phase in plan.phases
+    ]
+    lines = grid(("phase", "units", "power", "apparent", "start", "limit", "used", "left", "one out"), rows) if rows else []
+    neutral = plan.phases[0].neutral_current if plan.phases else None
+    if neutral:
+        lines += [f" Neutral: {neutral}." + (f" Unbalance: {plan.unbalance}." if plan.unbalance else "")]
+    return lines
+
+
+def _banks(planned: Planned) -> list[str]:
+    lines: list[str] = []
+    for bank in planned.plan.banks:
+        told = {
+            "energy": bank.energy,
+            "usable": bank.usable_energy,
+            "lasts": bank.autonomy,
+            "at full load": bank.autonomy_full_load,
+            "discharge": bank.discharge_current,
+            "charge limit": bank.charge_limit,
+            "fault (breaking)": bank.fault_current,
+            "fault (clearing)": bank.fault_current_clearing,
+            "ventilation": bank.ventilation,
+            "openings": bank.opening,
+        }
+        known = ", ".join(f"{name} {value}" for name, value in told.items() if value)
+        lines += wrapped(f"{bank.name} feeds {', '.join(bank.units)}: {known or 'nothing computed yet'}.", " ", "   ")
+    return lines
+
+
+def _solar(planned: Planned) -> list[str]:
+    solar = planned.plan.solar
+    if solar is None:
+        return []
+    told = {"cold voltage": solar.cold_voc, "hot voltage": solar.hot_vmp, "current": solar.current, "power": solar.power}
+    known = ", ".join(f"{name} {value}" for name, value in told.items() if value)
+    panels = f"; {solar.series_from} to {solar.series_to} panels in series would do, best {solar.series_best}" if solar.series_best else ""
+    return wrapped((known or "nothing computed yet") + panels + ".", " ", "   ")
+
+
+def _circuits(planned: Planned) -> list[str]:
+    rows = []
+    for circuit in planned.plan.circuits:
+        device = circuit.device
+        size = circuit.conductor or "not computed"
+        size = f"{circuit.parallel} x {size}" if (circuit.parallel or 1) > 1 else size
+        rows.append((circuit.name, circuit.current or "-", circuit.length or "-", size, circuit.drop or "-", f"{device.kind} {device.rating or ''}".strip() if device else "-", circuit.governed_by or "-"))
+    return grid(("circuit", "current", "length", "conductor", "drop", "device", "decided by"), rows) if rows else []
+
+
+def _assumed(planned: Planned) -> list[str]:
+    lines: list[str] = []
+    for taken in planned.plan.assumed:
+        lines += wrapped(f"{clean(taken.key, 60)} = {taken.value}: {taken.why}", " ", "   ")
+    return lines

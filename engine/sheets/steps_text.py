@@ -1,0 +1,32 @@
+"""The procedure as text: every step in order, those of the set, the banks and the chain too."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from engine.planner import Planned
+from engine.sheets.head import head, stops
+from engine.sheets.layout import heading, wrapped
+from engine.stages.procedure.site import HURT
+
+
+def steps_text(planned: Planned) -> str:
+    """All steps, by part of the work."""
+    return "\n".join(_lines(planned)) + "\n"
+
+
+def _lines(planned: Planned) -> Iterator[str]:
+    yield from head(planned, "ORDER OF WORK")
+    yield from stops(planned, 3)
+    yield "HOLD: nobody goes on before it is right. (!): here someone can be hurt."
+    yield "At the first failed test: stop, put it right, repeat what the repair touches."
+    if not planned.parts.steps.steps:
+        yield "No steps yet: the plan does not know its units."
+    for section, steps in groupby(planned.parts.steps.steps, key=lambda step: step.section):
+        yield ""
+        yield heading(section.upper())
+        for step in steps:
+            yield from wrapped(f"{step.who}: {step.do.replace(f' {HURT}', ' (!)')}{' HOLD' if step.hold else ''}", f"{step.place:>4} [ ] ", "         ")
+            yield from wrapped(f"WANT: {step.expect}. GOT:________", "         ", "         ")
+            yield from wrapped(f"IF NOT: {step.otherwise}", "         ", "         ")

@@ -1,0 +1,248 @@
+"""The sheet of one unit, for the one who wires it: nine parts in the order of the work, at most two A4 pages.
+
+It reads well in grey and on a phone; whatever the plan does not know says what to measure and who decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.plan import UnitRow
+from engine.planner import Planned
+from engine.sheets.head import FIRST, STANDINGS, stops
+from engine.sheets.layout import fit, grid, heading, wrapped
+from engine.stages.cuts import cuts
+from engine.stages.procedure.site import HURT, Section
+from engine.stages.settings import DECIDES, Setting, expected
+from engine.stages.steps import Step
+from engine.text import clean
+
+PAGE = 62  # lines of an A4 page
+_MOST = 2  # pages
+_HEAVY = 25.0  # kg: above it two people lift
+_DEAD: tuple[Section, ...] = ("dead tests", "dead tests again")
+_LIVE: tuple[Section, ...] = ("battery", "power up", "voltages", "loads", "solar")
+
+
+def unit_sheet(planned: Planned, tag: str) -> str:
+    """The sheet of unit `tag`; KeyError where the plan has no such unit."""
+    unit = next((row for row in planned.plan.units if row.tag == tag), None)
+    if unit is None:
+        raise KeyError(tag)
+    pages = _pages(_blocks(planned, unit, tight=False))
+    if len(pages) > _MOST:
+        pages = _pages(_blocks(planned, unit, tight=True))
+    return "\n".join(_printed(planned, unit, pages)) + "\n"
+
+
+def _blocks(planned: Planned, unit: UnitRow, *, tight: bool) -> list[list[str]]:
+    """The nine parts; `tight` runs a step's "if not" on behind its reading."""
+    return [
+        [*_name(planned, unit)],
+        [*_boxes(planned, unit)],
+        [*_lock_off(planned, unit)],
+        [*_settings(planned, unit)],
+        [*_terminals(planned, unit)],
+        [*_steps(planned, unit.tag, _DEAD, heading("6 DEAD TESTS", "proved dead; at an IF NOT: stop"), tight=tight)],
+        [*_ports(planned, unit)],
+        [*_steps(planned, unit.tag, _LIVE, heading("8 LIVE READINGS", "in this order; at an IF NOT: stop"), tight=tight)],
+        [*_signatures()],
+    ]
+
+
+def _pages(blocks: list[list[str]]) -> list[list[str]]:
+    """The lines with a break where a page is full, between two items."""
+    items = [item for block in blocks for item in _items(block)]
+    pages: list[list[str]] = [[]]
+    for number, item in enumerate(items):
+        following = items[number + 1] if number + 1 < len(items) else []
+        # A heading is not left alone at the foot of a page.
+        needed = len(item) + (len(following) if item[0].startswith("== ") else 0)
+        if pages[-1] and len(pages[-1]) + needed > PAGE - 2:
+            pages.append([])
+        pages[-1].extend(item)
+    return pages
+
+
+def _printed(planned: Planned, unit: UnitRow, pages: list[list[str]]) -> Iterator[str]:
+    """Every page says whose it is: pages get parted."""
+    for number, page in enumerate(pages, 1):
+        yield fit(f"{unit.tag}  sheet, page {number} of {len(pages)}", 50) + f"revision {planned.plan.revision}"
+        yield from page
+        if number < len(pages):
+            yield ""
+
+
+def _items(block: list[str]) -> Iterator[list[str]]:
+    """A block cut before each line that begins something: a heading, a box, a row."""
+    item: list[str] = []
+    for line in block:
+        if item and not line.startswith("      "):
+            yield item
+            item = []
+        item.append(line)
+    if item:
+        yield item
+
+
+def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
+    site = planned.facts.answers.site
+    yield heading("1 THIS UNIT")
+    yield f" {unit.tag}   phase {unit.phase}   {unit.role.upper()}" + (f" (the lead is {planned.parts.units.lead})" if unit.role != "lead" and planned.parts.units.lead else "")
+    yield f" Serial number: ______________________   Site: {clean(site.name or 'not named', 32)}"
+    yield f" Plan: {STANDINGS[planned.plan.standing]}"
+    yield from stops(planned, 2)
+    yield f" {FIRST}"
+    yield " (!) = someone can be hurt here: those first, and never alone."
+
+
+def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
+    """The four mistakes that destroy a unit, before it gets power."""
+    parts = planned.parts
+    yield heading("2 FOUR BOXES BEFORE POWER", "all four, or no power")
+    polarity = next((step for step in parts.steps.steps if step.who == unit.tag and step.section == "battery"), None)
+    yield from _box(f"POLARITY: + on +, - on -. Open battery isolator reads {polarity.expect if polarity else 'not computed: measure; the planner decides'}.")
+    confirm = "" if parts.banks.traced else " CONFIRM: trace both cables."
+    if unit.bank and unit.storage_mode:
+        bank = next(bank for bank in parts.banks.banks if bank.name == unit.bank)
+        others = [tag for tag in bank.units if tag != unit.tag]
+        yield from _box(f"STORAGE MODE: {unit.storage_mode.upper()}. Bank {unit.bank}{', with ' + ', '.join(others) if others else ', this unit alone'}.{confirm}")
+    else:
+        yield from _box(f"STORAGE MODE: NOT YET KNOWN. No power. Who decides: {DECIDES['storage_mode']}.")
+    yield from _box(f"PHASE: {unit.phase} is set in the unit, and its load line goes to the {unit.phase} bar.")
+    if parts.circuits.of("incoming", common=False):
+        yield from _box("SIDES: INCOMING is not LOAD. Each has its own line and its own NEUTRAL.")
+    else:
+        yield from _box("SIDES: nothing on INCOMING (this site has none). LOAD has line and NEUTRAL landed.")
+
+
+def _box(text: str) -> list[str]:
+    return wrapped(text, " [ ] ", "      ")
+
+
+def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
+    parts, facts = planned.parts, planned.facts
+    yield heading("3 LOCK-OFF AND TOOLS")
+    own = [ends for ends in parts.circuits.circuits if ends.tag == unit.tag and ends.kind != "earth"]
+    points = []
+    for ends in own:
+        sizing = parts.sizes.of.get(ends.name)
+        device = sizing.device if sizing else None
+        points.append(f"{ends.kind} ({f'{device.kind} {device.rating or chr(63)}' if device else 'no device computed' if ends.kind != 'solar' else 'isolator'})")
+    yield from _box(f"Lock and tag: {'; '.join(points) or 'every isolator of this unit (circuits not computed)'}. (!)")
+    yield from _box("Prove dead, meter proved before and after. Capacitors 5 min, below 5 V. (!)")
+    torque = [str(figure) for key in ("unit.dc_torque", "unit.ac_torque") if (figure := facts.figure(key))]
+    weight = facts.figure("unit.weight")
+    lift = f" Two people lift it ({weight or 'weight not known: read the plate'})." if weight is None or weight.value > _HEAVY else ""
+    yield from wrapped(
+        "Tools: insulated tools, no rings; low-impedance voltmeter, ohmmeter, micro-ohmmeter, insulation tester, clamp meter, "
+        f"torque tool ({' and '.join(torque) or 'torques: see the manual'}), paint marker, pre-charge kit, bench lead.{lift}",
+        " ",
+        "      ",
+    )
+
+
+def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
+    wait = planned.facts.figure("unit.settle_time")
+    yield heading("4 SETTINGS, alone on the bench")
+    steps = [step.place for step in planned.parts.steps.steps if step.section == "bench" and step.who == unit.tag]
+    yield from wrapped(
+        f"Steps {steps[0]} to {steps[-1]} of the plan: earth; bench lead + on + (fuse 20 A or less, pre-charge); on; enter; off; "
+        f"wait {wait or 'as the manual says'}{_mark(planned, 'unit.settle_time')}; on; READ BACK; off; lead away; 5 minutes; below 5 V. (!)",
+        " ",
+        "      ",
+    )
+    known = {setting.setting: setting for setting in planned.parts.settings.of.get(unit.tag, ())}
+    names = expected(planned.facts)
+    yield from grid(("setting", "maker's menu", "value", "maker's value", "read back"), [(*_setting(known[name]), "[ ] ____") for name in names if name in known])
+    for name in names:
+        if name not in known:
+            yield f" {name.replace('_', ' '):<17} NOT YET KNOWN: {DECIDES[name]:<35} [ ] ____"
+
+
+def _setting(setting: Setting) -> tuple[str, str, str, str]:
+    mark = " CONFIRM" if setting.confirm else " (assumed)" if setting.assumed else ""
+    return setting.setting.replace("_", " "), setting.label or "", setting.value + mark, setting.value_label or ""
+
+
+def _mark(planned: Planned, key: str) -> str:
+    figure = planned.facts.figure(key)
+    return " (assumed)" if figure and figure.how == "assumed" else ""
+
+
+def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
+    """What is landed where, in the order of landing."""
+    parts, facts = planned.parts, planned.facts
+    yield heading("5 TERMINALS, land in this order")
+    stud = facts.answers.unit.dc_stud
+    dc, ac = facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")
+    ends = {
+        "battery": (f"lug {stud}" if stud else "lug: measure", str(dc or "manual")),
+        "earth": ("lug: measure", "manual"),
+        "solar": ("connector", "-"),
+    }
+    pieces = [cut for cut in cuts(facts=facts, circuits=parts.circuits, sizes=parts.sizes, wall=parts.wall) if cut.tag == unit.tag]
+    rows = []
+    for name, pole in dict.fromkeys((cut.circuit, cut.pole) for cut in pieces):
+        alike = [cut for cut in pieces if (cut.circuit, cut.pole) == (name, pole)]
+        cut, circuit = alike[0], next(circuit for circuit in parts.circuits.circuits if circuit.name == name)
+        place = circuit.start if circuit.end == unit.tag else circuit.end
+        end, torque = ends.get(cut.kind, ("ferrule", str(ac or "manual")))
+        size = f"{len(alike)} x {cut.size}" if len(alike) > 1 and cut.size else str(cut.size or "NOT COMPUTED")
+        sign = {"plus": "+", "minus": "-"}.get(pole, pole)
+        at_unit = "L" if pole.startswith("L") else sign
+        rows.append((f"[ ] {cut.kind.upper()} {at_unit}", f"{place} {sign}", f"{size} {cut.colour.replace('-and-', '/')}", end, torque))
+    if rows:
+        yield from grid(("terminal", "goes to", "conductor", "end", "torque"), rows)
+    else:
+        yield " Not computed: the planner decides what is landed where. Land nothing."
+    yield " Colours help to find, never to trust: measure. 'Manual': the maker's torque."
+
+
+def _steps(planned: Planned, tag: str, sections: tuple[Section, ...], title: str, *, tight: bool) -> Iterator[str]:
+    yield title
+    found = [step for step in planned.parts.steps.steps if step.who == tag and step.section in sections]
+    for step in found:
+        yield from _step(step, tight=tight)
+    if not found:
+        yield " No step is computed: measure nothing live; the planner decides."
+
+
+def _step(step: Step, *, tight: bool) -> Iterator[str]:
+    do = step.do.replace(f" {HURT}", " (!)")
+    told, wrong = f"{do} WANT: {step.expect}. GOT:________", f"IF NOT: {step.otherwise}"
+    first, rest = f"{step.place:>3} [ ] ", "        "
+    if tight:
+        yield from wrapped(f"{told} {wrong}", first, rest)
+    else:
+        yield from wrapped(told, first, rest)
+        yield from wrapped(wrong, rest, rest)
+
+
+def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
+    chain = planned.plan.chain
+    yield heading("7 DATA PORTS", "last in, first out")
+    if len(planned.plan.units) == 1:
+        yield " One unit: no link. Terminators only if its manual asks for them."
+        return
+    found = 0
+    for link in chain.links:
+        port, other = (link.from_port, link.to) if link.from_ == unit.tag else (link.to_port, link.from_)
+        if unit.tag in (link.from_, link.to):
+            found += 1
+            yield from _box(f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {link.stock or 'length NOT KNOWN: measure the way; the planner decides'}.")
+    for end in chain.terminators:
+        if end.unit == unit.tag:
+            found += 1
+            yield from _box(f"Port {end.port or '(the free one)'}: TERMINATOR ({end.kind or 'kind by the port'}). This unit is at an end of the chain.")
+    if not found:
+        yield " No chain is computed: plug nothing; the planner decides the order."
+    lead = next((link.bank for link in planned.facts.answers.storage.links if link.unit == unit.tag), None)
+    if lead:
+        yield from _box(f"Battery data port: data lead of bank {lead}.")
+
+
+def _signatures() -> Iterator[str]:
+    yield heading("9 SIGNATURES")
+    yield " Set and wired by: ____________________________  date: ______________"
+    yield " Checked by:       ____________________________  date: ______________"

@@ -1,0 +1,167 @@
+"""The wall drawn in plain characters: 80 columns, ASCII, no colour needed."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from engine.planner import Planned
+from engine.quantities import Metre, shown
+from engine.stages.chain import Chain
+from engine.stages.places import Place
+from engine.stages.wall import Wall
+from engine.text import clean
+
+# Drawn in this order: what stands later covers what stands before.
+LETTERS: Mapping[str, str] = {"earth": "e", "incoming": "i", "solar": "s", "load": "l", "battery": "b"}
+_SHORT = {"load-board": "LOAD", "incoming-board": "IN", "solar-isolator": "SOL", "earth-bar": "PE"}
+_MOST_ROWS = 60
+_COMMS, _CROSSING, _OBSTACLE, _MARKED = "=", "X", "%", "#"
+
+
+def ascii_only(text: str) -> str:
+    """A person's text as characters that every printer has."""
+    return clean(text).encode("ascii", "replace").decode()
+
+
+def wall_text(planned: Planned, columns: int = 80, marked: str | None = None) -> str:
+    """The drawing, its legend, and the chain link by link; `marked` names a place to be picked out."""
+    wall, chain = planned.parts.wall, planned.parts.chain
+    return "\n".join([*drawing(wall, chain, columns, marked=marked), *legend(wall, chain, columns), "", *chain_lines(chain, columns)]) + "\n"
+
+
+def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None, marked: str | None = None) -> list[str]:
+    """The wall to scale, a character about twice as high as wide; `rows` is how many lines there are at most.
+
+    `marked` names a place whose outline is drawn in `#`: the one being moved.
+    """
+    if not wall.outline.right or not wall.outline.top:
+        return ["(the wall has no size: nothing to draw)"]
+    high = max(6, round(wall.height / wall.width * (columns - 2) / 2))
+    sheet = _Sheet(wall.width, wall.height, columns - 2, min(high, max(6, rows - 2) if rows else _MOST_ROWS))
+    for kind, letter in LETTERS.items():
+        for run in wall.runs.values():
+            if run.kind == kind:
+                sheet.line(run.path, letter)
+    for link in chain.links:
+        sheet.line(link.path, _COMMS)
+    for place in wall.places:
+        sheet.box(place, marked=place.name == marked)
+    for crossing in chain.crossed:
+        sheet.put(crossing.at[0] / 1000, crossing.at[1] / 1000, _CROSSING)
+    ends = {terminator.unit for terminator in chain.terminators}
+    for place in wall.places:
+        if place.what != "obstacle":
+            number = f"{chain.order.index(place.name) + 1}{'T' if place.name in ends else ''}" if place.name in chain.order else ""
+            sheet.label(place, _label(place), number)
+    return sheet.framed()
+
+
+def legend(wall: Wall, chain: Chain, columns: int = 80) -> list[str]:
+    """What the characters mean, and at what height the lanes run."""
+    used = {run.kind for run in wall.runs.values() if run.path}
+    words = [f"{letter} {kind}{_at(wall, kind)}" for kind, letter in reversed(list(LETTERS.items())) if kind in used]
+    words += [f"{_COMMS} comms{_at(wall, 'comms')}"] if chain.links else []
+    words += [f"{_CROSSING} comms crosses power (power cables crossed: {chain.crossings})"] if chain.crossings else []
+    words += ["1, 2 place in the chain", "T terminator"] if chain.terminators else []
+    words += [f"{_OBSTACLE} obstacle"] if any(place.what == "obstacle" for place in wall.places) else []
+    words += [f"{short} {what.replace('-', ' ')}" for what, short in _SHORT.items() if any(place.what == what for place in wall.places)]
+    words += ["? place assumed"] if any(place.assumed for place in wall.places) else []
+    return textwrap.wrap("; ".join(words), columns)
+
+
+def _at(wall: Wall, kind: str) -> str:
+    return f" ({shown(wall.lanes[kind], 'm')})" if kind in wall.lanes else ""
+
+
+def chain_lines(chain: Chain, columns: int = 80) -> list[str]:
+    """The chain link by link: ports, length needed, length to take, terminators."""
+    if not chain.order:
+        return []
+    lines = []
+    ends = [f"terminator ({end.kind or 'kind unknown'}) at {ascii_only(end.unit)}{f', {end.port}' if end.port else ''}" for end in chain.terminators]
+    lines += [f"begin: {ends[0]}"] if ends else []
+    for place, link in enumerate(chain.links, 1):
+        take = f"take {link.stock}" if link.stock else "no stock length"
+        lines.append(f"{place:>2}  {link.start} {link.start_port or '?'} > {link.end} {link.end_port or '?'}: {link.length or 'length unknown'}, {take}")
+    lines += [f"end:   {ends[1]}"] if len(ends) > 1 else []
+    lines += [f"{ascii_only(node.name)}: at the {node.end} end, into {node.unit} {node.port or '?'}" for node in chain.nodes]
+    lines += [f"data lead of {lead.bank}: to {lead.unit}, {lead.length or 'length unknown'}" for lead in chain.data]
+    lines += [f"whole bus: {chain.length} as bought; {chain.proof}"] if chain.length else []
+    return [part for line in lines for part in textwrap.wrap(line, columns, subsequent_indent="    ")]
+
+
+class _Sheet:
+    """A grid of characters to which metres on the wall are scaled; row 0 is the top."""
+
+    def __init__(self, width: Metre, height: Metre, columns: int, rows: int) -> None:
+        self._width, self._height, self._columns, self._rows = width, height, columns, rows
+        self._cells = [[" "] * columns for _ in range(rows)]
+
+    def _cell(self, x: Metre, y: Metre) -> tuple[int, int]:
+        """Column and row of a point; beyond the wall they lie beyond the grid."""
+        return math.floor(x / self._width * self._columns), math.floor((self._height - y) / self._height * self._rows)
+
+    def _within(self, x: Metre, y: Metre) -> tuple[int, int]:
+        column, row = self._cell(x, y)
+        return min(max(column, 0), self._columns - 1), min(max(row, 0), self._rows - 1)
+
+    def put(self, x: Metre, y: Metre, char: str) -> None:
+        """One character at a point."""
+        column, row = self._within(x, y)
+        self._cells[row][column] = char
+
+    def line(self, path: Sequence[tuple[Metre, Metre]], char: str) -> None:
+        """A rectilinear path in one character."""
+        for (ax, ay), (bx, by) in pairwise(path):
+            (left, top), (right, bottom) = self._within(min(ax, bx), max(ay, by)), self._within(max(ax, bx), min(ay, by))
+            for row in range(top, bottom + 1):
+                for column in range(left, right + 1):
+                    self._cells[row][column] = char
+
+    def _box(self, place: Place) -> tuple[int, int, int, int]:
+        """Left, top, right and bottom cells of a place; beyond the grid where it is beyond the wall."""
+        left, top = self._cell(place.x - place.width / 2, place.y + place.height / 2)
+        right, bottom = self._cell(place.x + place.width / 2 - 1e-9, place.y - place.height / 2 + 1e-9)
+        return left, top, right, bottom
+
+    def box(self, place: Place, *, marked: bool) -> None:
+        """An outline with nothing inside, or an obstacle all through."""
+        left, top, right, bottom = self._box(place)
+        for row in range(max(top, 0), min(bottom, self._rows - 1) + 1):
+            for column in range(max(left, 0), min(right, self._columns - 1) + 1):
+                edge = _outline(row in (top, bottom), column in (left, right), marked=marked)
+                self._cells[row][column] = _OBSTACLE if place.what == "obstacle" else edge
+
+    def label(self, place: Place, name: str, number: str) -> None:
+        """A name in the middle of its box, the place in the chain in the lower side."""
+        left, top, right, bottom = self._box(place)
+        middle, row = (left + right + 1) // 2, (top + bottom) // 2
+        self._write(name, middle, row)
+        self._write(number, middle, bottom if bottom > row else bottom + 1)
+
+    def _write(self, text: str, column: int, row: int) -> None:
+        start = min(max(column - len(text) // 2, 0), max(0, self._columns - len(text)))
+        if 0 <= row < self._rows:
+            for k, char in enumerate(text[: self._columns]):
+                self._cells[row][start + k] = char
+
+    def framed(self) -> list[str]:
+        """The lines, with the wall's edge round them and its scale in the upper one."""
+        scale = f" {shown(self._width, 'm')} by {shown(self._height, 'm')}; 1 column {shown(self._width / self._columns, 'm', 2)}, 1 row {shown(self._height / self._rows, 'm', 2)} "
+        return [f"+{scale[: self._columns]:-^{self._columns}}+", *("|" + "".join(row) + "|" for row in self._cells), "+" + "-" * self._columns + "+"]
+
+
+def _outline(level: bool, upright: bool, *, marked: bool) -> str:
+    if marked and (level or upright):
+        return _MARKED
+    return "+" if level and upright else "-" if level else "|" if upright else " "
+
+
+def _label(place: Place) -> str:
+    name = place.name.replace("bar ", "BAR ") if place.what == "bar" else _SHORT.get(place.what, place.name)
+    return name + ("?" if place.assumed else "")
+
+

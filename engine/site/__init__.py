@@ -1,0 +1,53 @@
+"""The answers of one site: what a person typed, read and checked, every one of them optional."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from engine.site.kinds import Name, Part, Some, ask
+from engine.site.loads import Load
+from engine.site.place import Drop, Earthing, Place
+from engine.site.solar import Solar
+from engine.site.storage import Storage
+from engine.site.supply import Incoming, Output, Set
+from engine.site.unit import Unit
+from engine.site.wall import BusNode, Route, Wall
+
+SCHEMA = 1
+
+__all__ = ["SCHEMA", "Answers", "Record"]
+
+
+class Record(Part):
+    """One `[[record]]`: what was measured on site; outside the revision"""
+
+    step: Some | None = ask("The step of the procedure.")
+    value: Name | None = ask("What was read.")
+    instrument: Name | None = ask("With what.")
+    person: Name | None = ask("By whom.")
+    at: dt.datetime | None = ask("When.")
+    revision: Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")] | None = ask("The revision the reading was made against.")
+
+
+class Answers(Part):
+    """A site file: answers alone are a draft, answers with a plan are a plan."""
+
+    schema_: Annotated[int, Field(alias="schema", ge=1, le=SCHEMA, description="Version of the file's form.")] = SCHEMA
+    site: Place = Place()
+    earthing: Earthing = Earthing()
+    output: Output = Output()
+    incoming: Incoming = Incoming()
+    set: Set = Set()
+    unit: Unit = Unit()
+    loads: Annotated[list[Load], Field(max_length=500)] = []
+    storage: Storage = Storage()
+    solar: Solar = Solar()
+    wall: Wall = Wall()
+    routes: Annotated[list[Route], Field(max_length=500)] = []
+    bus_nodes: Annotated[list[BusNode], Field(max_length=20)] = []
+    drop: Drop = Drop()
+    plan: dict[str, Any] | None = Field(default=None, description="What the program computed; replaced by the next plan.")
+    record: Annotated[list[Record], Field(max_length=5000)] = []

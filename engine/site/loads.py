@@ -1,0 +1,26 @@
+"""What the set must feed."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from engine.site.kinds import Demand, EnergyPerDay, Name, Part, Plain, Power, PowerFactor, Share, Some, ask
+
+
+class Load(Part):
+    """One `[[loads]]`: a machine, or several alike"""
+
+    name: Name | None = ask("What it is called.")
+    quantity: Some | None = ask("How many of them.", "Count them.")
+    phase: Literal["any", "L1", "L2", "L3", "L1-L2", "L2-L3", "L1-L3", "all"] | None = ask(
+        "Where it is connected; any lets the plan choose.",
+        "Where its cable goes in the board; any, if it is still to be connected.",
+    )
+    power: Power | None = ask("Power of one machine while it runs.", "Its plate, or a clamp meter and a watt meter.")
+    power_factor: PowerFactor | None = ask("Real over apparent power.", "Its plate, cos phi; or pick the machine.")
+    demand: Demand | None = ask("Share of that power that must be counted at the worst moment.", "1 if it may run at the worst moment together with all others.")
+    motor: bool | None = ask("Whether a motor starts in it.", "Pumps, compressors, saws, refrigerators: yes.")
+    start_multiple: Plain | None = ask("Starting over running current.", "The plate or datasheet, locked rotor current; or pick the machine.")
+    third_harmonic: Share | None = ask("Third harmonic of its current: it adds up in the neutral.", "The datasheet, or a clamp meter that shows harmonics; or pick the machine.")
+    energy: EnergyPerDay | None = ask("What one of them uses in a day.", "Power times the hours it runs in a day; or a plug-in meter over a day.")
+    profile: Literal["day", "evening", "night", "steady"] | None = ask("When it uses it.", "Ask the people who use it.")

@@ -1,0 +1,120 @@
+"""The order of a chain that begins at a given node: fewest links too long, then least total length.
+
+Exact up to `EXACT` nodes by dynamic programming over subsets; above that a greedy chain improved by
+reversals and moves, told as unproven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+from math import inf
+from operator import add
+
+EXACT = 16
+
+
+@dataclass(frozen=True)
+class Order:
+    """The chain found, as node numbers.
+
+    `total` is the sum of the lengths along it, without links that have none; `short_of` the links no
+    permitted length serves, with the length each needs (None: no route at all). `proven`: no other
+    order has fewer such links, nor as few and less total length.
+    """
+
+    nodes: tuple[int, ...]
+    total: int
+    short_of: tuple[tuple[int, int, int | None], ...]
+    proven: bool
+
+
+def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None, first: int = 0, last: int | None = None) -> Order:
+    """Put every node in a chain that begins at `first` and, where given, ends at `last`.
+
+    `lengths[a][b]` is the length of a link between two nodes, the same both ways, in whole millimetres; None where
+    there is no route. A link longer than `most` is taken only where no order does without. Of orders
+    equally good the one with the lowest numbers in front is given. Raises ValueError where `last` is `first` and
+    other nodes remain.
+    """
+    count = len(lengths)
+    if count > 1 and first == last:
+        raise ValueError("a chain of several nodes cannot begin and end at one of them")
+    costs = _penalised(lengths, most)
+    proven = count <= EXACT
+    nodes = _exact(costs, first, last) if proven else _improved(costs, _greedy(costs, first, last), last)
+    links = [(a, b, lengths[a][b]) for a, b in pairwise(nodes)]
+    short = tuple((a, b, n) for a, b, n in links if n is None or (most is not None and n > most))
+    return Order(nodes, sum(n for _, _, n in links if n is not None), short, proven)
+
+
+def _penalised(lengths: Sequence[Sequence[int | None]], most: int | None) -> list[list[int]]:
+    """Costs in which one link without a route outweighs all links too long, and one of those all lengths."""
+    too_long = 1 + sum(n or 0 for row in lengths for n in row)
+    no_route = too_long * (len(lengths) + 1)
+    return [[no_route if n is None else n + too_long * (most is not None and n > most) for n in row] for row in lengths]
+
+
+def _exact(costs: Sequence[Sequence[int]], first: int, last: int | None) -> tuple[int, ...]:
+    """Subset dynamic programming: `rest[s][k]` is the least cost of a chain from k through every node of s."""
+    free = [k for k in range(len(costs)) if k != first]
+    width = len(free)
+    columns = [[costs[a][b] for b in free] for a in (*free, first)]
+    rest: list[list[float]] = [[inf] * width for _ in range(1 << width)]
+    # rest[s][k] for k in s: begin at k, visit all of s, end where allowed.
+    for k, node in enumerate(free):
+        rest[1 << k][k] = 0 if last in (None, node) else inf
+    for s in range(1, 1 << width):
+        row = rest[s]
+        for k in range(width):
+            if s >> k & 1 and s != 1 << k:
+                row[k] = min(map(add, rest[s ^ 1 << k], columns[k]))
+    chain, here, left = [first], width, (1 << width) - 1
+    while left:
+        onward = list(map(add, rest[left], columns[here]))
+        here = onward.index(min(onward))
+        chain.append(free[here])
+        left ^= 1 << here
+    return tuple(chain)
+
+
+def _greedy(costs: Sequence[Sequence[int]], first: int, last: int | None) -> list[int]:
+    """Always the nearest node next, `last` kept for the end."""
+    left = [k for k in range(len(costs)) if k not in (first, last)]
+    chain = [first]
+    while left:
+        chain.append(min(left, key=lambda k: (costs[chain[-1]][k], k)))
+        left.remove(chain[-1])
+    return chain if last is None else [*chain, last]
+
+
+def _improved(costs: Sequence[Sequence[int]], chain: list[int], last: int | None) -> tuple[int, ...]:
+    """Reverse a stretch, or move one of up to three nodes, while that makes the chain cheaper."""
+    improving = True
+    while improving:
+        improving = False
+        end = len(chain) - (last is not None)
+        for i, j in combinations(range(1, end + 1), 2):
+            if _reversal(costs, chain, i, j) < 0:
+                chain[i:j] = chain[i:j][::-1]
+                improving = True
+        for i in range(1, end):
+            for j in range(i + 1, min(i + 3, end) + 1):
+                others = chain[:i] + chain[j:]
+                trials = (others[:k] + chain[i:j] + others[k:] for k in range(1, end - (j - i) + 1))
+                best = min(trials, key=lambda trial: _cost(costs, trial))
+                if _cost(costs, best) < _cost(costs, chain):
+                    chain, improving = best, True
+    return tuple(chain)
+
+
+def _cost(costs: Sequence[Sequence[int]], chain: Sequence[int]) -> int:
+    return sum(costs[a][b] for a, b in pairwise(chain))
+
+
+def _reversal(costs: Sequence[Sequence[int]], chain: Sequence[int], i: int, j: int) -> int:
+    """What reversing the stretch from i up to j adds to the cost."""
+    before, first, final = chain[i - 1], chain[i], chain[j - 1]
+    head = costs[before][final] - costs[before][first]
+    return head if j == len(chain) else head + costs[first][chain[j]] - costs[final][chain[j]]

@@ -1,0 +1,279 @@
+"""The bill: everything that is forgotten, counted; and the reels the conductors are cut from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from engine.facts import Facts
+from engine.findings import Finding, caution
+from engine.keys import labelled
+from engine.quantities import shown
+from engine.stages.banks import Banks
+from engine.stages.chain import Chain
+from engine.stages.circuits import Circuits
+from engine.stages.cuts import Cut, cuts, lines_of, strings_of
+from engine.stages.reels import Reel, reels
+from engine.stages.sizes import Device, Sizes
+from engine.stages.units import Units
+from engine.stages.wall import Wall
+from engine.tables import table
+from engine.text import clean
+
+_MEASURE = "length to be measured"
+_AC = ("load", "incoming")
+_FIT = {"socket": "plug", "plug": "socket"}  # what is pushed into a port is its opposite
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line; `quantity` includes `spare`. `order_ahead`: no wholesaler stocks it."""
+
+    item: str
+    specification: str
+    quantity: int
+    spare: int
+    order_ahead: bool
+    goes_to: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Bill:
+    """The lines, alike ones joined, and the reels to cut from."""
+
+    lines: tuple[Line, ...]
+    reels: tuple[Reel, ...]
+
+
+def bill(*, facts: Facts, units: Units, banks: Banks, circuits: Circuits, sizes: Sizes, wall: Wall, chain: Chain) -> tuple[Bill, list[Finding]]:
+    """Count what the plan needs; what is not known yet stands on the bill as such, and is told."""
+    if not units.units:
+        return Bill((), ()), []
+    pieces = cuts(facts=facts, circuits=circuits, sizes=sizes, wall=wall)
+    known: dict[str, list[float]] = {}
+    for cut in pieces:
+        if cut.size and cut.length:
+            known.setdefault(cut.conductor, []).append(cut.length.value)
+    packed = reels(cuts={conductor: tuple(lengths) for conductor, lengths in known.items()})
+    lines = [
+        *_links(chain),
+        *_terminators(chain),
+        *_banks(facts, banks, chain),
+        *_devices(circuits, sizes),
+        *_isolators(circuits, sizes),
+        *_residual_current(facts, circuits, sizes),
+        *_bars(facts, circuits),
+        *_boards(facts, circuits),
+        *_bond(facts),
+        Line("pre-charge kit", "resistor with clips and cover, for the battery voltage", 1, 0, True, ("site",)),
+        Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
+        *(line for cut in pieces for line in _ends_of(facts, cut)),
+        *_strings(facts, circuits),
+        *_glands(facts, circuits, pieces),
+        *_cleats(circuits, wall),
+        *(_cut_line(cut) for cut in pieces),
+        *(Line("reel", f"{reel.specification}, {reel.length}", 1, 0, False, ()) for reel in packed.rows),
+    ]
+    return Bill(_joined(lines), packed.rows), [*_incomplete(pieces, chain)]
+
+
+def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
+    """Alike lines as one, where the first stood."""
+    found: dict[tuple[str, str], Line] = {}
+    for line in lines:
+        key = (line.item, line.specification)
+        old = found.get(key)
+        found[key] = line if old is None else Line(
+            *key, old.quantity + line.quantity, old.spare + line.spare, line.order_ahead, tuple(dict.fromkeys((*old.goes_to, *line.goes_to)))
+        )
+    return tuple(found.values())
+
+
+def link_ends(start_port: str | None, end_port: str | None) -> str:
+    """The cable's own two ends, which fit the ports (S20)."""
+    ends = [_FIT.get((port or "").split(" ")[0]) for port in (start_port, end_port)]
+    return " to ".join(sorted(end for end in ends if end)) if all(ends) else "ends by the maker's ports"
+
+
+def _links(chain: Chain) -> Iterator[Line]:
+    """One link less than units, and one spare of the longest."""
+    longest = max(chain.links, key=lambda link: link.stock.value if link.stock else link.length.value if link.length else 0.0, default=None)
+    for link in chain.links:
+        length = str(link.stock) if link.stock else f"{link.length} or longer" if link.length else _MEASURE
+        specification = f"{length}, {link_ends(link.start_port, link.end_port)}"
+        yield Line("comms link", specification, 1, 0, True, (f"{link.start} > {link.end}",))
+        if link is longest:
+            yield Line("comms link", specification, 1, 1, True, ("spare",))
+    for node in chain.nodes:
+        yield Line("bus node lead", f"{_MEASURE}, from port {node.port or 'by the manual'}", 1, 0, True, (f"{node.unit} > {clean(node.name, 60)}",))
+
+
+def _terminators(chain: Chain) -> Iterator[Line]:
+    """As many as the chain takes, and as many spare, one line per kind, in pieces (S29)."""
+    for end in chain.terminators:
+        yield Line("terminator", f"120 ohm, {end.kind or 'kind by the free port'}", 2, 1, True, (end.unit, "spare"))
+
+
+def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
+    """A temperature sensor each, and a data lead where the bank has a management that speaks."""
+    for bank in banks.banks:
+        yield Line("temperature sensor", "the unit maker's, for the bank's pole or case", 1, 0, True, (bank.name,))
+        if facts.answers.storage.managed:
+            lead = next((lead for lead in chain.data if lead.bank == bank.name), None)
+            length = f"{lead.length} or longer" if lead and lead.length else _MEASURE
+            yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
+
+
+def _rated(device: Device) -> str:
+    parts = [device.kind, str(device.rating) if device.rating else "rating not computed"]
+    parts += [f"{device.voltage} or more"] if device.voltage else []
+    parts += [f"breaks {device.breaking} or more"] if device.breaking else []
+    return ", ".join(parts)
+
+
+def _is_fuse(device: Device | None) -> bool:
+    return device is not None and "fuse" in device.kind
+
+
+def _devices(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
+    """Fuses with a spare set per size (the set of one circuit), a holder each; breakers by poles."""
+    spared = set()
+    for ends in circuits.circuits:
+        sizing = sizes.of.get(ends.name)
+        device = sizing.device if sizing else None
+        if device is None:
+            continue
+        direct = ends.kind in ("battery", "solar")
+        if not _is_fuse(device):
+            yield Line("breaker", f"{_rated(device)}, {device.poles or ends.poles} poles", 1, 0, direct, (ends.name,))
+            continue
+        fuses, rated = device.poles or ends.poles, _rated(device)
+        yield Line("fuse", rated, fuses, 0, direct, (ends.name,))
+        yield Line("fuse holder", f"for {rated}", fuses, 0, direct, (ends.name,))
+        if rated not in spared:
+            spared.add(rated)
+            yield Line("fuse", rated, fuses, fuses, direct, ("spare",))
+
+
+def _isolators(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
+    """A fuse opens nothing under load: a circuit without a breaker has an isolator. What opens is locked."""
+    for ends in circuits.circuits:
+        if ends.kind == "earth":
+            continue
+        sizing = sizes.of.get(ends.name)
+        device = sizing.device if sizing else None
+        if device and not _is_fuse(device):
+            yield Line("breaker lock", "locking piece and padlock for a breaker", 1, 0, False, (ends.name,))
+            continue
+        current = sizing.current if sizing else None
+        rating = (device.rating if device and device.rating else None) or current
+        told = f"{'DC' if ends.kind in ('battery', 'solar') else 'AC'}, {ends.poles} poles, {f'{rating} or more' if rating else 'rating not computed'}"
+        yield Line("isolator", told, 1, 0, ends.kind in ("battery", "solar"), (ends.name,))
+        yield Line("padlock", "with tag, one key each", 1, 0, False, (ends.name,))
+
+
+def _residual_current(facts: Facts, circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
+    """One after the common bar, never one per paralleled unit (T6, T7)."""
+    outputs = [ends for ends in circuits.circuits if ends.kind == "load"]
+    after = next((ends for ends in outputs if ends.common), outputs[0] if outputs else None)
+    if after:
+        sizing = sizes.of.get(after.name)
+        device = sizing.device if sizing else None
+        rating = f"{device.rating} or more" if device and device.rating else "rating not computed"
+        yield Line("residual-current device", f"{len(lines_of(facts, after)) + 1} poles, {rating}, type by the units' manual", 1, 0, False, (after.name,))
+
+
+def _bars(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    """Bars and a cover each: two per battery bar, one per line and neutral of a board that gathers several units, the earth bar."""
+    places = list(dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end)))
+    for place in places:
+        if place.startswith("bar "):
+            poles: tuple[str, ...] = ("plus", "minus")
+        elif place.endswith(" board"):
+            common = [ends for ends in circuits.circuits if ends.common and ends.kind in _AC and place in (ends.start, ends.end)]
+            poles = (*lines_of(facts, common[0]), "N") if common else ()
+        else:
+            poles = ("PE",) if place == "earth bar" else ()
+        for pole in poles:
+            yield Line("busbar", f"{pole}, for the sum of what feeds it", 1, 0, False, (place,))
+            yield Line("busbar cover", "touch-proof", 1, 0, False, (place,))
+
+
+def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    boards = dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end) if place.endswith(" board"))
+    for board in boards:
+        lines = " ".join(facts.phases) or "lines"
+        yield Line("surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,))
+        yield Line("source label", "names every source that feeds this board", 1, 0, False, (board,))
+
+
+def _bond(facts: Facts) -> Iterator[Line]:
+    bond = facts.answers.earthing.island_bond
+    if bond != "none":
+        place = clean(facts.answers.earthing.bond_at or "place to be decided", 60)
+        yield Line("neutral-earth bond link", bond or "kind to be decided", 1, 0, False, (place,))
+        yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (place,))
+
+
+def _ends_of(facts: Facts, cut: Cut) -> Iterator[Line]:
+    """What the two ends of one cut take: lugs and heat-shrink, or ferrules."""
+    size = str(cut.size or "size not computed")
+    if cut.kind in _AC:
+        yield Line("ferrule", size, 2, 0, False, (cut.circuit,))
+    elif cut.kind in ("battery", "earth"):
+        stud = facts.answers.unit.dc_stud if cut.kind == "battery" and cut.tag else None
+        studs = [stud or "stud to be measured", "stud to be measured"]
+        for stud_of_end in studs:
+            yield Line("cable lug", f"{size}, {stud_of_end}", 1, 0, False, (cut.circuit,))
+        yield Line("heat-shrink", f"for {size}, {cut.colour}", 2, 0, False, (cut.circuit,))
+
+
+def _strings(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    """One pair per string end."""
+    for ends in circuits.circuits:
+        if ends.kind == "solar":
+            yield Line("string connector", "pair, of the panels' own make", 2 * strings_of(facts, circuits, ends), 0, False, (ends.name,))
+
+
+def _glands(facts: Facts, circuits: Circuits, pieces: tuple[Cut, ...]) -> Iterator[Line]:
+    """One per entry: each battery and string conductor at the unit, each AC cable at both its ends."""
+    for cut in pieces:
+        if cut.kind in ("battery", "solar") and cut.tag:
+            yield Line("gland", f"for one {cut.kind} conductor of {cut.size or 'a size not computed'}", 1, 0, False, (cut.tag,))
+    for ends in circuits.circuits:
+        if ends.kind in _AC:
+            size = next((cut.size for cut in pieces if cut.circuit == ends.name), None)
+            cores = len(lines_of(facts, ends)) + 2
+            yield Line("gland", f"for {cores} conductors of {size or 'a size not computed'}", 2, 0, False, (ends.start, ends.end))
+
+
+def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
+    spacing = {str(row["kind"]): row["spacing"] for row in table("cleat_spacing").rows}
+    for ends in circuits.circuits:
+        run, space = wall.runs.get(ends.name), spacing[ends.kind]
+        if run and run.length and isinstance(space, float):
+            yield Line("cleat", f"for {ends.kind} cable, every {shown(space, 'm')} or closer", math.ceil(run.length.value / space) + 1, 0, False, (ends.name,))
+
+
+def _cut_line(cut: Cut) -> Line:
+    return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,))
+
+
+def _incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:
+    """What the bill could only name, not specify."""
+    lacks = {
+        "conductor sizes": {cut.circuit for cut in pieces if not cut.size},
+        "lengths": {cut.circuit for cut in pieces if not cut.length},
+        "lengths of comms links": {f"{link.start} > {link.end}" for link in chain.links if not link.stock and not link.length},
+    }
+    for what, where in lacks.items():
+        if where:
+            told = ", ".join(sorted(where)[:4]) + (" and more" if len(where) > 4 else "")
+            yield caution(
+                "bill-incomplete",
+                labelled("plan.bill", [what])[0],
+                f"The bill lacks {what} for {told}: those lines say so and cannot be ordered yet.",
+                "Answer what the other findings ask for, then plan again before ordering.",
+                "common practice, no source",
+            )

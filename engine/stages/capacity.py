@@ -1,0 +1,139 @@
+"""Whether the set carries its loads: running, starting, with a unit out; and what the neutral carries (T10, T17, S21, S22, S26)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, stop
+from engine.quantities import shown
+from engine.solvers.balance import Balance, Unit
+from engine.stages.demand import Demand, LoadDemand
+from engine.stages.landing import touched
+from engine.stages.phase_sums import PhaseLoad, PhaseSums
+
+_SLACK = 1 + 1e-9
+
+
+def capacity(facts: Facts, demand: Demand, sums: PhaseSums, unit: Unit, would_do: Callable[[], Balance | None]) -> Iterator[Finding]:
+    """Findings on what the phases carry; `would_do` finds a larger set that carries it all."""
+    running = [row for row in sums.phases if row.units and _short(row, unit, out=0) > 0]
+    starting = [row for row in sums.phases if row.surge and row.surge_limit and row.surge.value > row.surge_limit.value * _SLACK]
+    spared = [row for row in sums.phases if unit.spare and row not in running and _spare_missing(row, unit)]
+    cure = _cure(would_do()) if running or starting or spared else ""
+    for row in running:
+        yield stop(
+            "phase-overloaded",
+            f"plan.phases[{row.phase}].used",
+            f"{row.phase} carries {row.real} and {row.apparent}: {row.used} of what its {_units(row.units)} give, {shown(_short(row, unit, out=0), 'VA')} too much.",
+            cure or f"Take {shown(_short(row, unit, out=0), 'VA')} off {row.phase}, or choose units of a larger rating.",
+            "S21, S26",
+        )
+    for row in starting:
+        yield _start(facts, demand, row, cure)
+    for row in spared:
+        text = f"With {_units(unit.spare)} out, {row.phase} no longer carries its loads: {_missing_told(row, unit)}."
+        yield caution("spare-not-met", f"plan.phases[{row.phase}].left_one_out", text, cure or "Take loads off the phase, or plan without spare units.", "S22")
+    if facts.phases and facts.value("unit.surge_power") is None and any(load.start for load in demand.loads):
+        yield stop(
+            "surge-power-unanswered",
+            "unit.surge_power",
+            "Motors start on this set, and what a unit gives for a moment is not answered: nobody can say whether they do.",
+            "It stands in the datasheet as surge or peak power, with a time.",
+            "T17",
+        )
+    yield from _neutral(facts, sums)
+    yield from _unbalance(facts, sums)
+
+
+def _units(count: int) -> str:
+    return "1 unit" if count == 1 else f"{count} units"
+
+
+def _short(row: PhaseLoad, unit: Unit, out: int) -> float:
+    """VA by which a phase is short with some units out; 0 or less where it is not."""
+    left = row.units - out
+    real = row.real.value - left * unit.real
+    short = max(row.apparent.value - left * unit.apparent, real)
+    return short if short > 1e-6 * max(unit.real, 1.0) else 0.0
+
+
+def _spare_missing(row: PhaseLoad, unit: Unit) -> bool:
+    """Whether the phase fails with its spare units out, running or starting."""
+    return _short(row, unit, unit.spare) > 0 or _start_short(row, unit) > 0
+
+
+def _start_short(row: PhaseLoad, unit: Unit) -> float:
+    """Amperes that starting is short with the spare units out."""
+    if row.surge is None or row.surge_limit is None:
+        return 0.0
+    limit = row.surge_limit.value * max(row.units - unit.spare, 0) / row.units
+    return max(0.0, row.surge.value - limit * _SLACK)
+
+
+def _missing_told(row: PhaseLoad, unit: Unit) -> str:
+    short = _short(row, unit, unit.spare)
+    return f"{shown(short, 'VA')} are missing" if short > 0 else f"{shown(_start_short(row, unit), 'A')} are missing while motors start"
+
+
+def _cure(found: Balance | None) -> str:
+    if found is None:
+        return ""
+    return f"{_units(sum(found.units))} would carry it ({' + '.join(map(str, found.units))} on the phases)."
+
+
+def _start(facts: Facts, demand: Demand, row: PhaseLoad, cure: str) -> Finding:
+    """A phase whose motors cannot all start after a black start; names the one that asks for most."""
+    assert row.surge is not None
+    assert row.surge_limit is not None
+    here = [load for load in demand.loads if load.start and (load.phase == "any" or row.phase in touched(load, facts.phases))]
+    largest = max(here, key=_start_size, default=None)
+    motor = f" The largest is {largest.name}." if largest else ""
+    over = shown(row.surge.value - row.surge_limit.value, "A")
+    soft = "Start the motors one after another by delayed contactors, or give the largest a soft starter or frequency converter and answer its start_multiple."
+    return stop(
+        "start-above-surge",
+        f"plan.phases[{row.phase}].surge",
+        f"After a black start every motor on {row.phase} starts at once and draws {row.surge}; its {_units(row.units)} give {row.surge_limit}: {over} too little.{motor}",
+        f"{cure} {soft}".strip(),
+        "T17, S21, S26",
+    )
+
+
+def _start_size(load: LoadDemand) -> float:
+    return load.start.value if load.start else 0.0
+
+
+def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
+    """T10: a neutral that carries more than a line."""
+    if len(facts.phases) < 2 or sums.neutral is None:
+        return
+    line = max(row.current.value for row in sums.phases if row.current)
+    if sums.third_harmonic > 0.33:
+        yield caution(
+            "neutral-decides",
+            "plan.phases[L1].neutral_current",
+            f"The loads' third harmonic is {sums.third_harmonic:.0%} of their current, above 33 %: the neutral carries {sums.neutral} and decides the cable.",
+            "Size the common neutral for its own current; never fuse it, never make it smaller than the lines.",
+            "T10: IEC 60364-5-52 annex E",
+        )
+    elif sums.neutral.value > line * _SLACK:
+        yield caution(
+            "neutral-above-line",
+            "plan.phases[L1].neutral_current",
+            f"The neutral carries {sums.neutral}, more than any line ({shown(line, 'A')}).",
+            "Size the common neutral for its own current, or move loads of a low power factor to another phase.",
+            "T10",
+        )
+
+
+def _unbalance(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
+    """A generator's phases are kept alike."""
+    if facts.answers.incoming.kind == "generator" and sums.unbalance and len(facts.phases) == 3 and sums.unbalance.value > 0.10:
+        yield caution(
+            "generator-unbalanced",
+            "plan.unbalance",
+            f"The phases differ from their mean by up to {sums.unbalance}; a generator wants at most 10 %.",
+            "Let the plan choose the phase of more loads (phase = any), or move some.",
+            "US Army engineer lesson EN0389: phases of a generator balanced within 10 %",
+        )

@@ -1,0 +1,281 @@
+"""What every circuit carries, what device it gets, and what fault that device must break (T1, T2, T8, T9, S2, S3, S7, S11)."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, stop
+from engine.formulas import battery, phasors, protection, solar
+from engine.quantities import shown
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.limits import Limits
+from engine.stages.storage import Storage
+from engine.tables import table
+from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, ratings_source, standard_ratings
+from engine.workings import Figure, chosen, work
+
+_FUSED_FROM = 3  # strings in parallel: two cannot overload each other (S11)
+_SHORT_SURGE = 10.0  # s: what S7 is good for
+_CONTINUOUS_SOLAR = {"iec": 1.25, "nec": 1.56}  # S11
+_ANGLE = {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3}
+
+
+@dataclass(frozen=True)
+class CircuitCurrents:
+    """The currents of one circuit.
+
+    `design` is Ib, what the plan calls `current`. `continuous` is what a conductor must carry by the bare table (`nec`: with
+    the 125 % where it is due), `carried` what it must carry where it lies, `drop` what the voltage drop is reckoned with.
+    `rating` is that of its device, `breaking` the fault at that device without any cable.
+    """
+
+    design: Figure | None = None
+    continuous: Figure | None = None
+    carried: Figure | None = None
+    drop: Figure | None = None
+    rating: Figure | None = None
+    breaking: Figure | None = None
+
+
+@dataclass(frozen=True)
+class Currents:
+    """The currents of every circuit, by name."""
+
+    of: Mapping[str, CircuitCurrents]
+
+
+def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circuits) -> tuple[Currents, list[Finding]]:
+    """Currents, device ratings and breaking faults of all circuits."""
+    of: dict[str, CircuitCurrents] = {}
+    for ends in circuits.circuits:
+        if ends.kind == "battery":
+            of[ends.name] = _battery(facts, storage, limits, ends)
+        elif ends.kind == "solar":
+            of[ends.name] = _solar(facts, ends)
+        elif ends.kind == "incoming":
+            of[ends.name] = _incoming(facts, ends)
+    for ends in circuits.of("load", common=False):
+        of[ends.name] = _load(facts, ends, of.get(f"incoming {ends.tag}"))
+    for ends in circuits.of("load", common=True):
+        of[ends.name] = _load_common(facts, ends, circuits, of)
+    return Currents(of), [*_unanswered(facts, circuits), *_no_device(circuits, of), *_transfer(facts, circuits)]
+
+
+# --- battery ---
+
+
+def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> CircuitCurrents:
+    key, count = ends.key, len(ends.units)
+    bank = storage.of(ends.bank)
+    breaking = bank.fault_breaking if bank else None
+    given = facts.have("unit.apparent_power", "unit.real_power", "unit.ripple")
+    if storage.unit_current is None or given is None:
+        return CircuitCurrents(breaking=breaking)
+    apparent, power, ripple = given
+    one = _greatest(f"{key}.unit_current", [storage.unit_current, *_charging(facts, limits, ends)])
+    steady = work(f"{key}.steady_current", battery.paralleled_current, current=one, parallel=count) if count > 1 else one
+    reaching = _ripple(ends, ripple)
+    thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, apparent=apparent, power=power, ripple=reaching)
+    if facts.rules == "nec":
+        lasting = work(f"{key}.continuous", protection.continuous_rating, continuous=steady)
+        design = work(f"{key}.current", battery.greater_current, currents=[lasting, thermal], note="the larger, never their product (S2)")
+    else:
+        design = chosen(f"{key}.current", thermal.value, "A", "the thermal current (S2)", "T2", [thermal])
+    rating = _fuse(facts, ends, design, steady)
+    return CircuitCurrents(design, design, thermal, steady, rating, breaking)
+
+
+def _charging(facts: Facts, limits: Limits, ends: Ends) -> Iterator[Figure]:
+    """What the units charge the bank with, where it is more than what they draw."""
+    found = [limits.charge.get(tag) or facts.figure("unit.charge_current") for tag in ends.units]
+    if found and all(found):
+        yield max((f for f in found if f), key=lambda figure: figure.value)
+
+
+def _ripple(ends: Ends, ripple: Figure) -> Figure:
+    """Share of the pulses that is left where several phases meet: in three-phase they cancel, in split-phase they add (T2)."""
+    if len(ends.units) == 1:
+        return ripple
+    # Power pulses at twice the line frequency, so that a phase's angle counts twice.
+    left = abs(sum(cmath.exp(2j * _ANGLE[tag.split("-")[0]]) for tag in ends.units)) / len(ends.units)
+    left = 0.0 if left < 1e-9 else left
+    note = f"{left:.3g} of the pulses of {len(ends.units)} units is left where they meet"
+    return chosen(f"{ends.key}.ripple", ripple.value * left, "ratio", note, "T2: phasor sum at twice the line frequency", [ripple])
+
+
+def _fuse(facts: Facts, ends: Ends, design: Figure, steady: Figure) -> Figure | None:
+    """The smallest fuse that carries the design current and half the surge (S7)."""
+    needed = [design]
+    surge, power, lasts = facts.figure("unit.surge_power"), facts.figure("unit.real_power"), facts.value("unit.surge_time")
+    if surge and power:
+        read = chosen(f"{ends.key}.surge_power", surge.value, "W", "all of the surge taken as real power, the most it can draw", "safe side", [surge])
+        peak = work(f"{ends.key}.surge_current", protection.surge_current, current=steady, power=power, surge=read)
+        short = lasts is not None and lasts <= _SHORT_SURGE
+        needed.append(work(f"{ends.key}.surge_rating", protection.surge_rating, surge=peak) if short else peak)
+    return _rated(ends, facts.rules, FUSE, _greatest(f"{ends.key}.fuse_current", needed))
+
+
+# --- AC ---
+
+
+def _incoming(facts: Facts, ends: Ends) -> CircuitCurrents:
+    """A unit's device is the largest that its transfer relay stands; the common one is the breaker that is there (S3)."""
+    breaking = _fault(ends, facts.figure("incoming.prospective_fault"))
+    if ends.common:
+        breaker = facts.figure("incoming.breaker")
+        if breaker is None:
+            return CircuitCurrents(breaking=breaking)
+        design = chosen(f"{ends.key}.current", breaker.value, "A", "the breaker ahead of the set (S3)", "IEC 60364-4-43 433.1", [breaker])
+        rating = chosen(f"{ends.key}.device.rating", breaker.value, "A", "the breaker that is there", breaker.source, [breaker])
+        return CircuitCurrents(design, design, design, design, rating, breaking)
+    transfer = facts.figure("unit.transfer_current")
+    found = largest_rating_not_above(transfer.value, facts.rules, BREAKER) if transfer else None
+    if transfer is None or found is None:
+        return CircuitCurrents(breaking=breaking)
+    note = "the largest standard rating not above the transfer current (T8)"
+    rating = chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(facts.rules, BREAKER), [transfer])
+    if facts.rules == "nec":
+        design = work(f"{ends.key}.current", protection.continuous_current, rating=rating)
+        return CircuitCurrents(design, work(f"{ends.key}.continuous", protection.continuous_rating, continuous=design), design, design, rating, breaking)
+    design = chosen(f"{ends.key}.current", found, "A", "what its device lets through (S3)", "IEC 60364-4-43 433.1", [rating])
+    return CircuitCurrents(design, design, design, design, rating, breaking)
+
+
+def _load(facts: Facts, ends: Ends, incoming: CircuitCurrents | None) -> CircuitCurrents:
+    """A unit's output carries its own power, or what it passes through (S3)."""
+    breaking = _load_fault(facts, ends, 1)
+    given = facts.have("unit.apparent_power", "output.voltage")
+    if given is None:
+        return CircuitCurrents(breaking=breaking)
+    own = work(f"{ends.key}.own_current", phasors.phase_current, apparent=given[0], voltage=given[1])
+    design = _greatest(f"{ends.key}.current", [own, *([incoming.design] if incoming and incoming.design else [])])
+    lasting = work(f"{ends.key}.continuous", protection.continuous_rating, continuous=design) if facts.rules == "nec" else design
+    return CircuitCurrents(design, lasting, design, design, _rated(ends, facts.rules, BREAKER, lasting), breaking)
+
+
+def _load_common(facts: Facts, ends: Ends, circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> CircuitCurrents:
+    """What the units' devices on the busiest phase let through together (T9, S3)."""
+    by_phase: dict[str, list[Figure | None]] = {}
+    for unit in circuits.of("load", common=False):
+        by_phase.setdefault(str(unit.phase), []).append(of[unit.name].rating)
+    breaking = _load_fault(facts, ends, max(map(len, by_phase.values()), default=0))
+    told = [[r for r in ratings if r] for ratings in by_phase.values() if all(ratings)]
+    if not told or len(told) < len(by_phase):
+        return CircuitCurrents(breaking=breaking)
+    busiest = max(told, key=lambda ratings: sum(r.value for r in ratings))
+    design = work(f"{ends.key}.current", protection.summed_ratings, ratings=busiest, note="the busiest phase (T9)")
+    return CircuitCurrents(design, design, design, design, _rated(ends, facts.rules, BREAKER, design), breaking)
+
+
+def _fault(ends: Ends, source: Figure | None) -> Figure | None:
+    if source is None:
+        return None
+    return chosen(f"{ends.key}.fault", source.value, "A", "the whole fault of the supply, no cable counted", "IEC 60364-4-43 434.5.1", [source])
+
+
+def _load_fault(facts: Facts, ends: Ends, units: int) -> Figure | None:
+    """Behind a unit the supply's fault passes through; without a supply the units' own is all there is."""
+    if facts.answers.incoming.kind != "none":
+        return _fault(ends, facts.figure("incoming.prospective_fault"))
+    unit = facts.figure("unit.fault_current")
+    return work(f"{ends.key}.fault", protection.units_fault, unit=unit, units=units) if unit and units else None
+
+
+# --- solar ---
+
+
+def _solar(facts: Facts, ends: Ends) -> CircuitCurrents:
+    isc, parallel = facts.figure("solar.isc"), facts.answers.solar.parallel or 1
+    if isc is None:
+        return CircuitCurrents()
+    factor = chosen(f"{ends.key}.factor", _CONTINUOUS_SOLAR[facts.rules], "1", "bright sun, lasting", "S11: IEC 60364-7-712; NFPA 70 (NEC) 690.8", [])
+    design = work(f"{ends.key}.current", solar.circuit_current, short_circuit=isc, strings=parallel, factor=factor)
+    needed = design
+    if parallel >= _FUSED_FROM:
+        row = table("gpv").rows[0 if facts.rules == "iec" else 1]
+        least = row["value"]
+        assert isinstance(least, float)
+        over = chosen(f"{ends.key}.fuse_factor", least, "1", str(row["item"]), table("gpv").told, [])
+        needed = work(f"{ends.key}.fuse_current", solar.circuit_current, short_circuit=isc, strings=1, factor=over)
+    rating = _rated(ends, facts.rules, FUSE if parallel >= _FUSED_FROM else BREAKER, needed)
+    return CircuitCurrents(design, design, design, design, rating, design if parallel >= _FUSED_FROM else None)
+
+
+# --- common ---
+
+
+def _greatest(key: str, figures: Sequence[Figure]) -> Figure:
+    return work(key, battery.greater_current, currents=figures)
+
+
+def _rated(ends: Ends, rules: str, device: str, needed: Figure) -> Figure | None:
+    found = next_rating_up(needed.value, rules, device)
+    if found is None:
+        return None
+    note = f"the smallest standard {device} rating not below {needed}"
+    return chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(rules, device), [needed])
+
+
+# --- findings ---
+
+_WHY = {
+    "incoming.breaker": ("breaker-unanswered", "without it no incoming conductor can be sized and the supply's limit is unknown", "Read it off the device's front."),
+    "unit.transfer_current": (
+        "transfer-current-unanswered",
+        "without it a unit's incoming device cannot be chosen, and its transfer relay may weld",
+        "It stands in the unit's manual as the current it passes through.",
+    ),
+}
+
+
+def _unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
+    if not circuits.circuits:
+        return
+    if facts.answers.incoming.kind != "none":
+        for key in facts.missing(*_WHY):
+            code, why, remedy = _WHY[key]
+            yield stop(code, key, f"{key} is not answered: {why}. It is never assumed.", remedy, "trade practice: never defaulted")
+        if facts.missing("incoming.prospective_fault"):
+            text = "The prospective fault current of the supply is not answered: breaking capacity and withstand of the AC circuits are not checked."
+            remedy = "Ask the utility for it in a letter, or take the rating and impedance of your own transformer or generator."
+            yield caution("prospective-fault-unanswered", "incoming.prospective_fault", text, remedy, "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9")
+    for key in facts.missing("unit.apparent_power", *(("solar.isc",) if facts.solar else ())):
+        text = f"{key} is not answered: the circuits that carry it have no current, no device and no conductor."
+        yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11")
+
+
+def _no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterator[Finding]:
+    """Currents above the largest device there is, or a transfer current below the smallest."""
+    for ends in circuits.circuits:
+        told = of.get(ends.name)
+        if told and told.design and told.rating is None:
+            text = f"{ends.name} carries {told.design}: more than the largest standard {FUSE if ends.kind == 'battery' else BREAKER}."
+            remedy = "Divide the set over more banks or boards, so that each circuit carries less."
+            yield stop("no-device-large-enough", f"{ends.key}.device.rating", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)")
+
+
+def _transfer(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
+    """T8: what the breaker lets through must not be more than the units of a phase stand."""
+    transfer, breaker = facts.value("unit.transfer_current"), facts.value("incoming.breaker")
+    units = circuits.of("incoming", common=False)
+    if transfer is None or not units:
+        return
+    smallest = standard_ratings(facts.rules, BREAKER)[0]
+    if transfer < smallest:
+        text = f"The transfer current {shown(transfer, 'A')} is below the smallest standard breaker, {shown(smallest, 'A')}."
+        yield stop("transfer-below-devices", "unit.transfer_current", text, "Check the figure in the unit's manual.", "T8")
+    if breaker is None:
+        return
+    stands: dict[float, list[str]] = {}
+    for phase in dict.fromkeys(str(ends.phase) for ends in units):
+        count = sum(ends.phase == phase for ends in units)
+        stands.setdefault(transfer * (0.9 * count if count > 1 else 1), []).append(phase)
+    for most, phases in stands.items():
+        if breaker > most * (1 + 1e-9):
+            text = f"The {shown(breaker, 'A')} breaker may pass more through {', '.join(phases)} than the units there stand: {shown(most, 'A')}."
+            remedy = f"Set the units' incoming limits, or fit a device of at most {shown(most, 'A')} ahead of the set."
+            yield caution("breaker-above-transfer", "incoming.breaker", text, remedy, "T8: n units in parallel count 0.9 n")

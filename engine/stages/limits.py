@@ -1,0 +1,184 @@
+"""What every unit may charge with and take from the incoming side, as whole settings (T14, T19, S24)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, note
+from engine.formulas import battery, generator
+from engine.quantities import shown
+from engine.stages.banks import Banks
+from engine.stages.sized import Sized
+from engine.stages.storage import Storage
+from engine.stages.units import Units
+from engine.workings import Figure, assumed, chosen, work
+
+_POWER_FACTOR = 0.95
+_GENERATOR_SHARE = 0.8
+_BREAKER_SHARE = {"iec": 1.0, "nec": 0.8}
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Settings by tag, in whole amperes; `incoming_total` is what the whole set may take on each phase."""
+
+    charge: Mapping[str, Figure | None]
+    incoming: Mapping[str, Figure | None]
+    incoming_total: Figure | None
+
+
+def limits(*, facts: Facts, sized: Sized, units: Units, banks: Banks, storage: Storage) -> tuple[Limits, list[Finding]]:
+    """Charge and incoming settings, and what they add up to on the incoming side."""
+    charge = {unit.tag: _charge(facts, unit.tag, banks, storage) for unit in units.units}
+    total = _total(facts)
+    own = _own(facts, units)
+    incoming = {
+        unit.tag: work(f"plan.units[{unit.tag}].incoming_limit", generator.unit_incoming, current=total, units=len(units.on(unit.phase)), own_limit=own[unit.phase])
+        if total and own.get(unit.phase) and unit.phase in _incoming_phases(facts)
+        else None
+        for unit in units.units
+    }
+    found = Limits(charge, incoming, total)
+    return found, [*_charge_checks(facts, found, storage, banks), *_incoming_checks(facts, sized, units, storage, banks, found)]
+
+
+def _charge(facts: Facts, tag: str, banks: Banks, storage: Storage) -> Figure | None:
+    """The unit's part of what its bank may be charged with; a unit's own limit where the answer is missing is that part."""
+    bank = storage.of(banks.bank_of.get(tag))
+    if bank is None or bank.charge_limit is None:
+        return None
+    count = len(next(place.units for place in banks.banks if place.name == bank.name))
+    own = facts.figure("unit.charge_current") or bank.charge_limit
+    return work(f"plan.units[{tag}].charge_limit", battery.unit_limit, bank_limit=bank.charge_limit, units=count, own_limit=own)
+
+
+def _incoming_phases(facts: Facts) -> tuple[str, ...]:
+    """The phases of the set that the incoming side feeds: an arrangement that is not the output's feeds the first only."""
+    if facts.answers.incoming.kind == "none":
+        return ()
+    return facts.phases if facts.answers.incoming.arrangement == facts.answers.output.arrangement else facts.phases[:1]
+
+
+def _total(facts: Facts) -> Figure | None:
+    """What the set may take on each phase: the breaker (`nec`: 80 % of it), and 80 % of a generator."""
+    breaker = facts.figure("incoming.breaker")
+    if facts.answers.incoming.kind == "none" or breaker is None:
+        return None
+    share = chosen("plan.incoming.breaker_share", _BREAKER_SHARE[facts.rules], "ratio", "lasting load on a breaker", "T19: NFPA 70 (NEC) 210.20", [])
+    of_breaker = work("plan.incoming.of_breaker", generator.share_of, current=breaker, share=share)
+    own = _of_generator(facts)
+    return work("plan.incoming.limit", battery.lesser_current, currents=[of_breaker, *([own] if own else [])])
+
+
+def _of_generator(facts: Facts) -> Figure | None:
+    given = facts.have("incoming.rating", "incoming.voltage")
+    if facts.answers.incoming.kind != "generator" or given is None:
+        return None
+    phases = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(facts.answers.incoming.arrangement or "", 1)
+    rated = work("plan.incoming.generator_current", generator.generator_current, rating=given[0], voltage=given[1], phases=phases)
+    share = assumed("plan.incoming.generator_share", _GENERATOR_SHARE, "ratio", "a generator run for hours", "T19, common practice, no source")
+    return work("plan.incoming.of_generator", generator.share_of, current=rated, share=share)
+
+
+def _own(facts: Facts, units: Units) -> dict[str, Figure]:
+    """What a unit of each phase may pass: its transfer current, 0.9 of it where several stand in parallel (T8)."""
+    transfer = facts.figure("unit.transfer_current")
+    if transfer is None:
+        return {}
+    found = {}
+    for phase in facts.phases:
+        share = chosen(f"plan.phases[{phase}].transfer_share", 0.9 if len(units.on(phase)) > 1 else 1.0, "ratio", "units in parallel", "T8", [])
+        found[phase] = work(f"plan.phases[{phase}].transfer_limit", generator.share_of, current=transfer, share=share)
+    return found
+
+
+def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) -> Iterator[Finding]:
+    if found.charge and facts.missing("unit.charge_current"):
+        text = "The most current that a unit charges with is not answered: the setting is the bank's part alone."
+        yield note("charge-current-unanswered", "unit.charge_current", text, "It stands in the unit's datasheet.", "T14")
+    own, solar = facts.figure("unit.charge_current"), facts.figure("unit.solar.charge_current")
+    for tag, limit in found.charge.items():
+        if limit is None:
+            continue
+        about, bank = f"plan.units[{tag}].charge_limit", storage.of(banks.bank_of.get(tag))
+        assert bank is not None
+        if limit.value < 1:
+            text = f"The bank stands less than one ampere of charge for {tag}: it would never be charged by it."
+            yield caution("charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24")
+        elif own and limit.value < own.value - 1:
+            text = f"{tag} could charge with {own}, but {bank.name} stands only {bank.charge_limit} from all its units: set {limit}."
+            yield caution("charge-limit-below-unit", about, text, "Set it on the bench before the unit meets the bank; more strings would allow more.", "T14")
+    low = min((limit.value for limit in found.charge.values() if limit), default=0.0)
+    if facts.solar and solar and low and solar.value > low * (1 + 1e-9):
+        yield caution(
+            "solar-charges-above-limit",
+            "unit.solar.charge_current",
+            f"The solar side of a unit may charge with {solar}, {shown(solar.value - low, 'A')} above the unit's part of the bank: the setting must hold both together.",
+            f"Make sure that the unit's charge limit counts its solar charging in, or limit that to {shown(low, 'A')} too.",
+            "T14",
+        )
+
+
+def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> Iterator[Finding]:
+    incoming = facts.answers.incoming
+    if incoming.kind == "none" or not units.units:
+        return
+    if incoming.arrangement and incoming.arrangement != facts.answers.output.arrangement:
+        yield caution(
+            "incoming-arrangement-differs",
+            "incoming.arrangement",
+            f"{incoming.arrangement} comes in, {facts.answers.output.arrangement} goes out: only {', '.join(_incoming_phases(facts))} can pass it through.",
+            "Ask the maker whether such a set works at all. Two legs of a three-phase supply are not split-phase.",
+            "T12",
+        )
+    if incoming.kind == "generator" and facts.missing("incoming.rating"):
+        text = "What the generator gives for hours is not answered: only its breaker limits what the set takes."
+        yield caution("generator-rating-unanswered", "incoming.rating", text, "The plate, prime rating, not standby.", "T19")
+    altitude = facts.figure("site.altitude")
+    if incoming.kind == "generator" and altitude and altitude.value > 1000:
+        kept = generator.altitude_factor(altitude.value)
+        text = f"At {altitude} an engine keeps about {kept:.0%} of its power; the plate is taken as it is."
+        yield caution("generator-thin-air", "incoming.rating", text, "Answer the rating for this height, from the generator's datasheet.", "a dealer's design notes (secondary)")
+    if found.incoming_total is None:
+        return
+    for phase in _incoming_phases(facts):
+        yield from _passed(facts, phase, sized, units, storage, banks, found)
+
+
+def _passed(facts: Facts, phase: str, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> Iterator[Finding]:
+    """T19: what passes through and what charges together, against what the incoming side allows."""
+    row = next((row for row in sized.phases if row.phase == phase), None)
+    efficiency, voltage = facts.figure("unit.efficiency"), facts.figure("incoming.voltage")
+    if row is None or row.current is None or efficiency is None or voltage is None or found.incoming_total is None:
+        return
+    factor = assumed("plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source")
+    drawn = [row.current]
+    for unit in units.on(phase):
+        bank, charge = storage.of(banks.bank_of.get(unit.tag)), found.charge.get(unit.tag)
+        if bank and bank.absorption and charge:
+            key = f"plan.units[{unit.tag}].charging_current"
+            drawn.append(
+                work(
+                    key,
+                    generator.input_current,
+                    charge_current=charge,
+                    charge_voltage=bank.absorption,
+                    efficiency=efficiency,
+                    power_factor=factor,
+                    voltage=voltage,
+                )
+            )
+    both = sum(figure.value for figure in drawn)
+    limit = found.incoming_total
+    if both > limit.value * (1 + 1e-9):
+        source = "80 % of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
+        yield caution(
+            "incoming-below-load-and-charge",
+            "plan.incoming.limit",
+            f"On {phase} the loads draw {row.current} and charging {shown(both - row.current.value, 'A')}, together {shown(both - limit.value, 'A')} above "
+            f"the {limit} that {source} allows. The limits hold only if the units add battery power, or charge less, or loads are shed.",
+            "See in the manual that the units add battery power at the incoming limit; otherwise lower the charge limits or shed loads.",
+            "T19",
+        )

@@ -1,0 +1,167 @@
+"""Before anything is landed: make safe, look, set each unit alone on a bench feed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.quantities import shown
+from engine.stages.procedure.site import Draft, Site, limit
+from engine.stages.units import UnitPlace
+from engine.text import clean
+
+# Those that destroy or overload something when they are wrong; the rest is read back too, from the sheet.
+_READ_BACK = ("phase", "role", "storage_mode", "charge_limit", "incoming_limit")
+
+
+def make_safe(site: Site) -> Iterator[Draft]:
+    """Every source found, opened, locked; dead proved."""
+    sources = _sources(site)
+    yield Draft(
+        "make safe",
+        "set",
+        f"Find every source and write it on the board: {', '.join(sources)}.",
+        f"{len(sources)} sources, and none that is not on this list",
+        "One more found, or one you cannot find: stop. Ask the licensed person before you open anything.",
+        hurt=True,
+    )
+    count = sum(1 for ends in site.circuits.circuits if ends.kind != "earth")
+    yield Draft(
+        "make safe",
+        "set",
+        "Open every isolator and breaker of the set: solar, load, incoming, battery. Lock each with its own padlock. Hang a tag. Keep the key.",
+        f"{count} open, {count} padlocks and tags" if count else "every one open, locked and tagged (number not computed: count them on the drawing)",
+        "What cannot be locked is disconnected and its ends are capped and tagged.",
+        hurt=True,
+    )
+    yield Draft(
+        "make safe",
+        "set",
+        "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again.",
+        limit("dead"),
+        "Not dead: a source is missing from your list. Find it, open it, lock it, prove dead again." + (" Solar strings are live in daylight: leave their connectors apart." if site.facts.solar else ""),
+        hold=True,
+        hurt=True,
+    )
+
+
+def _sources(site: Site) -> list[str]:
+    banks = [f"bank {bank.name}" for bank in site.banks.banks] or ["every battery (banks not yet known)"]
+    solar = ["solar strings (live in daylight)"] if site.facts.solar else []
+    return [*([site.incoming] if site.incoming else []), *banks, *solar, "the capacitors in every unit (charged for minutes)"]
+
+
+def look(site: Site) -> Iterator[Draft]:
+    """What can be seen before any tool is lifted."""
+    model = clean(site.facts.answers.unit.model or "", 60)
+    tags = site.units.tags
+    yield Draft(
+        "look",
+        "set",
+        f"Count the units. Read every plate. Put the tag on each unit and write its serial number on its sheet: {', '.join(tags)}.",
+        f"{len(tags)} units, all {model or 'the same model'}, same firmware; lead: {site.units.lead or 'not yet decided: the planner decides'}",
+        "Another model or firmware: do not mix them. Tell the planner.",
+    )
+    for bank in site.banks.banks:
+        yield Draft(
+            "look",
+            bank.name,
+            f"Trace by hand, from the unit end to the bank, both battery cables of: {', '.join(bank.units)}. Let nobody tell you: hold the cable.",
+            f"each pair ends on {bank.name}; the storage mode on the sheets is {site.banks.mode}",
+            "It ends elsewhere: stop. The storage mode on the sheets is wrong, and a wrong storage mode destroys equipment. The planner plans again.",
+            hold=True,
+        )
+    if not site.banks.banks:
+        yield Draft(
+            "look",
+            "set",
+            "Trace by hand both battery cables of every unit to their bank. Write the bank beside each tag.",
+            "not computed: the plan does not know the banks",
+            "Until the planner has planned again with what you wrote, set no storage mode and energise nothing.",
+            hold=True,
+        )
+    if len(tags) > 1:
+        yield Draft(
+            "look",
+            "set",
+            "Look at the route of the data cables.",
+            "300 mm from battery cables, 200 mm from other power (or an earthed metal divider between); crossings at right angles",
+            "Move the data cables, never the power cables.",
+        )
+
+
+def bench(site: Site) -> Iterator[Draft]:
+    """Each unit alone on its bench feed, from its earth to its empty capacitors."""
+    for unit in site.units.units:
+        yield from _alone(site, unit)
+    for bank in site.banks.banks:
+        yield _charge_sum(site, bank.name, bank.units)
+
+
+def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
+    tag = unit.tag
+    yield Draft(
+        "bench",
+        tag,
+        "The unit alone, nothing landed. Land its earth first. Ohmmeter: case to earth bar.",
+        limit("continuity"),
+        "Clean the joint, tighten it, measure again. No earth, no power.",
+        hurt=True,
+    )
+    low, high = site.facts.figure("unit.dc_min"), site.facts.figure("unit.dc_max")
+    yield Draft(
+        "bench",
+        tag,
+        "Bench lead with a fuse of 20 A or less. Voltmeter at its open end, before it touches the unit: red probe on the plus wire.",
+        f"plus sign, +{low} to +{high}" if low and high else "plus sign; voltage not computed: compare with the unit's plate",
+        "Minus sign: the poles are swapped. Do not connect: a reversed battery destroys the unit at once.",
+        hurt=True,
+    )
+    yield Draft(
+        "bench",
+        tag,
+        "Connect the bench lead through its pre-charge resistor. Wait. Voltmeter across the resistor; then bridge it.",
+        limit("across_isolator") + " before you bridge it",
+        "It does not fall: something draws current. Take the lead off; check that nothing else is landed.",
+    )
+    wait = site.facts.figure("unit.settle_time")
+    yield Draft("bench", tag, "Switch it on. Enter every setting of its sheet, part 4.", "every setting taken", "A setting is refused: do not choose another. Ask the planner.")
+    yield Draft(
+        "bench",
+        tag,
+        f"Switch it off. Wait {wait or 'as long as the manual says'}. Switch it on. Read back every setting from the display.",
+        _read_back(site, tag),
+        "Other than the sheet: enter it again, off, wait, on, read back. Wrong a second time: the unit stays off the wall. Ask the maker.",
+        hold=True,
+    )
+    yield Draft(
+        "bench",
+        tag,
+        "Switch it off. Take the bench lead away. Wait five minutes. Voltmeter at its battery terminals.",
+        limit("capacitors"),
+        "Wait longer and measure again. Do not touch the terminals.",
+        hurt=True,
+    )
+
+
+def _read_back(site: Site, tag: str) -> str:
+    told = [f"{name.replace('_', ' ')} {site.setting(tag, name) or 'NOT YET KNOWN (hold)'}" for name in _READ_BACK if site.incoming or name != "incoming_limit"]
+    return ", ".join(told) + "; all others as on the sheet"
+
+
+def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
+    """The limit of a bank is divided among its units, or it is exceeded as many times as there are units."""
+    sums = site.sums(bank)
+    own = [figure.value for tag in units if (figure := site.limits.charge.get(tag))]
+    limit_of_bank = sums.charge_limit if sums else None
+    if limit_of_bank and len(own) == len(units):
+        expect = f"{' + '.join(shown(value, 'A') for value in own)} = {shown(sum(own), 'A')}, not above {limit_of_bank}"
+    else:
+        expect = "not computed: ask the battery's maker what the bank may be charged with; the sum stays below that"
+    return Draft(
+        "bench",
+        bank,
+        f"Add up the charge limits you read back from {', '.join(units)}.",
+        expect,
+        "Above it: the limit was not divided among the units. Set each unit to its own sheet. Let nothing charge the bank before.",
+        hold=True,
+    )

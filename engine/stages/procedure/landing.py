@@ -1,0 +1,222 @@
+"""Batteries matched, dead tests, everything landed with every isolator open, the chain, dead tests again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.stages.procedure.site import Draft, Site, array_insulation, chain_window, insulation, limit
+from engine.stages.units import UnitPlace
+from engine.text import clean
+
+
+def match(site: Site) -> Iterator[Draft]:
+    """Modules and strings are made alike before they meet; banks that must stay apart are proved apart."""
+    storage = site.facts.answers.storage
+    lead = storage.chemistry in ("flooded", "agm", "gel")
+    for bank in site.banks.banks:
+        yield Draft(
+            "match",
+            bank.name,
+            f"Every module of {bank.name} on its own: " + ("charge it, let it rest, measure it." if lead else "charge it full at the maker's voltage, let it rest, measure it.") + " Red probe on plus.",
+            "plus sign; the modules of one string add up to the string" + (f"; {module} each, or what its maker says for a full one" if (module := site.facts.figure("storage.module.voltage")) else ""),
+            "Minus sign, or a sum too low: a module is reversed or dead. Do not join it.",
+            hurt=True,
+        )
+        if (storage.bank.parallel or 1) > 1:
+            yield Draft(
+                "match",
+                bank.name,
+                f"Before a string of {bank.name} is joined to the next: voltmeter across the open isolator between them.",
+                _difference(site),
+                "More: the strings are unequal and a large current would run between them. Charge the lower one; measure again.",
+                hold=True,
+                hurt=True,
+            )
+    if len(site.banks.banks) > 1:
+        yield from _apart(site)
+
+
+def _difference(site: Site) -> str:
+    allowed = site.match()
+    if allowed is None:
+        return "not computed: ask the battery's maker which difference is allowed; until then not above 0.1 V (common practice)"
+    return f"not above {allowed}"
+
+
+def _apart(site: Site) -> Iterator[Draft]:
+    names = ", ".join(bank.name for bank in site.banks.banks)
+    first, second = site.banks.banks[0], site.banks.banks[1]
+    pole = site.facts.answers.storage.earthed
+    otherwise = "Near the battery's voltage: the banks are joined. Close nothing. Find the cable that joins them; storage mode separate on joined banks destroys units."
+    if pole in ("plus", "minus"):
+        yield Draft(
+            "match",
+            "set",
+            f"The {pole} of each bank is earthed, so a voltmeter cannot prove the banks ({names}) apart. Lift every earth link of the {pole} poles, then low-impedance voltmeter: {first.name} plus to {second.name} minus, and so on for every pair. Put the links back.",
+            f"{limit('banks_apart')} for every pair, with the links lifted",
+            otherwise,
+            hold=True,
+            hurt=True,
+        )
+    else:
+        yield Draft(
+            "match",
+            "set",
+            f"Banks {names} stay apart. Every isolator open. Low-impedance voltmeter: {first.name} plus to {second.name} minus, then every other pair.",
+            f"{limit('banks_apart')} for every pair",
+            otherwise,
+            hold=True,
+            hurt=True,
+        )
+    yield Draft(
+        "match",
+        "set",
+        f"Battery cables of all units, unit ends free, isolators open. Ohmmeter: plus cable of {first.units[0]} to plus cable of {second.units[0]}, minus to minus; every pair of units on different banks.",
+        "open (no reading)",
+        "A reading: cables of two banks are joined. Trace them again; the planner decides.",
+        hold=True,
+    )
+
+
+def dead_tests(site: Site) -> Iterator[Draft]:
+    """Cables only, before anything electronic is landed: an insulation tester destroys it."""
+    for unit in site.units.units:
+        tag, sides = unit.tag, "load and incoming" if site.incoming else "load"
+        damage = "Damp or damage. Find it; land nothing."
+        yield Draft(
+            "dead tests",
+            tag,
+            f"Cables free, electronics unplugged. Insulation tester, {sides}: L and N to earth, L to N.",
+            insulation("up to 500 V"),
+            damage,
+            hurt=True,
+        )
+        yield Draft("dead tests", tag, "Battery cables free at both ends. Insulation tester: + to -, each to earth.", insulation("SELV and PELV"), damage, hurt=True)
+        earth = site.earth_resistance(tag)
+        yield Draft(
+            "dead tests",
+            tag,
+            "Earth conductor, end to end: milliohmmeter.",
+            f"near {earth} and its lugs" if earth else "not computed (size or length missing): near length x table value, the planner decides",
+            "Twice that or more: a bad lug or a wrong size. Make it again.",
+        )
+        if site.facts.solar:
+            cold = site.strings.cold_voc
+            yield Draft(
+                "dead tests",
+                tag,
+                "Strings, connectors apart: insulation tester, plus and minus to earth.",
+                array_insulation(cold.value) if cold else "not computed (string voltage missing): IEC 62446-1 by string voltage, the planner decides",
+                "A damaged cable or connector. Do not plug it in.",
+                hurt=True,
+            )
+
+
+def land(site: Site) -> Iterator[Draft]:
+    """Everything electronic is landed now, every isolator open and locked."""
+    unit_facts = site.facts.answers.unit
+    dc, ac = site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")
+    order = ["earth", "battery (plus to plus, minus to minus)", "load line and neutral", *(["solar"] if site.facts.solar else []), *(["incoming line and neutral"] if site.incoming else [])]
+    stud = f" on {unit_facts.dc_stud}" if unit_facts.dc_stud else ""
+    for unit in site.units.units:
+        yield Draft(
+            "land",
+            unit.tag,
+            f"Every isolator open and locked. Land {unit.tag} in this order: {', '.join(order)}. Torque tool; a paint mark on every screw you have torqued.",
+            f"battery {dc or 'torque: see the manual'}{stud}, AC {ac or 'torque: see the manual'}; every screw marked",
+            "No mark: torque it again. A screw that turns on and on: replace the terminal.",
+            hurt=True,
+        )
+
+
+def chain(site: Site) -> Iterator[Draft]:
+    """Data last in: with a battery minus loose, the bus common carries battery current (T24)."""
+    if len(site.units.units) < 2:
+        return
+    links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
+    links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
+    yield Draft(
+        "chain",
+        "chain",
+        "First pull at every battery minus lug: none is loose. Only then plug the links: " + ("; ".join(links) + "." if links else "in the order the planner gives."),
+        f"{len(site.units.units) - 1} links between the {len(site.units.units)} units; no ring, no branch",
+        "A minus lug moves: torque it before any link is plugged, or the data cable carries battery current. Taken out again: data first.",
+    )
+    if site.chain.terminators:
+        ends = "; ".join(f"{clean(end.unit, 40)} {end.port or 'free port'}" for end in site.chain.terminators)
+        yield Draft(
+            "chain",
+            "chain",
+            f"Plug the terminators: {ends}.",
+            f"{len(site.chain.terminators)} terminators, none between",
+            "No free port there: the order is not that of the plan. Compare every link.",
+        )
+
+
+def dead_tests_again(site: Site) -> Iterator[Draft]:
+    """What a wrong wire would destroy is found with an ohmmeter, while everything is dead."""
+    for unit in site.units.units:
+        yield from _continuity(site, unit)
+    yield Draft(
+        "dead tests again",
+        "set",
+        "Micro-ohmmeter across every battery lug and bar joint. Write all readings down; take the mean of joints that are alike.",
+        limit("joint"),
+        "Above: the lug is loose or badly pressed. Take it apart, clean it, torque it, measure again.",
+        hold=True,
+    )
+    yield Draft(
+        "dead tests again",
+        "set",
+        f"Lift the neutral-earth link at {site.bond_place}, incoming side open with its neutral. Ohmmeter: neutral bar to earth bar. Put the link back.",
+        limit("second_bond") + " while it is lifted",
+        "Below 1 ohm: there is a second bond (another board, a generator, a relay in a unit). Find it and take it out.",
+        hold=True,
+        hurt=True,
+    )
+    if len(site.units.units) > 1:
+        yield from _bus(site)
+
+
+def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
+    tag, phase, want = unit.tag, unit.phase, limit("continuity")
+    others = [*(other for other in site.facts.phases if other != phase), *(["incoming"] if site.incoming else [])]
+    rest = f"; {', '.join(others)} bars: open" if others else ""
+    yield Draft(
+        "dead tests again",
+        tag,
+        "Loads off. Close its load isolator. Ohmmeter: LOAD line to each bar.",
+        f"{phase} load bar: {want}{rest}",
+        "Outputs rolled, or load and incoming swapped. Rewire; measure.",
+        hold=True,
+    )
+    if site.incoming:
+        yield Draft(
+            "dead tests again",
+            tag,
+            "Close its incoming isolator. Ohmmeter: INCOMING line to each bar.",
+            f"{phase} incoming bar: {want}; all other bars: open",
+            "Load and incoming swapped, or lines rolled. Rewire; measure.",
+            hold=True,
+        )
+    yield Draft(
+        "dead tests again",
+        tag,
+        "Ohmmeter: LOAD neutral to its bar"
+        + ("; INCOMING neutral to its bar. Open and lock both isolators again." if site.incoming else ". Open and lock its load isolator again."),
+        want,
+        "Neutral open: loads would get near line voltage. Land it.",
+        hold=True,
+    )
+
+
+def _bus(site: Site) -> Iterator[Draft]:
+    first, last = site.chain_ends
+    yield Draft(
+        "dead tests again",
+        "chain",
+        f"All units off. Ohmmeter across the data pair at the first end of the chain ({first}), then at the last end ({last}).",
+        f"{chain_window()} at both ends",
+        "120 at both ends: a link is missing or broken, or a terminator is missing. 40 or less: one terminator too many. Near 0: the pair is shorted. No reading: no terminator.",
+        hold=True,
+    )

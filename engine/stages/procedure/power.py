@@ -1,0 +1,277 @@
+"""Power on, source by source, each closed only when the meter across its open isolator allows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.stages.banks import BankPlace
+from engine.stages.procedure.site import Draft, Site, limit, others, trip_time
+from engine.stages.units import UnitPlace
+from engine.text import clean
+
+_OFF = "All units off."
+
+
+def battery(site: Site) -> Iterator[Draft]:
+    """Bank by bank: polarity at the open isolator, then the bar, then each unit through the pre-charge resistor."""
+    placed = site.banks.banks or (BankPlace("the bank", site.units.tags),)
+    for bank in placed:
+        common = site.circuit(f"battery {bank.name}") is not None
+        if common:
+            yield Draft(
+                "battery",
+                bank.name,
+                f"Voltmeter at the open battery isolator of {bank.name}, bank side, red probe on plus. Every unit's isolator still open and locked.",
+                site.battery_window(bank.name),
+                "Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again.",
+                hold=True,
+                hurt=True,
+            )
+            yield Draft(
+                "battery",
+                bank.name,
+                f"Close the battery isolator of {bank.name} onto its bar. No unit is on the bar yet.",
+                "no spark, no sound",
+                "A spark: something is on the bar. Open it; look for the unit isolator that is closed.",
+                hurt=True,
+            )
+        for tag in bank.units:
+            yield from _unit_battery(site, bank.name, tag)
+
+
+def _unit_battery(site: Site, bank: str, tag: str) -> Iterator[Draft]:
+    yield Draft(
+        "battery",
+        tag,
+        "Voltmeter at its open battery isolator, battery side, red on plus.",
+        site.battery_window(bank),
+        "Minus sign: reversed. Closing destroys it. Swap the poles, all open.",
+        hold=True,
+        hurt=True,
+    )
+    yield Draft(
+        "battery",
+        tag,
+        "Pre-charge: resistor across its open battery isolator, wait. Voltmeter across that isolator.",
+        limit("across_isolator"),
+        "Not pre-charged: is the unit off? Do not close.",
+        hold=True,
+        hurt=True,
+    )
+    yield Draft(
+        "battery",
+        tag,
+        "Close that isolator within ten seconds; resistor away. Voltmeter at the unit.",
+        limit("unit_to_bar"),
+        "Bad joint or wrong fuse. Open it; measure the joints again.",
+        hurt=True,
+    )
+
+
+def power_up(site: Site) -> Iterator[Draft]:
+    """Load and incoming still open: the units find each other, and say what they are."""
+    yield Draft(
+        "power up",
+        "set",
+        "Load, incoming and solar isolators open. Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
+        "units that answer: " + ", ".join(f"{phase} {len(site.units.on(phase))}" for phase in site.facts.phases) + f"; together {len(site.units.units)}, one lead ({site.units.lead or 'not yet known'}); no alarm for ten minutes",
+        f"{_OFF} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
+        hold=True,
+    )
+    for unit in site.units.units:
+        yield Draft(
+            "power up",
+            unit.tag,
+            "Read its display.",
+            f"phase {unit.phase}, {unit.role if site.units.lead else 'role not yet known (hold)'}, {len(site.units.on(unit.phase))} on {unit.phase}, {len(site.units.units)} in the set",
+            f"{_OFF} This one goes back to the bench.",
+            hold=True,
+        )
+
+
+def voltages(site: Site) -> Iterator[Draft]:
+    """Each unit is measured at its open load isolator before it meets the bar; then the bars among themselves."""
+    closed: list[str] = []
+    for unit in site.units.units:
+        yield _like_poles(site, unit, closed)
+        closed.append(unit.phase)
+        yield Draft(
+            "voltages",
+            unit.tag,
+            "Close its load isolator. The load switch of the set stays open.",
+            "no alarm, no hum",
+            f"Open it at once. {_OFF} Its dead tests again.",
+            hurt=True,
+        )
+    line = site.line_voltage()
+    if len(site.facts.phases) > 1:
+        yield Draft(
+            "voltages",
+            "set",
+            f"Load board, switch to the loads open: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if len(site.facts.phases) == 3 else ''}neutral to earth.",
+            f"{f'{line}, within 5 %' if line else 'line to line not computed'}{'; rotation 123' if len(site.facts.phases) == 3 else ''}; neutral to earth below 2 V",
+            f"{_OFF} A line voltage near 0 or near phase voltage, or rotation 132: a unit is on a wrong phase. Read-back and dead continuity again.",
+            hold=True,
+            hurt=True,
+        )
+
+
+def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
+    """Across an open isolator like poles read nothing, unlike ones line voltage; joined at the bar they always read nothing."""
+    line = site.line_voltage()
+    foreign = next((phase for phase in closed if phase != unit.phase), None)
+    if others(site.units, unit):
+        do, want, wrong = f"unit side to the {unit.phase} bar", "below 2 V", "Not alike"
+    else:
+        do, want, wrong = f"the {unit.phase} bar to neutral", "0 V", "The bar is live, or the phase is wrong"
+    # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
+    cross = f"; unit side to the {foreign} bar" if foreign else ""
+    reads = f"; near {line or 'line voltage (not computed)'}" if foreign else ""
+    return Draft(
+        "voltages",
+        unit.tag,
+        f"Load isolator open: voltmeter, unit side to neutral; {do}{cross}.",
+        f"{site.around('output.voltage', 0.05)}; {want}{reads}",
+        f"{wrong}: do not close. {_OFF} Read-back and dead tests again.",
+        hold=True,
+        hurt=True,
+    )
+
+
+def incoming(site: Site) -> Iterator[Draft]:
+    """What comes in is measured at the open isolator: once closed it is too late."""
+    if not site.incoming:
+        return
+    phases = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(site.facts.answers.incoming.arrangement or "", 0)
+    turning = " Rotation meter there." if phases == 3 else ""
+    yield Draft(
+        "incoming",
+        "set",
+        f"Voltmeter at the open incoming isolator of the set, supply side: each line to neutral; frequency.{turning}",
+        f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}" + ("; rotation 123" if phases == 3 else ""),
+        "Rotation 132: two lines are swapped ahead of the isolator. No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
+        hold=True,
+        hurt=True,
+    )
+
+
+def residual_current(site: Site) -> Iterator[Draft]:
+    """In island mode first: only there can a missing bond hide. Then the supply is let in."""
+    bond = site.facts.answers.earthing.island_bond
+    unanswered = "" if bond else " The plan does not know the bond of island mode: find it first, the planner decides."
+    yield Draft(
+        "residual current",
+        "set",
+        f"Units run alone, incoming open. Residual-current tester behind the residual-current device after the common bar.{unanswered}",
+        f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
+        f"No trip: neutral is not bonded to earth while the units run alone. Switch no load on. Look at {site.bond_place}.",
+        hold=True,
+        hurt=True,
+    )
+    if not site.incoming:
+        return
+    limits = [figure for tag in site.units.tags if (figure := site.limits.incoming.get(tag))]
+    yield Draft(
+        "residual current",
+        "set",
+        f"Close the incoming isolator of each unit, its bar still dead; then that of the set, all lines together ({site.incoming}). Charging on. Clamp meter on each unit's incoming line.",
+        (f"each unit not above {limits[0]}" if limits else "incoming limit not computed: not above 80 % of the breaker ahead; the planner decides") + "; the set follows the supply, no alarm",
+        "Above it: open the incoming; read the incoming limits back.",
+        hurt=True,
+    )
+    yield Draft(
+        "residual current",
+        "set",
+        "The same residual-current test with the incoming closed.",
+        f"it trips within {trip_time(1)}",
+        "No trip: the bond of this mode is missing. Open the incoming; the licensed person decides.",
+        hold=True,
+        hurt=True,
+    )
+
+
+def loads(site: Site) -> Iterator[Draft]:
+    """Phase by phase, with the clamp meter."""
+    together = "Every load breaker off. Close the load switch of the set, all poles together. " if len(site.units.units) > 1 else ""
+    for phase in site.facts.phases:
+        row = next((row for row in site.sized.phases if row.phase == phase), None)
+        yield Draft(
+            "loads",
+            "set",
+            f"{together if phase == site.facts.phases[0] else ''}Units alone. Switch the loads of {phase} on, one by one. Voltmeter and clamp meter on {phase}.",
+            f"{site.around('output.voltage', 0.05)}" + (f"; in the end not above {row.apparent}" if row and row.apparent else ""),
+            f"Voltage out: switch the last load off. Voltage up on another phase when {phase} is loaded: the neutral is open. Everything off.",
+            hurt=True,
+        )
+    for unit in site.units.units:
+        if len(site.units.on(unit.phase)) > 1:
+            yield Draft(
+                "loads",
+                unit.tag,
+                f"{unit.phase} at half load or more: clamp meter on the load lines of all units on {unit.phase}.",
+                limit("shares"),
+                "Look for a loose lug or a longer cable first; then at the settings.",
+            )
+    if len(site.facts.phases) > 1:
+        neutral = site.sized.neutral
+        yield Draft(
+            "loads",
+            "set",
+            "Clamp meter on the common neutral at full load.",
+            f"not above {neutral}" if neutral else "not computed (loads missing): not above the largest line current; the planner decides",
+            "More: harmonics, or loads on other phases than planned. Switch off until the planner has looked.",
+            hurt=True,
+        )
+    yield Draft(
+        "loads",
+        "set",
+        "Start the largest motor while the rest runs. Then half an hour at full load; hand-held thermometer on every battery lug, fuse and bar.",
+        "no unit trips; no joint more than a few degrees above its like",
+        "Trips: the motor needs a soft start, the planner decides. A hot joint: everything off, make it again.",
+        hurt=True,
+    )
+
+
+def solar(site: Site) -> Iterator[Draft]:
+    """Solar is the last to close."""
+    if not site.facts.solar:
+        return
+    cold = site.strings.cold_voc
+    for unit in site.units.units:
+        yield Draft(
+            "solar",
+            unit.tag,
+            "Voltmeter at its open solar isolator: every string, red probe on plus.",
+            f"plus sign; {f'not above {cold}' if cold else 'most voltage not computed: not above the plate of the unit'}; {limit('strings_alike')}",
+            "Minus sign: string reversed. Do not close. Swap it, all open.",
+            hold=True,
+            hurt=True,
+        )
+        yield Draft(
+            "solar",
+            unit.tag,
+            "Close its solar isolator. Clamp meter on its battery cable.",
+            f"charging, not above {site.limits.charge.get(unit.tag) or 'the charge limit (not computed; the planner decides)'}",
+            "Open it. Read the charge limit back: solar counts into it.",
+            hurt=True,
+        )
+
+
+def hand_over(site: Site) -> Iterator[Draft]:
+    """What stays behind on the site."""
+    name = clean(site.facts.answers.site.name or "the site", 60)
+    yield Draft(
+        "hand over",
+        "set",
+        f"Leave at {name}: this plan with its readings, every sheet signed, the bill, serial numbers, instruments used. Fit source labels and the bond label.",
+        "every sheet has two signatures; every reading is written down",
+        "A reading is missing: measure it now.",
+    )
+    yield Draft(
+        "hand over",
+        "set",
+        "Show the user: how each source is opened, emergency stop, restart order, alarms, what stops when the lead stops.",
+        "the user does it once alone",
+        "Show it again.",
+    )
+    yield Draft("hand over", "set", "Agree on a day in the first weeks: torque and warmth of every battery joint again; then yearly.", "a date is written down", "No date: leave it with the planner to call.")

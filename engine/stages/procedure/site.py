@@ -1,0 +1,213 @@
+"""What the procedure knows of this site, as words and figures for a step; nothing is invented where a figure is missing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from engine.facts import Facts
+from engine.formulas.battery import allowed_difference, bank_resistance, safe_resistance
+from engine.formulas.phasors import voltage_between
+from engine.formulas.resistance import conductor_resistance
+from engine.quantities import shown
+from engine.stages.banks import Banks
+from engine.stages.chain import Chain
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.limits import Limits
+from engine.stages.settings import Settings
+from engine.stages.sized import Sized
+from engine.stages.sizes import Sizes
+from engine.stages.storage import BankSums, Storage
+from engine.stages.strings import Strings
+from engine.stages.units import UnitPlace, Units
+from engine.stages.wall import Wall
+from engine.tables import Cell, table
+from engine.tables.conductors import resistance
+from engine.text import clean
+from engine.workings import Figure, chosen, tabled, work
+
+Section = Literal[
+    "make safe",
+    "look",
+    "bench",
+    "match",
+    "dead tests",
+    "land",
+    "chain",
+    "dead tests again",
+    "battery",
+    "power up",
+    "voltages",
+    "incoming",
+    "residual current",
+    "loads",
+    "solar",
+    "hand over",
+]
+
+# Stands at every step where someone can be hurt.
+HURT = "(!) Local code, the maker's instructions and a licensed person come first."
+_STATED_SHARE = 0.5  # a stated internal resistance is an upper limit: half of it is the safe side [common practice, no source]
+_BETWEEN = {"three-phase": 2 * math.pi / 3, "split-phase": math.pi}
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A step before it has its place. `hurt`: someone can be hurt; `hold`: nobody goes on before it is right."""
+
+    section: Section
+    who: str
+    do: str
+    expect: str
+    otherwise: str
+    hold: bool = False
+    hurt: bool = False
+
+
+@dataclass(frozen=True)
+class Site:
+    """The parts that the procedure reads."""
+
+    facts: Facts
+    units: Units
+    banks: Banks
+    sized: Sized
+    storage: Storage
+    strings: Strings
+    limits: Limits
+    circuits: Circuits
+    sizes: Sizes
+    wall: Wall
+    chain: Chain
+    settings: Settings
+
+    @property
+    def incoming(self) -> str | None:
+        """What comes in besides the battery: "utility", "generator", or None where nothing does."""
+        kind = self.facts.answers.incoming.kind
+        return None if kind == "none" else kind or "incoming supply"
+
+    @property
+    def bond_place(self) -> str:
+        """Where the neutral-earth bond is."""
+        return clean(self.facts.answers.earthing.bond_at or "its place (find it, write it here: ______)", 60)
+
+    def sums(self, bank: str | None) -> BankSums | None:
+        """The sums of one bank."""
+        return next((sums for sums in self.storage.banks if sums.name == bank), None)
+
+    def circuit(self, name: str) -> Ends | None:
+        """A circuit by its name."""
+        return next((ends for ends in self.circuits.circuits if ends.name == name), None)
+
+    @property
+    def chain_ends(self) -> tuple[str, str]:
+        """What the data bus begins and ends with: a unit, or the node beyond it."""
+        order = self.chain.order or self.units.tags
+        beyond = {node.end: clean(node.name, 40) for node in self.chain.nodes}
+        return beyond.get("first", order[0]), beyond.get("last", order[-1])
+
+    def battery_window(self, bank: str | None) -> str:
+        """What a voltmeter at a bank must read."""
+        sums = self.sums(bank)
+        if sums and sums.low and sums.absorption:
+            return f"+{sums.low} to +{sums.absorption}"
+        nominal = self.storage.system_voltage
+        if nominal:
+            return f"plus sign, near +{nominal} (nominal; its limits are not computed)"
+        return "plus sign; voltage not computed: compare with the battery's plate, the planner decides"
+
+    def around(self, key: str, share: float) -> str:
+        """A voltage's window, in whole volts inwards."""
+        voltage = self.facts.value(key)
+        if voltage is None:
+            return "not computed: the voltage is not answered; the planner decides"
+        return f"{shown(math.ceil(voltage * (1 - share)), 'V')} to {shown(math.floor(voltage * (1 + share)), 'V')}"
+
+    def line_voltage(self) -> Figure | None:
+        """Voltage between two phases."""
+        voltage = self.facts.figure("output.voltage")
+        angle = _BETWEEN.get(self.facts.answers.output.arrangement or "")
+        if voltage is None or angle is None:
+            return None
+        first = chosen("plan.steps.first_angle", 0.0, "radian", "the first phase is the reference", "definition")
+        second = chosen("plan.steps.second_angle", angle, "radian", "the angle between two phases of this arrangement", "definition")
+        return work("plan.steps.line_voltage", voltage_between, first=voltage, first_angle=first, second=voltage, second_angle=second)
+
+    def match(self) -> Figure | None:
+        """Most difference of voltage at which two strings of a bank may be joined: the charge limit through their loop."""
+        found = self.facts.have("storage.module.charge_current", "storage.module.resistance")
+        series = self.facts.answers.storage.bank.series
+        if found is None or not series:
+            return None
+        current, module = found
+        loop = work("plan.steps.loop_resistance", bank_resistance, module_resistance=module, series=2 * series, parallel=1, note="two strings in one loop, leads left out")
+        if not self.facts.answers.storage.module.resistance_measured:
+            share = chosen("plan.steps.stated_share", _STATED_SHARE, "ratio", "a stated resistance is an upper limit", "common practice, no source")
+            loop = work("plan.steps.safe_loop_resistance", safe_resistance, resistance=loop, share=share)
+        return work("plan.steps.match", allowed_difference, current=current, resistance=loop)
+
+    def earth_resistance(self, tag: str) -> Figure | None:
+        """What the protective conductor of a unit must read, without its lugs."""
+        name = f"earth {tag}"
+        sizing, run = self.sizes.of.get(name), self.wall.runs.get(name)
+        if sizing is None or sizing.conductor is None or run is None or run.length is None:
+            return None
+        metal = self.facts.route("earth", tag, "metal") or "copper"
+        reading, _ = resistance(sizing.conductor, metal, flexible=False)
+        per_metre = tabled(f"plan.steps[{name}].resistance_per_metre", reading.value, "ohm/m", reading.source)
+        return work(f"plan.steps[{name}].resistance", conductor_resistance, resistance=per_metre, length=run.length)
+
+    def setting(self, tag: str, name: str) -> str | None:
+        """The value a unit's setting must have."""
+        return next((setting.value for setting in self.settings.of.get(tag, ()) if setting.setting == name), None)
+
+
+def limit(test: str) -> str:
+    """What a test must read, from the table of limits."""
+    row = table("test_limits").row("test", test)
+    assert row is not None, test
+    return str(row["want"])
+
+
+def insulation(circuit: str) -> str:
+    """Limit and voltage of an insulation test: "SELV and PELV", "up to 500 V"."""
+    row = table("insulation_tests").row("circuit", circuit)
+    assert row is not None, circuit
+    return _insulation(row)
+
+
+def array_insulation(voltage: float) -> str:
+    """The same for a string of this open-circuit voltage; above the table, its last row."""
+    rows = table("array_insulation_tests").rows
+    return _insulation(next((row for row in rows if isinstance(most := row["most_voltage"], float) and voltage <= most), rows[-1]))
+
+
+def _insulation(row: Mapping[str, Cell]) -> str:
+    least, voltage = row["least"], row["test_voltage"]
+    assert isinstance(least, float) and isinstance(voltage, float)
+    # An insulation tester shows megohms, also below one.
+    return f"{least / 1e6:g} Mohm or more at {shown(voltage, 'V')} DC"
+
+
+def chain_window() -> str:
+    """Reading across the data pair of a chain with its two terminators."""
+    row = table("bus_readings").row("terminators", 2.0)
+    assert row is not None
+    low, high = row["least"], row["most"]
+    assert isinstance(low, float) and isinstance(high, float)
+    return f"60 ohm ({low:g} to {high:g} ohm)"
+
+
+def trip_time(multiple: float) -> str:
+    """Longest trip time of a residual-current device at a multiple of its rated residual current."""
+    row = table("rcd_times").row("multiple", multiple)
+    assert row is not None and isinstance(row["most"], float)
+    return f"{row['most'] * 1e3:.0f} ms"  # as a tester shows it
+
+
+def others(units: Units, unit: UnitPlace) -> tuple[UnitPlace, ...]:
+    """The units of the same phase that come before this one."""
+    return tuple(other for other in units.on(unit.phase) if other.ordinal < unit.ordinal)

@@ -1,0 +1,181 @@
+"""How unequal leads become unequal currents (T11, S18): solved on the circuits as they were cut and sized.
+
+Units draw power from their bank, so their battery currents hardly differ however their leads do. On the AC side
+like units stand in parallel on one bar and share by 1/R of their leads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, stop
+from engine.formulas.leads import both_poles, drawn_current, drawn_power, end_voltage
+from engine.formulas.resistance import conductor_resistance, warm_resistance
+from engine.formulas.sharing import branch_current, resistance_spread, spread
+from engine.quantities import shown
+from engine.solvers.leads import bar_voltage
+from engine.stages.banks import Banks
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.sizes import Sizes
+from engine.stages.storage import Storage
+from engine.stages.units import Units
+from engine.stages.wall import Wall
+from engine.tables.conductors import LIMIT, resistance, temperature_coefficient
+from engine.tables.sizes import Size
+from engine.workings import Figure, chosen, tabled, work
+
+APART = 0.10  # of the mean: above this like conductors no longer count as like (T11)
+
+
+@dataclass(frozen=True)
+class Lead:
+    """One of several like circuits: its resistance (out and back for a battery), current, and voltage at the unit where it falls."""
+
+    circuit: str
+    resistance: Figure
+    current: Figure | None
+    voltage: Figure | None
+
+
+@dataclass(frozen=True)
+class Group:
+    """Like circuits: what they are, how far their resistances and their currents lie apart, of their means.
+
+    `carries` is false where the power cannot flow over these leads at all.
+    """
+
+    name: str
+    leads: tuple[Lead, ...]
+    resistance_spread: Figure
+    current_spread: Figure | None
+    carries: bool = True
+
+
+@dataclass(frozen=True)
+class Sharing:
+    """Every group of like circuits whose conductors are known."""
+
+    groups: tuple[Group, ...]
+
+
+def sharing(*, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, wall: Wall, sizes: Sizes) -> tuple[Sharing, list[Finding]]:
+    """Solve each bank's leads and each phase's AC leads."""
+    ohms = {ends.name: found for ends in circuits.circuits if (found := _resistance(facts, ends, wall, sizes))}
+    groups: list[Group] = []
+    findings: list[Finding] = []
+    for bank in banks.banks:
+        some = [e for e in circuits.of("battery", common=False) if e.bank == bank.name]
+        if len(some) > 1 and all(e.name in ohms for e in some):
+            group = _battery(facts, storage, bank.name, some, ohms)
+            groups.append(group)
+            findings += [*_apart(group, "Units draw power, so their currents differ less"), *_starved(facts, bank.name, group)]
+    for kind in ("load", "incoming"):
+        for phase in dict.fromkeys(unit.phase for unit in units.units):
+            some = [e for e in circuits.of(kind, common=False) if e.phase == phase]
+            if len(some) > 1 and all(e.name in ohms for e in some):
+                group = _mains(f"{kind} {phase}", some, ohms, sizes)
+                groups.append(group)
+                findings += _apart(group, "They share by 1/R")
+    return Sharing(tuple(groups)), findings
+
+
+def _resistance(facts: Facts, ends: Ends, wall: Wall, sizes: Sizes) -> Figure | None:
+    """Resistance of one pole; measured ones are halved, because they were read out and back."""
+    if measured := facts.route_figure(ends.kind, ends.to, "resistance"):
+        found = chosen(f"{ends.key}.pole", measured.value / 2, "ohm", "half of what was measured out and back", "S16", [measured])
+    else:
+        run, sizing = wall.runs.get(ends.name), sizes.of.get(ends.name)
+        if run is None or run.length is None or sizing is None or sizing.conductor is None:
+            return None
+        per_metre = _per_metre(facts, ends, sizing.conductor)
+        found = work(f"{ends.key}.pole", conductor_resistance, resistance=per_metre, length=run.length, parallel=sizing.parallel)
+    return found if found.value > 0 else None
+
+
+def _per_metre(facts: Facts, ends: Ends, size: Size) -> Figure:
+    """Resistance of a conductor in service: warm as its insulation allows (`iec`), as chapter 9 table 8 has it (`nec`)."""
+    metal = facts.route(ends.kind, ends.to, "metal") or "copper"
+    told, at = resistance(size, metal, flexible=ends.kind == "battery")
+    base = tabled(f"{ends.key}.resistance_tabled", told.value, "ohm/m", told.source, f"{size} {metal}")
+    if facts.rules == "nec":
+        return base
+    coefficient = temperature_coefficient(metal)
+    return work(
+        f"{ends.key}.resistance",
+        warm_resistance,
+        resistance=base,
+        coefficient=tabled(f"{ends.key}.coefficient", coefficient.value, "1/K", coefficient.source),
+        temperature=chosen(f"{ends.key}.conductor_temperature", LIMIT[facts.route(ends.kind, ends.to, "insulation") or "pvc"], "K", "the insulation's limit", "IEC 60364-5-52 table 52.1"),
+        reference=chosen(f"{ends.key}.told_at", at, "K", "the temperature that the table is told for", told.source),
+    )
+
+
+def _battery(facts: Facts, storage: Storage, bank: str, some: Sequence[Ends], ohms: dict[str, Figure]) -> Group:
+    """Units on one bank, each drawing its power over its own lead, all over the bank's."""
+    loops = {e.name: work(f"{e.key}.loop", both_poles, pole=ohms[e.name]) for e in some}
+    apart = work(f"plan.sharing[battery {bank}].resistance_spread", resistance_spread, resistances=list(loops.values()))
+    given = _drawing(facts, storage, bank)
+    common = ohms.get(f"battery {bank}")
+    bare = tuple(Lead(name, loop, None, None) for name, loop in loops.items())
+    if given is None:
+        return Group(f"battery {bank}", bare, apart, None)
+    source, power = given
+    volts = bar_voltage(source.value, 2 * common.value if common else 0.0, [loop.value for loop in loops.values()], power.value)
+    if volts is None:
+        return Group(f"battery {bank}", bare, apart, None, carries=False)
+    bar = chosen(f"plan.sharing[battery {bank}].bar_voltage", volts, "V", "every unit at full power, the bank at its low voltage", "Kirchhoff's laws", [source, power, *([common] if common else [])])
+    leads = []
+    for name, loop in loops.items():
+        current = work(f"plan.sharing[{name}].current", drawn_current, voltage=bar, resistance=loop, power=power)
+        leads.append(Lead(name, loop, current, work(f"plan.sharing[{name}].voltage", end_voltage, voltage=bar, resistance=loop, current=current)))
+    between = work(f"plan.sharing[battery {bank}].current_spread", spread, currents=[lead.current for lead in leads if lead.current])
+    return Group(f"battery {bank}", tuple(leads), apart, between)
+
+
+def _drawing(facts: Facts, storage: Storage, bank: str) -> tuple[Figure, Figure] | None:
+    """The bank's low voltage and what a unit draws at full power, where both are known."""
+    low = next((sums.low for sums in storage.banks if sums.name == bank), None)
+    given = facts.have("unit.real_power", "unit.efficiency")
+    if low is None or low.value <= 0 or given is None:
+        return None
+    return low, work("plan.sharing.unit_power", drawn_power, power=given[0], efficiency=given[1])
+
+
+def _mains(name: str, some: Sequence[Ends], ohms: dict[str, Figure], sizes: Sizes) -> Group:
+    """Like units on one phase: the sum of their currents, shared by 1/R."""
+    resistances = [ohms[e.name] for e in some]
+    apart = work(f"plan.sharing[{name}].resistance_spread", resistance_spread, resistances=resistances)
+    rated = [figure for e in some if (sizing := sizes.of.get(e.name)) and (figure := sizing.current)]
+    if len(rated) < len(some):
+        return Group(name, tuple(Lead(e.name, ohms[e.name], None, None) for e in some), apart, None)
+    total = chosen(f"plan.sharing[{name}].current", sum(figure.value for figure in rated), "A", "all units of the phase together", "Kirchhoff's laws", rated)
+    currents = [work(f"plan.sharing[{e.name}].current", branch_current, current=total, resistances=resistances, place=k) for k, e in enumerate(some)]
+    leads = tuple(Lead(e.name, r, i, None) for e, r, i in zip(some, resistances, currents, strict=True))
+    return Group(name, leads, apart, work(f"plan.sharing[{name}].current_spread", spread, currents=currents))
+
+
+def _apart(group: Group, law: str) -> Iterator[Finding]:
+    """Like circuits that are not alike."""
+    if group.resistance_spread.value <= APART + 1e-9:
+        return
+    least, most = (pick(group.leads, key=lambda lead: lead.resistance.value) for pick in (min, max))
+    text = f"The {group.name} circuits are not alike: {least.circuit} {least.resistance}, {most.circuit} {most.resistance}, {group.resistance_spread} of their mean apart."
+    if group.current_spread and least.current and most.current:
+        text += f" {law}: {least.circuit} {least.current}, {most.circuit} {most.current} ({group.current_spread} apart)."
+    remedy = "Cut them to one length, size and make; as they are, protect each conductor on its own for the current that it takes."
+    yield caution("like-circuits-unlike", f"plan.circuits[{most.circuit}].length", text, remedy, "T11, S18; IEC 60364-4-43 433.4 (from memory)")
+
+
+def _starved(facts: Facts, bank: str, group: Group) -> Iterator[Finding]:
+    """Units that the bank's low voltage no longer reaches."""
+    least = facts.value("unit.dc_min")
+    known = [(lead.voltage.value, lead.circuit) for lead in group.leads if lead.voltage]
+    if known and least is not None and min(known)[0] < least:
+        volts, circuit = min(known)
+        text = f"With {bank} at its low voltage and every unit at full power {circuit} ends at {shown(volts, 'V')}; its unit stops below {shown(least, 'V')}."
+        yield caution("unit-starved", f"plan.circuits[{circuit}].drop", text, "Shorten or thicken the leads, or raise the bank's low voltage.", "T1")
+    if not group.carries:
+        text = f"The leads on {bank} cannot carry the units' power at the bank's low voltage at all."
+        yield stop("leads-carry-no-power", f"plan.circuits[{group.leads[0].circuit}].conductor", text, "Shorten or thicken the leads.", "P = (U - R I) I")

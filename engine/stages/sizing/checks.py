@@ -1,0 +1,217 @@
+"""What the sizes say that a person must read: no conductor, terminals too small, devices that do not exist or do not open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, note, stop
+from engine.quantities import shown
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.currents import Currents
+from engine.stages.sizing import nec
+from engine.stages.sizing.choose import Choice
+from engine.stages.sizing.result import Sizing
+from engine.stages.sizing.task import Harmonic, Task
+from engine.stages.storage import Storage
+from engine.tables import table
+from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
+from engine.tables.protection import breaking_capacity, dc_families, fuse_let_through
+from engine.tables.ratings import BREAKER, FUSE
+from engine.tables.sizes import smallest_of
+
+_T11 = "T11; IEC 60364-4-43 433.4"
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A choice, and the place among its candidates that was taken at last; None where none will do."""
+
+    choice: Choice
+    place: int | None
+
+
+def of_choices(settled: Sequence[Settled]) -> Iterator[Finding]:
+    """Circuits for which no conductor will do, and what the criteria found on the way. Like circuits raise one finding."""
+    hot = [s.choice.task for s in settled if s.place is None and _air(s.choice.task) is None]
+    for insulation in dict.fromkeys(task.insulation for task in hot):
+        tasks = [task for task in hot if task.insulation == insulation]
+        cure = "Use xlpe insulation there, or cool the room." if insulation == "pvc" else "Cool the room."
+        text = f"{tasks[0].ambient} is more than {insulation} insulation stands: {_named(tasks)} may carry nothing."
+        yield stop("ambient-above-insulation", "site.ambient_max", text, cure, "IEC 60364-5-52 table B.52.14; NFPA 70 (NEC) 310.15(B)")
+    for alike in _alike(settled):
+        task, place = alike[0].choice.task, alike[0].place
+        if place is not None:
+            yield from _told(alike, place)
+        elif alike[0].choice.place is None and task.currents.design and task not in hot:
+            yield _none_will_do(alike)
+
+
+def _air(task: Task) -> object:
+    """Factor of the air, None where the insulation does not stand it."""
+    if task.rules == "iec":
+        return iec_ambient(task.method, task.insulation, task.ambient.value)
+    return nec_ambient(nec.column(task), task.ambient.value)
+
+
+def _alike(settled: Sequence[Settled]) -> Iterable[list[Settled]]:
+    """Circuits of one kind, current, device and length together."""
+    groups: dict[tuple[object, ...], list[Settled]] = {}
+    for one in settled:
+        task, dropping = one.choice.task, one.choice.task.dropping
+        way = (dropping.length and dropping.length.value, dropping.measured and dropping.measured.value) if dropping else None
+        kind = task.name.split(" ")[0] + (" common" if task.name.endswith("common") else "")
+        current = task.currents.design.value if task.currents.design else None
+        groups.setdefault((kind, one.choice.place, one.place, task.rating, current, way), []).append(one)
+    return groups.values()
+
+
+def _named(tasks: Sequence[Task]) -> str:
+    names = [task.name for task in tasks]
+    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+
+
+def _none_will_do(alike: Sequence[Settled]) -> Finding:
+    choice = alike[0].choice
+    task, about, names = choice.task, f"{choice.task.key}.conductor", _named([s.choice.task for s in alike])
+    if task.rules == "iec" and iec_grouping(task.method, task.grouped) is None:
+        text = f"{names}: {task.grouped} circuits lie together, and the table of grouping factors ends before that."
+        return stop("grouping-beyond-table", about, text, "Spread the circuits over several trunkings or trays.", "IEC 60364-5-52 table B.52.17")
+    largest, worst = choice.among[-1], choice.worst
+    need = f"{'at most' if worst.at_most else 'at least'} {shown(worst.wanted, worst.unit)}" if worst else ""
+    fails = f"{worst.name}: {worst.told(largest)} where {need} is wanted" if worst else "one criterion or another"
+    length = task.dropping.length if task.dropping else None
+    cure = {
+        "drop": f"Shorten it{f' from {length}' if length else ''}, or allow more drop under drop.{task.name.split(' ')[0]}.",
+        "withstand": "Fit a device that lets less through, or one that limits the current.",
+    }
+    remedy = cure.get(worst.name if worst else "", "Divide the circuit, give it a cooler or freer way (method, grouping), or use xlpe insulation.")
+    return stop("no-conductor-will-do", about, f"{names}: even {largest} of {task.metal} fails {fails}.", remedy, worst.source if worst else "S12")
+
+
+def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
+    """Criteria that do not decide and fail, and those that could not be checked."""
+    choice = alike[0].choice
+    task, chosen = choice.task, choice.among[place]
+    key, names = task.key, _named([s.choice.task for s in alike])
+    for rule in choice.rules:
+        if rule.decides or rule.passes(chosen):
+            continue
+        if rule.name == "drop":
+            why = "a measured resistance does not change with the size" if task.dropping and task.dropping.measured else "these rules recommend and do not require"
+            text = f"{names}: the voltage drop is {rule.told(chosen)}, above the limit {shown(rule.wanted, 'ratio')} ({why})."
+            yield caution("drop-above-limit", f"{key}.drop", text, "Take the next larger conductor, shorten the way, or raise the limit on purpose.", rule.source)
+        else:
+            text = f"{names}: a fault at the far end draws {rule.told(chosen)}; the {task.currents.rating} fuse surely opens within 5 s only from {shown(rule.wanted, 'A')}."
+            remedy = "Take a fuse whose curve opens at that current (ask its maker), a smaller one, or modules of lower resistance."
+            yield stop("fault-does-not-clear", f"{key}.fault_clearing", text, remedy, rule.source)
+    if task.dropping is None or not (task.dropping.length or task.dropping.measured):
+        text = f"{names}: length or voltage is not known, so the voltage drop is not checked and the conductor may be too small."
+        yield caution("drop-not-checked", f"{key}.drop", text, "Give the places on the wall, or a measured length, and the voltages.", "S1")
+    if task.device == FUSE and task.name.startswith("battery") and task.rating and fuse_let_through(task.rating) is None:
+        text = f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so the withstand of the conductor is not checked."
+        yield caution("withstand-not-checked", f"{key}.conductor", text, "Take the fuse's total I2t from its maker and hold k2 S2 against it.", "S4; IEC 60269-1")
+    if chosen.parallel > 1:
+        text = f"{names}: {chosen.parallel} conductors of {chosen.size} in parallel per pole."
+        yield note("conductors-in-parallel", f"{key}.parallel", text, "Same material, size, length, way and lugs for each; both ends together on one bar.", _T11)
+    yield from _harmonics(key, names, task.harmonic)
+
+
+def _harmonics(key: str, names: str, harmonic: Harmonic | None) -> Iterator[Finding]:
+    if harmonic and harmonic.selects == "neutral":
+        text = f"{names}: {harmonic.share} third harmonic adds up in the neutral, which carries more than a line and decides the size."
+        yield caution("neutral-decides", f"{key}.neutral", text, "Neutral as large as the lines or larger, never reduced; measure it once under load.", f"T10; {harmonic.source}")
+
+
+def of_sizes(facts: Facts, storage: Storage, circuits: Circuits, currents: Currents, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+    """Terminals, breaking capacities, fuses for the bank's voltage, and how sure the tables are."""
+    yield from _terminals(facts, circuits, sizings)
+    yield from _grounds(circuits, sizings)
+    yield from _breaking(facts, circuits, currents)
+    yield from _direct(circuits, storage)
+    if sizings and facts.rules == "iec":
+        text = "The current-carrying capacities and fuse gates were not all seen in a copy of their standards: the tables say which are from memory."
+        yield note("tables-from-memory", "site.rules", text, "Hold the sizes against your own copy of the standard before ordering.", table("iec_copper_pvc_2").told)
+
+
+def _grounds(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+    """A circuit that has conductors but no protective conductor of one size that would do."""
+    for ends in circuits.circuits:
+        sizing = sizings.get(ends.name)
+        if sizing and not sizing.earth and (ends.kind == "earth" or (ends.kind in ("load", "incoming") and sizing.conductor)):
+            text = f"{ends.name}: no single protective conductor is large enough, or the device is above the end of its table."
+            yield caution("earth-not-sized", f"{ends.key}.earth", text, "Run one protective conductor beside each set of line conductors, and have it sized.", "T5, S8")
+
+
+def _terminals(facts: Facts, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+    """A conductor that its terminal or stud does not take: the size stands (S12)."""
+    seen = set()
+    for ends in circuits.circuits:
+        sizing = sizings.get(ends.name)
+        if not (ends.tag and sizing and sizing.conductor) or ends.kind not in ("battery", "load", "incoming"):
+            continue
+        limit = "unit.dc_terminal_max" if ends.kind == "battery" else "unit.ac_terminal_max"
+        most, mark = facts.value(limit), (ends.kind, sizing.conductor, sizing.parallel)
+        if mark in seen:
+            continue
+        seen.add(mark)
+        if most is None:
+            yield caution("terminal-unanswered", limit, f"{limit} is not answered: whether a terminal takes {sizing.conductor} is not checked.", "It stands beside the terminal in the manual.", "T3, S12")
+        elif sizing.conductor.area > most * (1 + 1e-3) or sizing.parallel > 1:
+            yield _too_small(facts, ends, sizing, most)
+        if ends.kind == "battery":
+            yield from _lug(facts, ends, sizing)
+
+
+def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float) -> Finding:
+    assert sizing.conductor is not None
+    many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
+    half = smallest_of(sizing.conductor.area / 2, facts.rules)
+    two = f"two conductors of {half} or more each, sized again with both in the group, or " if half and half.area <= most * 1.001 and sizing.parallel == 1 else ""
+    text = f"{ends.name} needs {many}{sizing.conductor}; the unit's terminal takes at most {shown(most, 'm**2')}. The size stands."
+    remedy = f"Use {two}an adaptor or a short bar that takes {many}{sizing.conductor} and fits the terminal."
+    return caution("terminal-too-small", f"{ends.key}.conductor", text, remedy, "S12")
+
+
+def _lug(facts: Facts, ends: Ends, sizing: Sizing) -> Iterator[Finding]:
+    """A lug of that size that is not made for the unit's stud."""
+    stud, size = facts.answers.unit.dc_stud, sizing.conductor
+    for row in table("lugs").rows:
+        least, most = row["from"], row["to"]
+        if stud and stud.startswith("M") and size and isinstance(least, float) and isinstance(most, float) and least <= size.area <= most * 1.001:
+            if stud not in str(row["studs"]).split():
+                text = f"{ends.name}: a lug for {size} with a hole for {stud} is often not made (usual: {row['studs']})."
+                yield caution("lug-not-made", f"{ends.key}.conductor", text, "Plan a short bar between, and never drill a lug out.", table("lugs").told)
+
+
+def _breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[Finding]:
+    """A fault above every device there is (S10)."""
+    seen = set()
+    for ends in circuits.circuits:
+        told = currents.of.get(ends.name)
+        kind = FUSE if ends.kind == "battery" else BREAKER
+        if told and told.breaking and breaking_capacity(told.breaking.value, facts.rules, kind) is None and (kind, ends.bank) not in seen:
+            seen.add((kind, ends.bank))
+            text = f"{ends.name}: the fault of {told.breaking} is above every device there is (200 kA)."
+            remedy = "Divide the bank, fuse each string of modules, or have the maker state the real short-circuit current; in AC ask the utility."
+            yield stop("fault-above-every-device", f"{ends.key}.device.breaking", text, remedy, "T4, S10")
+
+
+def _direct(circuits: Circuits, storage: Storage) -> Iterator[Finding]:
+    """Which fuse families do for a bank, and no polarised device in its circuits (T4)."""
+    for bank in storage.banks:
+        ends = next((e for e in circuits.circuits if e.kind == "battery" and e.bank == bank.name), None)
+        if ends is None or not (bank.emf_full and bank.fault_breaking):
+            continue
+        at = (bank.emf_full.value, bank.fault_breaking.value)
+        sure, some = dc_families(*at, "least"), dc_families(*at, "most")
+        about, need = f"{ends.key}.device", f"{bank.fault_breaking} at {bank.emf_full} direct current"
+        if not some:
+            text = f"{bank.name}: no usual fuse family breaks {need}."
+            remedy = "Divide the bank, or have a fuse maker confirm breaking capacity at that DC voltage and time constant in writing."
+            yield caution("no-usual-fuse-family", about, text, remedy, table("dc_fuse_families").told)
+        others = [family for family in some if family not in sure]
+        which = f"surely: {', '.join(sure) or 'none'}" + (f"; where the maker states it: {', '.join(others)}" if others else "")
+        text = f"Battery current of {bank.name} flows both ways: a polarised breaker burns instead of opening, so the plan takes fuses. Families that break {need}, {which}."
+        yield note("no-polarised-device", about, text, "A breaker instead must be rated for this DC voltage and marked as not polarised.", f"T4; {table('dc_fuse_families').told}")

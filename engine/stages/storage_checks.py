@@ -1,0 +1,121 @@
+"""What the answers on the storage leave open or say against each other, once for the site (T4, T14, T16)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, note, stop
+from engine.formulas.battery import bank_voltage
+from engine.quantities import shown
+from engine.stages.thresholds import LEAD, Thresholds
+
+_FREEZING = 273.15
+_SLACK = 1 + 1e-9
+
+
+def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """Findings about the modules, whatever bank they are in."""
+    if facts.answers.storage.chemistry is None:
+        yield stop(
+            "chemistry-unanswered",
+            "storage.chemistry",
+            "The kind of cells is not answered: no voltage, no ventilation and no unit setting can be checked.",
+            "It stands on the modules: lfp, nmc, flooded, agm or gel.",
+            "T14, T16",
+        )
+    yield from _module(facts)
+    yield from _voltages(facts, levels)
+    yield from _cold(facts)
+
+
+def _module(facts: Facts) -> Iterator[Finding]:
+    for key in facts.missing("storage.module.voltage", "storage.module.capacity"):
+        yield stop("module-unanswered", key, f"{key} is not answered: the bank cannot be summed up.", "It stands on the module.", "S25")
+    for kind in ("charge", "discharge"):
+        key = f"storage.module.{kind}_current"
+        if facts.missing(key):
+            yield stop(
+                "bank-limit-unanswered",
+                key,
+                f"How much current one module may be {kind}d with is not answered. It is never assumed: above it the bank is damaged.",
+                "It stands in the module's datasheet as the most continuous current.",
+                "T14",
+            )
+    if not facts.value("storage.module.resistance") and facts.missing("storage.module.short_circuit_current"):
+        yield stop(
+            "bank-fault-unknown",
+            "storage.module.short_circuit_current",
+            "Neither the modules' internal resistance nor their short-circuit current is known: no battery fuse can be judged.",
+            "Ask the maker of the modules for one of them.",
+            "T4",
+        )
+
+
+def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """Voltages against the cells, against each other and against the unit."""
+    storage = facts.answers.storage
+    taken = [name for name in ("absorption", "float", "low") if levels.of_module[name] is None and name in levels.per_cell and levels.cells]
+    if taken:
+        level = note if storage.chemistry in LEAD else caution
+        yield level(
+            "module-voltages-unanswered",
+            f"storage.module.{taken[0]}",
+            f"{', '.join(taken)} of a module {'is' if len(taken) == 1 else 'are'} not answered: taken from its cells ({storage.chemistry}).",
+            "The module's datasheet wins; a managed bank's own limits always do.",
+            "per-cell voltages by chemistry",
+        )
+    absorption, floating, low = levels.absorption("check"), levels.float_("check"), levels.low("check")
+    most, dc_max, dc_min = levels.most("check"), facts.figure("unit.dc_max"), facts.figure("unit.dc_min")
+    if absorption and most and absorption.value > most.value * (1 + 1e-3):
+        yield stop(
+            "absorption-above-cells",
+            "storage.module.absorption",
+            f"Charging at {absorption} is {shown(absorption.value - most.value, 'V')} above the {most} that {levels.cells} {storage.chemistry} cells stand.",
+            "Correct the voltage, the number of cells or the chemistry.",
+            "per-cell voltages by chemistry",
+        )
+    if absorption and dc_max and absorption.value > dc_max.value * _SLACK:
+        yield stop(
+            "bank-above-unit",
+            "unit.dc_max",
+            f"The full bank has {absorption}, {shown(absorption.value - dc_max.value, 'V')} above the {dc_max} that a unit survives.",
+            "Fewer modules in series, or another unit.",
+            "the units' own limits",
+        )
+    if absorption and dc_min and absorption.value <= dc_min.value:
+        yield stop(
+            "bank-below-unit",
+            "unit.dc_min",
+            f"Even full, the bank has {absorption}; a unit needs {dc_min} to run.",
+            "More modules in series, or another unit.",
+            "the units' own limits",
+        )
+    if floating and absorption and floating.value > absorption.value * _SLACK:
+        text = f"The float voltage {floating} is above the charging voltage {absorption}."
+        yield caution("float-above-absorption", "storage.module.float", text, "Correct one of them.", "per-cell voltages by chemistry")
+    if low and floating and low.value >= floating.value:
+        text = f"Discharging would end at {low}, not below the float voltage {floating}: the bank would never give anything."
+        yield stop("low-above-float", "storage.module.low", text, "Correct one of them.", "per-cell voltages by chemistry")
+    yield from _least_cell(levels)
+
+
+def _least_cell(levels: Thresholds) -> Iterator[Finding]:
+    cell, low = levels.per_cell.get("low"), levels.of_module["low"]
+    if cell and low and levels.cells:
+        least = bank_voltage(cell.value, levels.cells // levels.series)
+        if low.value < least * (1 - 1e-3):
+            text = f"Discharging a module down to {low} passes the {shown(least, 'V')} that its cells stand."
+            yield caution("low-below-cells", "storage.module.low", text, "Raise it, or correct the number of cells.", "per-cell voltages by chemistry")
+
+
+def _cold(facts: Facts) -> Iterator[Finding]:
+    coldest = facts.figure("site.ambient_min")
+    if facts.answers.storage.chemistry in ("lfp", "nmc") and coldest and coldest.value < _FREEZING:
+        yield caution(
+            "lithium-charged-in-frost",
+            "site.ambient_min",
+            f"The room gets down to {coldest}: lithium cells charged below 0 degC are damaged.",
+            "Heat the bank's room, or make sure that its management refuses to charge in frost.",
+            "common practice, no source",
+        )

@@ -1,0 +1,123 @@
+"""Published figures and assumptions: TOML files, a unit per column, a source per table or row.
+
+A file holds one or more tables:
+
+    [iec_ambient]
+    title = "…" ; source = "…" ; seen = "found" ; note = "…"      # seen: "found" or "memory"
+    columns = ["ambient", "pvc", "xlpe"]
+    units = ["degC", "1", "1"]                                     # "text" for words
+    rows = [[30, 1.0, 1.0]]                                        # a 0 that means "none" is left out: use ""
+
+`table(name)` finds a table in any file; its figures come back as SI floats, empty cells as None.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from engine.quantities import registry
+
+Cell = float | str | None
+
+
+@dataclass(frozen=True)
+class Table:
+    """One published table; `rows` hold SI floats (or words) by column, `units` the SI unit by column."""
+
+    name: str
+    title: str
+    source: str
+    seen: str
+    note: str
+    units: Mapping[str, str]
+    rows: tuple[Mapping[str, Cell], ...]
+
+    def row(self, column: str, value: Cell) -> Mapping[str, Cell] | None:
+        """The first row whose `column` is `value`, or None."""
+        for row in self.rows:
+            cell = row[column]
+            if cell == value or (isinstance(cell, float) and isinstance(value, float) and abs(cell - value) <= 1e-9 * abs(value)):
+                return row
+        return None
+
+    def figures(self, column: str) -> tuple[float, ...]:
+        """The numbers of a column, empty cells left out."""
+        return tuple(c for row in self.rows if isinstance(c := row[column], float))
+
+    @property
+    def told(self) -> str:
+        """The source as it is printed: one that was not seen says so."""
+        return self.source if self.seen == "found" else f"{self.source} (from memory)"
+
+
+_PLAIN = {"1", "text"}
+
+
+@cache
+def _si(unit: str) -> tuple[float, float, str]:
+    """Factor, offset and name of the SI unit that a column's unit is carried to."""
+    if unit in _PLAIN:
+        return 1.0, 0.0, unit
+    ureg = registry()
+    one = ureg.Quantity(1.0, unit).to_base_units()
+    zero = ureg.Quantity(0.0, unit).to_base_units()
+    return one.magnitude - zero.magnitude, zero.magnitude, f"{one.units:~C}"
+
+
+def _cell(value: object, factor: float, offset: float) -> Cell:
+    if value == "":
+        return None
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(value)
+    return float(f"{value * factor + offset:.15g}")
+
+
+_HEADER = re.compile(r"^\[(\w+)\][^\n]*$", re.MULTILINE)
+
+
+@cache
+def _texts() -> Mapping[str, str]:
+    """The TOML text of every table by name. Only those that are asked for are parsed: most plans need a few."""
+    found: dict[str, str] = {}
+    for path in sorted(resources.files("engine.tables").iterdir(), key=lambda p: p.name):
+        if path.name.endswith(".toml"):
+            _, *parts = _HEADER.split(path.read_text(encoding="utf-8"))
+            for name, body in zip(parts[::2], parts[1::2], strict=True):
+                if name in found:
+                    raise ValueError(f"table {name} stands twice")
+                found[name] = body
+    return found
+
+
+def names() -> tuple[str, ...]:
+    """Every table there is."""
+    return tuple(_texts())
+
+
+@cache
+def table(name: str) -> Table:
+    """The table of that name; KeyError where there is none."""
+    body = tomllib.loads(_texts()[name])
+    columns, units, rows = body["columns"], body["units"], body["rows"]
+    assert isinstance(columns, list) and isinstance(units, list) and isinstance(rows, list)
+    scales = [_si(str(unit)) for unit in units]
+    return Table(
+        name=name,
+        title=str(body["title"]),
+        source=str(body["source"]),
+        seen=str(body["seen"]),
+        note=str(body.get("note", "")),
+        units={str(c): s[2] for c, s in zip(columns, scales, strict=True)},
+        rows=tuple(
+            {
+                str(c): (_cell(v, s[0], s[1]) if u != "text" else (None if v == "" else str(v)))
+                for c, v, s, u in zip(columns, row, scales, units, strict=True)
+            }
+            for row in rows
+        ),
+    )

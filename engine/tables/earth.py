@@ -1,0 +1,62 @@
+"""What the tables ask of protective conductors."""
+
+from __future__ import annotations
+
+from engine.quantities import Ampere, SquareMetre
+from engine.tables import table
+from engine.tables.conductors import Reading
+from engine.tables.sizes import Size, read_size
+
+LIVE, SEPARATE, IN_CABLE = "live", "separate", "in cable"
+
+
+def adiabatic_k(use: str, metal: str, insulation: str) -> Reading:
+    """Factor k for "live" conductors, or protective ones "separate" or "in cable" [A s^0.5/m²]."""
+    found = table("adiabatic_k")
+    for row in found.rows:
+        cell = row[insulation]
+        if row["use"] == use and row["metal"] == metal and isinstance(cell, float):
+            return Reading(cell, found.told)
+    raise KeyError(f"{use} {metal} {insulation}")
+
+
+def live_k(rules: str, metal: str, insulation: str) -> Reading:
+    """Factor k of live conductors: from 70 or 90 degC (`iec`), or from 75 or 90 degC (`nec`) [A s^0.5/m²]."""
+    if rules == "iec":
+        return adiabatic_k(LIVE, metal, insulation)
+    found = table("nec_adiabatic")
+    row = found.row("metal", metal)
+    assert row is not None
+    cell = row[insulation]
+    assert isinstance(cell, float)
+    return Reading(cell, found.told)
+
+
+def table_54_2(line: SquareMetre) -> Reading:
+    """Least protective conductor of the line's own material [m²], before rounding up to a size."""
+    found = table("iec_protective")
+    for row in found.rows:
+        most, area, share = row["up_to"], row["area"], row["share"]
+        if most is None or (isinstance(most, float) and line <= most * (1 + 1e-9)):
+            return Reading(area if isinstance(area, float) else line * float(share or 0.0), found.told)
+    raise AssertionError(line)
+
+
+def least_protective(*, protected: bool) -> Reading:
+    """Least protective conductor that is no part of a cable [m²]."""
+    found = table("iec_protective_least")
+    row = found.row("situation", "protected" if protected else "unprotected")
+    assert row is not None
+    area = row["area"]
+    assert isinstance(area, float)
+    return Reading(area, found.told)
+
+
+def equipment_ground(device: Ampere, metal: str) -> tuple[Size, str] | None:
+    """Equipment grounding conductor for a device under the NEC, and its source; None above the table."""
+    found = table("nec_250_122")
+    for row in found.rows:
+        most = row["device"]
+        if isinstance(most, float) and device <= most * (1 + 1e-9):
+            return read_size(str(row[metal])), found.told
+    return None

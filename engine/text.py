@@ -1,0 +1,22 @@
+"""Text that came from a person, made harmless for every place it is shown or written."""
+
+from __future__ import annotations
+
+import unicodedata
+
+# Marks that turn or hide text: they let a name lie about what stands beside it.
+_TURNING = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff\u200b\u2060")
+
+
+def clean(text: str, most: int = 120) -> str:
+    """One line without control, direction or private characters, at most `most` characters."""
+    kept = []
+    for char in unicodedata.normalize("NFC", text):
+        if char in "\t\n\r":
+            kept.append(" ")
+        elif char in _TURNING or unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"):
+            kept.append("\N{REPLACEMENT CHARACTER}")
+        else:
+            kept.append(char)
+    line = " ".join("".join(kept).split())
+    return line if len(line) <= most else line[: most - 1] + "…"

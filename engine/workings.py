@@ -1,0 +1,142 @@
+"""Figures that explain themselves, at no cost to the formulas.
+
+A formula is a plain function of floats whose annotations name their units. `work` calls one and
+keeps what went in, so that `why` can print the tree down to the answers.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, get_args, get_origin, get_type_hints
+
+from engine.quantities import Unit, shown
+
+_DIMENSIONLESS = {"1", "ratio"}
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A value with its unit, how it came about and the figures that went in.
+
+    `how` is an equation or one of "answered", "assumed", "table", "searched"; `note` is a sentence
+    on the choice where an equation does not tell it all.
+    """
+
+    key: str
+    value: float
+    unit: str
+    how: str
+    source: str
+    of: tuple[Figure, ...] = ()
+    note: str = ""
+
+    def __str__(self) -> str:
+        return shown(self.value, self.unit)
+
+    def tree(self) -> Iterator[tuple[int, Figure]]:
+        """Depth and figure, this one first, each branch once."""
+        seen: set[str] = set()
+
+        def walk(figure: Figure, depth: int) -> Iterator[tuple[int, Figure]]:
+            yield depth, figure
+            if figure.key in seen:
+                return
+            seen.add(figure.key)
+            for part in figure.of:
+                yield from walk(part, depth + 1)
+
+        return walk(self, 0)
+
+
+def answered(key: str, value: float, unit: str) -> Figure:
+    """A figure that a person typed."""
+    return Figure(key, value, unit, "answered", "the site's answers")
+
+
+def assumed(key: str, value: float, unit: str, why: str, source: str) -> Figure:
+    """A figure that nobody answered and the engine took."""
+    return Figure(key, value, unit, "assumed", source, note=why)
+
+
+def tabled(key: str, value: float, unit: str, source: str, note: str = "") -> Figure:
+    """A figure read from a published table."""
+    return Figure(key, value, unit, "table", source, note=note)
+
+
+def chosen(key: str, value: float, unit: str, note: str, source: str, of: Sequence[Figure] = ()) -> Figure:
+    """A figure that a search or a choice between limits gave; `note` says how it was chosen."""
+    return Figure(key, value, unit, "chosen", source, tuple(of), note)
+
+
+@dataclass(frozen=True)
+class Signature:
+    """A formula's units and its own words: unit per parameter, unit of the result, equation, source."""
+
+    units: dict[str, str]
+    many: frozenset[str]
+    result: str
+    equation: str
+    source: str
+
+
+def _unit(hint: Any) -> tuple[str | None, bool]:
+    """The unit an annotation names, and whether it is a sequence of such values."""
+    many = get_origin(hint) is not None and isinstance(get_origin(hint), type) and issubclass(get_origin(hint), Sequence)
+    inner = get_args(hint)[0] if many else hint
+    for part in getattr(inner, "__metadata__", ()):
+        if isinstance(part, Unit):
+            return part.name, many
+    return None, many
+
+
+@cache
+def signature(formula: Callable[..., float]) -> Signature:
+    """What a formula's annotations and docstring say of it."""
+    hints = get_type_hints(formula, include_extras=True)
+    result, _ = _unit(hints.pop("return"))
+    if result is None:
+        raise TypeError(f"{formula.__name__} does not name the unit of its result")
+    units, many = {}, set()
+    for name, hint in hints.items():
+        unit, several = _unit(hint)
+        if unit is not None:
+            units[name] = unit
+            if several:
+                many.add(name)
+    text = inspect.getdoc(formula) or ""
+    return Signature(units, frozenset(many), result, _part(text, "Equation"), _part(text, "Source"))
+
+
+def _part(text: str, name: str) -> str:
+    found = re.search(rf"^{name}:\s*(.+?)(?=\n\s*\n|\n[A-Z][a-z]+:|\Z)", text, re.DOTALL | re.MULTILINE)
+    return " ".join(found[1].split()) if found else ""
+
+
+def _same(given: str, wanted: str) -> bool:
+    return given == wanted or {given, wanted} <= _DIMENSIONLESS
+
+
+def work(key: str, formula: Callable[..., float], *, note: str = "", **given: Figure | Sequence[Figure] | int | str) -> Figure:
+    """Call `formula` with the values of the figures given, and keep its working.
+
+    Plain ints and strings pass through (counts, choices). Raises TypeError where a figure's unit is
+    not the one the formula's annotation names: that is a mistake in our code, never the user's.
+    """
+    told = signature(formula)
+    values: dict[str, object] = {}
+    of: list[Figure] = []
+    for name, item in given.items():
+        if isinstance(item, int | str):
+            values[name] = item
+            continue
+        several = (item,) if isinstance(item, Figure) else tuple(item)
+        for figure in several:
+            if name not in told.units or not _same(figure.unit, told.units[name]):
+                raise TypeError(f"{formula.__name__}({name}) wants {told.units.get(name)}, not {figure.unit} of {figure.key}")
+        of.extend(several)
+        values[name] = several[0].value if isinstance(item, Figure) else tuple(f.value for f in several)
+    return Figure(key, formula(**values), told.result, told.equation, told.source, tuple(of), note)

@@ -1,0 +1,184 @@
+"""The bill: counted by trade rule, nothing forgotten, nothing that is unknown made up."""
+
+from collections import Counter
+
+import pytest
+
+from engine.stages.bill import bill, link_ends
+from engine.stages.cuts import conductor_colours
+from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
+
+
+def lines(plan, item):
+    return [line for line in plan.parts.bill.lines if line.item == item]
+
+
+def pieces(plan, item):
+    return sum(line.quantity for line in lines(plan, item))
+
+
+def spares(plan, item):
+    return sum(line.spare for line in lines(plan, item))
+
+
+@pytest.mark.parametrize(("units", "links"), [(1, 0), (2, 1), (3, 2), (5, 4), (12, 11)])
+def test_links_are_one_less_than_units_and_one_spare(units, links):
+    """T22: three units 2 links, five 4, twelve 11."""
+    plan = planned(set_of(units))
+    assert pieces(plan, "comms link") - spares(plan, "comms link") == links
+    assert spares(plan, "comms link") == (1 if links else 0)
+    assert len({place for line in lines(plan, "comms link") for place in line.goes_to if place != "spare"}) == links
+
+
+def test_the_spare_link_is_the_longest():
+    for name in NAMES:
+        plan = sample(name)
+        longest = max(plan.parts.chain.links, key=lambda link: (link.stock or link.length).value)
+        spare = [line for line in lines(plan, "comms link") if line.spare]
+        assert [f"{longest.start} > {longest.end}" in line.goes_to for line in spare] == [True]
+
+
+@pytest.mark.parametrize(
+    ("ports", "ends"),
+    [(("plug", "socket"), "plug to socket"), (("socket 1", "socket 2"), "plug to plug"), (("plug 1", "plug 2"), "socket to socket"), ((None, "plug"), "ends by the maker's ports")],
+)
+def test_a_links_own_ends_fit_the_ports(ports, ends):
+    """S20: a plug goes into a socket."""
+    assert link_ends(*ports) == ends
+
+
+def test_terminators_one_line_per_kind_in_pieces_with_as_many_spare():
+    """S29. One of each kind on plug-and-socket units, two of one kind on units with two sockets."""
+    mixed = {line.specification: (line.quantity, line.spare) for line in lines(planned(), "terminator")}
+    assert mixed == {"120 ohm, plug": (2, 1), "120 ohm, socket": (2, 1)}
+    alike = {line.specification: (line.quantity, line.spare) for line in lines(planned({"unit.bus.ports": ["socket", "socket"]}), "terminator")}
+    assert alike == {"120 ohm, plug": (4, 2)}
+
+
+def test_lugs_and_heat_shrink_two_per_cut_by_size_and_stud():
+    plan = planned()
+    # Three units and their bank lead, plus and minus each; the earth conductors: three and the common one.
+    sizing = plan.parts.sizes.of
+    battery = sum(2 * max(1, sizing[name].parallel) for name in ("battery B1", "battery L1-1", "battery L2-1", "battery L3-1"))
+    earth = sum(max(1, sizing[name].parallel) for name in ("earth common", "earth L1-1", "earth L2-1", "earth L3-1"))
+    assert pieces(plan, "cable lug") == pieces(plan, "heat-shrink") == 2 * (battery + earth)
+    at_units = [line for line in lines(plan, "cable lug") if line.specification.endswith("M8")]
+    assert sum(line.quantity for line in at_units) == sum(2 * sizing[f"battery {tag}"].parallel for tag in plan.parts.units.tags)
+
+
+def test_ferrules_one_per_stranded_ac_end():
+    plan = planned()
+    conductors = sum(1 for line in lines(plan, "conductor cut") for place in line.goes_to if place.startswith(("load", "incoming"))) and sum(
+        line.quantity for line in lines(plan, "conductor cut") if line.goes_to[0].startswith(("load", "incoming"))
+    )
+    assert pieces(plan, "ferrule") == 2 * conductors > 0
+
+
+def test_fuses_have_a_spare_set_per_size_and_a_holder_each():
+    for name in NAMES:
+        plan = sample(name)
+        fitted = [
+            (sizing.device.kind, str(sizing.device.rating), str(sizing.device.voltage), str(sizing.device.breaking), sizing.device.poles)
+            for sizing in plan.parts.sizes.of.values()
+            if sizing.device and "fuse" in sizing.device.kind
+        ]
+        assert fitted
+        assert pieces(plan, "fuse holder") == sum(fuse[-1] for fuse in fitted)
+        assert spares(plan, "fuse") == sum(fuse[-1] for fuse in set(fitted))
+        assert pieces(plan, "fuse") == pieces(plan, "fuse holder") + spares(plan, "fuse")
+
+
+def test_one_padlock_per_isolator_and_one_lock_per_breaker():
+    for name in NAMES:
+        plan = sample(name)
+        assert pieces(plan, "padlock") == pieces(plan, "isolator") > 0
+        assert pieces(plan, "breaker lock") == pieces(plan, "breaker")
+        live = [ends for ends in plan.parts.circuits.circuits if ends.kind != "earth"]
+        assert pieces(plan, "isolator") + pieces(plan, "breaker") == len(live)
+
+
+def test_what_is_needed_once_is_there_once():
+    plan = planned()
+    for item in ("pre-charge kit", "bench lead", "residual-current device", "neutral-earth bond link", "bond label"):
+        assert pieces(plan, item) == 1, item
+    assert lines(plan, "residual-current device")[0].goes_to == ("load common",)
+    assert lines(plan, "neutral-earth bond link")[0].goes_to == ("changeover board",)
+
+
+def test_boards_have_a_surge_device_and_a_source_label_each():
+    plan = planned()
+    assert pieces(plan, "surge device") == pieces(plan, "source label") == 2
+    alone = planned({"incoming.kind": "none"})
+    assert pieces(alone, "surge device") == pieces(alone, "source label") == 1
+
+
+def test_sensor_per_bank_and_data_lead_per_managed_bank():
+    wired = {"storage.connection": "bank-per-unit", "storage.wired": {"L1-1": "B1", "L2-1": "B2", "L3-1": "B3"}}
+    plan = planned(wired)
+    assert pieces(plan, "temperature sensor") == pieces(plan, "data lead") == 3
+    lead = planned({"storage.chemistry": "agm", "storage.managed": False})
+    assert (pieces(lead, "temperature sensor"), pieces(lead, "data lead")) == (1, 0)
+
+
+def test_string_connectors_one_pair_per_string_end():
+    """Two trackers of one string on three units: 6 strings, 12 ends."""
+    assert pieces(planned(SOLAR), "string connector") == 12
+    assert pieces(planned(SOLAR | {"solar.parallel": 2}), "string connector") == 24
+    assert pieces(planned(), "string connector") == 0
+
+
+def test_bars_and_as_many_covers():
+    plan = planned()
+    # Battery bar 2, load board L1 L2 L3 N, incoming board the same, earth bar 1.
+    assert pieces(plan, "busbar") == pieces(plan, "busbar cover") == 11
+
+
+def test_what_is_not_stocked_is_ordered_ahead():
+    plan = planned()
+    ahead = {line.item for line in plan.parts.bill.lines if line.order_ahead}
+    assert {"comms link", "terminator", "temperature sensor", "data lead", "fuse"} <= ahead
+    assert not {"cable lug", "ferrule", "conductor cut", "reel", "padlock"} & ahead
+
+
+def test_every_cut_lies_on_a_reel():
+    for name in NAMES:
+        plan = sample(name)
+        wanted = Counter({line.specification: line.quantity for line in lines(plan, "conductor cut")})
+        wound = Counter(f"{reel.specification}, {cut}" for reel in plan.parts.bill.reels for cut in reel.cuts)
+        assert wanted == wound
+        assert Counter(f"{reel.specification}, {reel.length}" for reel in plan.parts.bill.reels) == Counter({line.specification: line.quantity for line in lines(plan, "reel")})
+
+
+def test_cuts_name_size_colour_and_length():
+    """S29: "35 mm2, red, 2.4 m"."""
+    plan = planned()
+    sizing, run = plan.parts.sizes.of["battery L1-1"], plan.parts.wall.runs["battery L1-1"]
+    assert f"{sizing.conductor}, red, {run.length}" in [line.specification for line in lines(plan, "conductor cut")]
+
+
+def test_colours_follow_the_rule_book():
+    """IEC 60445:2021 for iec; NFPA 70 200.6 (white or gray neutral) and 250.119 (green) for nec, the rest custom."""
+    iec = conductor_colours(planned().facts)
+    assert (iec["plus"], iec["minus"], iec["N"], iec["PE"]) == ("red", "white", "blue", "green-and-yellow")
+    low = conductor_colours(planned({"site.rules": "nec", "output.voltage": "120 V"}).facts)
+    assert (low["L1"], low["L2"], low["N"], low["PE"]) == ("black", "red", "white", "green")
+    high = conductor_colours(planned({"site.rules": "nec", "output.voltage": "277 V"}).facts)
+    assert (high["L1"], high["N"]) == ("brown", "gray")
+
+
+def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
+    plan = planned(without=("unit.apparent_power", "unit.real_power"))
+    assert [f.level for f in plan.findings if f.code == "bill-incomplete"]
+    assert any("size not computed" in line.specification for line in lines(plan, "conductor cut"))
+    assert pieces(plan, "cable lug") > 0
+
+
+def test_no_units_no_bill():
+    parts = planned(without=("set.count", "set.per_phase", "output.arrangement")).parts
+    again, findings = bill(facts=planned().facts, units=type(parts.units)((), None), banks=parts.banks, circuits=parts.circuits, sizes=parts.sizes, wall=parts.wall, chain=parts.chain)
+    assert (again.lines, again.reels, findings) == ((), (), [])
+
+
+def test_quantity_includes_the_spare():
+    for name in NAMES:
+        assert all(line.quantity >= line.spare >= 0 and line.quantity > 0 for line in sample(name).parts.bill.lines)

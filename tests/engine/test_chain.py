@@ -1,0 +1,167 @@
+"""The chain: links, ports, terminators, order against enumeration, and how it keeps clear of power."""
+
+from itertools import pairwise, permutations
+from random import Random
+
+import pytest
+
+from engine.findings import Level
+from engine.solvers.separation import length
+from engine.stages.comms import ground
+from tests.engine.wall_site import BASE, TWELVE, hang, place, three
+
+PORTS = 'ports = ["plug", "socket"]'
+
+
+def row(*per_phase):
+    return hang(BASE + f'[set]\nper_phase = {list(per_phase)}\n[wall]\nwidth = "6 m"\n')
+
+
+@pytest.mark.parametrize(("per_phase", "links"), [((1, 1, 1), 2), ((2, 2, 1), 4), ((4, 4, 4), 11)])
+def test_n_units_take_n_minus_one_links_and_a_terminator_at_each_end(per_phase, links):
+    """T22: the lead is at one end, every unit is in the chain once, the terminators fit the ports that the links leave free."""
+    site = row(*per_phase)
+    chain = site.chain
+    assert len(chain.links) == links
+    assert chain.order[0] == site.units.lead
+    assert sorted(chain.order) == sorted(site.units.tags)
+    assert [(link.start, link.end) for link in chain.links] == list(pairwise(chain.order))
+    assert {(link.start_port, link.end_port) for link in chain.links} == {("plug", "socket")}
+    assert [(t.unit, t.port, t.kind) for t in chain.terminators] == [(chain.order[0], "socket", "plug"), (chain.order[-1], "plug", "socket")]
+
+
+def test_two_ports_of_the_same_name_are_numbered():
+    """S20."""
+    chain = hang(three().replace(PORTS, 'ports = ["socket", "socket"]')).chain
+    assert {(link.start_port, link.end_port) for link in chain.links} == {("socket 1", "socket 2")}
+    assert [(t.port, t.kind) for t in chain.terminators] == [("socket 2", "plug"), ("socket 1", "plug")]
+
+
+def test_one_port_or_none_is_told():
+    """A unit inside the chain needs two."""
+    assert hang(three().replace(PORTS, 'ports = ["plug"]')).finding("one-port").level is Level.STOP
+    bare = hang(three().replace(PORTS + "\n", ""))
+    assert bare.finding("ports-unanswered").level is Level.CAUTION
+    assert bare.chain.links[0].start_port is None
+    assert {"one-port", "ports-unanswered"}.isdisjoint(hang(three()).codes())
+
+
+def test_links_take_the_shortest_stock_that_is_long_enough():
+    """1 m between ports and 0.5 m inside the gear: 1.5 m as needed, which is a stock length to the millimetre."""
+    chain = hang(three()).chain
+    assert [(link.length.value, link.stock.value) for link in chain.links] == [(1.5, 1.5), (1.5, 1.5)]
+    assert chain.length.value == 3.0
+
+
+def test_a_link_over_the_longest_stock_length_stops_the_plan():
+    """4 m apart with the load board between, round which it goes (0.25 m up and down): 5 m with what goes inside; links of at most 3 m."""
+    site = hang(three(size=(8, 2.4), xs=(0.8, 1.8, 5.8)))
+    told = site.finding("link-too-long")
+    assert (told.level, told.about) == (Level.STOP, "plan.chain.links[L2-1 > L3-1]")
+    assert "needs 5 m" in told.text
+    assert "3 m" in told.text
+    assert "link-too-long" not in hang(three()).codes()
+    assert "link-lengths-unanswered" in hang(three().replace('link_lengths = ["0.5 m", "1.5 m", "3 m"]\n', "")).codes("caution")
+
+
+def test_the_bus_is_held_against_its_manual_and_its_bit_rate():
+    """As bought 3 m: over a limit of 2.5 m; CAN at 1 Mbit/s is planned up to 25 m (makers' planning tables)."""
+    assert hang(three().replace('length_max = "40 m"', 'length_max = "2.5 m"')).finding("bus-too-long").level is Level.STOP
+    long = TWELVE.replace('["0.5 m", "1.5 m", "3 m"]', '["3 m"]')
+    assert hang(long).chain.length.value == 33
+    assert "bus-too-long-for-rate" not in hang(long).codes()
+    told = hang(long.replace("500 kbit/s", "1 Mbit/s")).finding("bus-too-long-for-rate")
+    assert "25 m" in told.text
+
+
+def test_a_bus_node_at_an_end_carries_that_ends_terminator():
+    """T22, S20: the meter is plugged into the port that the links leave free."""
+    site = hang(three('[[bus_nodes]]\nname = "Meter"\nend = "last"\n'))
+    last = site.chain.order[-1]
+    assert [(t.unit, t.port, t.kind) for t in site.chain.terminators] == [("L1-1", "socket", "plug"), ("Meter", None, None)]
+    assert [(n.name, n.unit, n.port) for n in site.chain.nodes] == [("Meter", last, "plug")]
+    assert "bus-node-end-unanswered" in hang(three('[[bus_nodes]]\nname = "Meter"\n')).codes("caution")
+
+
+def test_a_single_unit_has_no_chain():
+    """No link, no terminator; with a node beside it both ends are closed."""
+    one = '[output]\narrangement = "single-phase"\n[set]\nper_phase = [1]\n'
+    assert (hang(one).chain.links, hang(one).chain.terminators) == ((), ())
+    assert [t.unit for t in hang(one + '[[bus_nodes]]\nname = "Meter"\nend = "last"\n').chain.terminators] == ["L1-1", "Meter"]
+
+
+def test_a_managed_banks_data_lead_is_routed():
+    """From the bank at 1.8 m to the unit above it."""
+    site = hang(three('[[storage.links]]\nbank = "B1"\nunit = "L2-1"\n'))
+    lead = site.chain.data[0]
+    assert (lead.bank, lead.unit, len(site.chain.data)) == ("B1", "L2-1", 1)
+    assert lead.length.value >= 1.2 + 0.5
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_the_chain_of_a_random_wall_is_the_shortest_that_enumeration_finds(seed):
+    """Up to seven units: total length of the pairwise best routes, every order tried."""
+    rng = Random(seed)
+    count = rng.randint(3, 7)
+    tags = [f"L{1 + n % 3}-{1 + n // 3}" for n in range(count)]
+    per_phase = [sum(t.startswith(f"L{p}") for t in tags) for p in (1, 2, 3)]
+    things = [place("unit", round(0.4 + rng.random() * 5, 2), round(0.6 + rng.random() * 1.4, 2), tag) for tag in tags]
+    things += [place("obstacle", round(rng.random() * 6, 2), round(rng.random() * 2.4, 2), width=0.3, height=0.4)]
+    text = BASE.replace('link_lengths = ["0.5 m", "1.5 m", "3 m"]\n', "") + f'[set]\nper_phase = {per_phase}\n[wall]\nwidth = "6 m"\n' + "".join(things)
+    site = hang(text)
+    grid = ground(site.facts, site.wall).grid(site.wall.lanes["comms"])
+    pairs = {(a, b): length(path) for a in tags for b, path in grid.routes(a, [t for t in tags if t != a]).items()}
+
+    def worth(order):
+        return sum((a, b) not in pairs for a, b in pairwise(order)), sum(pairs.get((a, b), 0) for a, b in pairwise(order))
+
+    best = min(worth(("L1-1", *rest)) for rest in permutations(tags[1:]))
+    assert worth(site.chain.order) == best
+    assert f"{best[1] / 1000:.3f} m" in site.chain.proof
+
+
+def test_the_separation_is_the_larger_of_the_standard_and_practice():
+    """24 circuits of 20 A: P = 2, so 200 mm unscreened (S = 100), 600 mm for an unknown cable (S = 300), by EN 50174-2; batteries 300 mm."""
+    known = {kind: f.value for kind, f in ground(hang(TWELVE).facts, hang(TWELVE).wall).kept.items()}
+    assert known["battery"] == 0.3
+    assert known["load"] == pytest.approx(0.2)
+    unknown = hang(TWELVE.replace("screened = false\n", ""))
+    assert ground(unknown.facts, unknown.wall).kept["load"].value == pytest.approx(0.6)
+    few = hang(three())
+    assert ground(few.facts, few.wall).kept["load"].value == pytest.approx(0.2)
+
+
+def test_data_laid_on_the_battery_lane_is_told_and_another_lane_cures_it():
+    """The report says by how much and names a height; at that height it is gone."""
+    bad = hang(three('[[routes]]\ncarries = "comms"\nlane = "0.3 m"\n'))
+    told = bad.finding("comms-lane-near-power")
+    assert told.level is Level.CAUTION
+    assert "lies on the battery lane" in told.text
+    # In the lane: down 1.2 m twice and up twice per link beside the battery leads, and the metre along.
+    assert "Laid in it" in told.text
+    assert "Move the comms lane to 0.6 m" in told.remedy
+    assert "comms-lane-near-power" not in hang(three('[[routes]]\ncarries = "comms"\nlane = "0.6 m"\n')).codes()
+
+
+def test_a_breach_that_no_route_avoids_is_told_and_a_divider_cures_it():
+    """Two rows too close: data between them must run beside the battery leads; an earthed metal divider ends that."""
+    site = hang(TWELVE)
+    told = site.finding("comms-beside-power")
+    assert (told.level, told.about) == (Level.CAUTION, "plan.chain.beside_power")
+    assert site.chain.beside.value > 0
+    cured = hang(TWELVE + '[[routes]]\ncarries = "comms"\ncontainment = "solid"\n')
+    assert "comms-beside-power" not in cured.codes()
+    assert cured.chain.beside.value == 0
+
+
+def test_three_units_in_a_row_are_chained_without_any_breach():
+    """Straight from port to port between the cables: nothing alongside within the separation."""
+    site = hang(three())
+    assert (site.chain.beside.value, site.chain.crossings) == (0, 0)
+    assert {"comms-beside-power", "comms-lane-near-power"}.isdisjoint(site.codes())
+
+
+def test_no_units_no_chain():
+    """A draft without a set."""
+    site = hang('[wall]\nwidth = "4 m"\n')
+    assert (site.chain.order, site.chain.links) == ((), ())

@@ -1,0 +1,102 @@
+"""Chain orders against enumeration."""
+
+import random
+from itertools import pairwise, permutations
+
+import pytest
+
+from engine.solvers.order import EXACT, best_order
+
+
+def _walls(rng, count):
+    points = [(rng.randint(0, 60), rng.randint(0, 24)) for _ in range(count)]
+    return [[None if rng.random() < 0.08 and a != b else abs(a[0] - b[0]) + abs(a[1] - b[1]) for b in points] for a in points]
+
+
+def _symmetric(lengths):
+    return [[lengths[min(a, b)][max(a, b)] for b in range(len(lengths))] for a in range(len(lengths))]
+
+
+def _worth(lengths, most, order):
+    links = [lengths[a][b] for a, b in pairwise(order)]
+    none = sum(n is None for n in links)
+    return none, sum(n is not None and most is not None and n > most for n in links), sum(n or 0 for n in links)
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_the_order_is_the_best_that_enumeration_finds(seed):
+    """Up to eight nodes: as few links without route, then too long, then as short; and the first such order by number."""
+    rng = random.Random(seed)
+    count = rng.randint(1, 8)
+    lengths = _symmetric(_walls(rng, count))
+    most = rng.choice([None, 20, 40])
+    first = rng.randrange(count)
+    last = rng.choice([None, *(k for k in range(count) if k != first)])
+    found = best_order(lengths, most, first, last)
+    others = [k for k in range(count) if k != first]
+    orders = [(first, *p) for p in permutations(others) if last is None or p[-1] == last]
+    best = min(_worth(lengths, most, o) for o in orders)
+    assert found.proven
+    assert _worth(lengths, most, found.nodes) == best
+    assert found.nodes == next(o for o in orders if _worth(lengths, most, o) == best)
+    assert (len(found.short_of), found.total) == (best[0] + best[1], best[2])
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_shorter_limit_or_one_more_node_never_gives_a_shorter_chain(seed):
+    """Monotone where no link is too long."""
+    rng = random.Random(seed)
+    points = [(rng.randint(0, 60), rng.randint(0, 24)) for _ in range(9)]
+    lengths = [[abs(a[0] - b[0]) + abs(a[1] - b[1]) for b in points] for a in points]
+    free, tight = best_order(lengths), best_order(lengths, 30)
+    assert bool(tight.short_of) or tight.total >= free.total
+    # Lengths obey the triangle inequality, so leaving a node out never lengthens the chain.
+    assert best_order([row[:8] for row in lengths[:8]]).total <= free.total
+    assert sum(lengths[a][b] for a, b in pairwise(free.nodes)) == free.total
+
+
+def test_a_node_beyond_every_stock_length_is_told_with_what_it_is_short_of():
+    """Three nodes in a line, the last 5 m away, links of at most 3 m: the chain stands and says which link fails."""
+    found = best_order([[0, 1000, 6000], [1000, 0, 5000], [6000, 5000, 0]], 3000)
+    assert found.nodes == (0, 1, 2)
+    assert found.short_of == ((1, 2, 5000),)
+
+
+def test_a_node_without_any_route_is_told():
+    """No route at all: the length needed is unknown, the others are still in best order."""
+    found = best_order([[0, None, 700], [None, 0, None], [700, None, 0]])
+    assert found.nodes == (0, 2, 1)
+    assert (found.total, found.short_of) == (700, ((2, 1, None),))
+
+
+def test_more_nodes_than_are_searched_exactly_say_so():
+    """Twenty in a row come out in a row, unproven."""
+    count = EXACT + 4
+    found = best_order([[abs(a - b) * 100 for b in range(count)] for a in range(count)])
+    assert (found.nodes, found.proven) == (tuple(range(count)), False)
+
+
+def test_ties_fall_to_the_lowest_number():
+    """A square of equal sides."""
+    assert best_order([[0, 1, 2, 1], [1, 0, 1, 2], [2, 1, 0, 1], [1, 2, 1, 0]]).nodes == (0, 1, 2, 3)
+
+
+def test_first_and_last_must_differ():
+    """A mistake of the caller."""
+    with pytest.raises(ValueError, match="begin and end"):
+        best_order([[0, 1], [1, 0]], first=0, last=0)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_what_is_not_proven_is_still_a_chain_no_worse_than_nearest_first(seed):
+    """Twenty-four nodes, begin and end held: every node once, and better than always going to the nearest."""
+    rng = random.Random(seed)
+    points = [(rng.randint(0, 600), rng.randint(0, 240)) for _ in range(24)]
+    lengths = [[abs(a[0] - b[0]) + abs(a[1] - b[1]) for b in points] for a in points]
+    found = best_order(lengths, None, 3, 7)
+    assert (found.nodes[0], found.nodes[-1], sorted(found.nodes)) == (3, 7, list(range(24)))
+    left, nearest = [k for k in range(24) if k not in (3, 7)], [3]
+    while left:
+        nearest.append(min(left, key=lambda k: lengths[nearest[-1]][k]))
+        left.remove(nearest[-1])
+    assert found.total <= sum(lengths[a][b] for a, b in pairwise([*nearest, 7]))

@@ -1,0 +1,160 @@
+"""Whatever is answered, left out or absurd: a plan comes out, never an exception, and never a ready one that is not."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from engine.files.emit import emit, with_plan
+from engine.files.problems import Unreadable
+from engine.files.read import parse
+from engine.planner import STAGES, plan
+from tests.conftest import ROOT, SAMPLES
+
+DOCUMENTS = {name: tomllib.loads((ROOT / "sample_sites" / name / "site.toml").read_text(encoding="utf-8")) for name in SAMPLES}
+SLOW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def _places(node: Any, path: tuple = ()) -> list[tuple]:
+    found = [path] if path else []
+    if isinstance(node, dict):
+        for key, value in node.items():
+            found += _places(value, (*path, key))
+    elif isinstance(node, list):
+        for place, value in enumerate(node):
+            found += _places(value, (*path, place))
+    return found
+
+
+def _without(document: dict, gone: set[tuple]) -> dict:
+    def keep(node: Any, path: tuple) -> Any:
+        if isinstance(node, dict):
+            return {k: keep(v, (*path, k)) for k, v in node.items() if (*path, k) not in gone}
+        if isinstance(node, list):
+            return [keep(v, (*path, n)) for n, v in enumerate(node) if (*path, n) not in gone]
+        return node
+
+    return keep(document, ())
+
+
+@st.composite
+def subsets(draw):
+    """A sample site with any subset of its answers left out."""
+    document = copy.deepcopy(DOCUMENTS[draw(st.sampled_from(SAMPLES))])
+    places = [p for p in _places(document) if p != ("schema",) and not (p[0] == "unit" and "ports" in p and isinstance(p[-1], int))]
+    return _without(document, set(draw(st.lists(st.sampled_from(places), max_size=40))))
+
+
+@SLOW
+@given(subsets())
+def test_any_subset_of_answers_plans(document):
+    site = parse(emit(document).encode(), "s.toml")
+    planned = plan(site.answers, site.revision)
+    written = with_plan(site.text, site.document, planned.plan)
+    again = parse(written.encode(), "s.toml")
+    assert again.revision == site.revision
+    assert with_plan(again.text, again.document, plan(again.answers, again.revision).plan) == written
+
+
+ABSURD = {"m": ["0 m", "9999 m", "1 mm"], "kW": ["0 W", "9 MW"], "kVA": ["1 VA", "9 MVA"], "V": ["1 mV", "2 kV"], "A": ["1 mA", "9 kA"], "mohm": ["0 ohm", "9 Mohm"], "Ah": ["1 Ah", "99 kAh"],
+          "degC": ["-99 degC", "199 degC"], "%/K": ["-2 %/K", "2 %/K"], "kWh/day": ["0 kWh/day", "999 MWh/day"], "%": ["0 %", "100 %"], "s": ["0 s", "31 h"]}
+
+
+@st.composite
+def absurdities(draw):
+    """A sample site in which some quantities have become absurd but still read."""
+    document = copy.deepcopy(DOCUMENTS[draw(st.sampled_from(SAMPLES))])
+    for path in draw(st.lists(st.sampled_from(_places(document)), min_size=1, max_size=8)):
+        node: Any = document
+        for step in path[:-1]:
+            node = node[step]
+        value = node[path[-1]]
+        if isinstance(value, str) and value.split(" ")[-1] in ABSURD:
+            node[path[-1]] = draw(st.sampled_from(ABSURD[value.split(" ")[-1]]))
+        elif isinstance(value, int) and not isinstance(value, bool) and path != ("schema",):
+            node[path[-1]] = draw(st.sampled_from([1, 12, 13, 1000]))
+        elif isinstance(value, float):
+            node[path[-1]] = draw(st.sampled_from([0.001, 1.0]))
+    return document
+
+
+@SLOW
+@given(absurdities())
+def test_absurd_answers_are_refused_or_planned(document):
+    try:
+        site = parse(emit(document).encode(), "s.toml")
+    except Unreadable as wrong:
+        assert all(problem.text for problem in wrong.problems)
+        return
+    planned = plan(site.answers, site.revision)
+    assert planned.plan.standing in ("ready", "cautions", "stopped")
+    assert all(f.text and f.remedy and f.source and f.about for f in planned.findings)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_figure_has_unit_working_and_source(name):
+    site = parse(emit(DOCUMENTS[name]).encode(), name)
+    planned = plan(site.answers, site.revision)
+    assert len(planned.figures) > 100
+    for key, figure in planned.figures.items():
+        assert figure.unit, key
+        assert figure.how, key
+        assert figure.source, key
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_assumption_is_listed(name):
+    site = parse(emit(DOCUMENTS[name]).encode(), name)
+    planned = plan(site.answers, site.revision)
+    listed = {row.key for row in planned.plan.assumed}
+    assumed = {key for key, figure in planned.figures.items() if figure.how == "assumed"}
+    assert assumed <= listed
+
+
+def test_an_empty_site_is_stopped_and_says_what_it_needs(planned):
+    found = planned("schema = 1\n")
+    assert found.plan.standing == "stopped"
+    about = {f.about for f in found.findings if f.level == "stop"}
+    assert {"output.arrangement", "earthing.island_bond"} <= about
+
+
+def test_the_order_of_the_stages_holds():
+    """Each stage reads only the facts and parts of stages above it."""
+    from inspect import signature
+
+    known = {"facts"}
+    for stage in STAGES:
+        assert set(signature(stage).parameters) <= known, stage.__name__
+        known.add(stage.__name__)
+
+
+FIGURES = {
+    "phases": ("phase", ("power", "reactive_power", "apparent_power", "surge", "used", "neutral_current")),
+    "banks": ("name", ("energy", "autonomy", "autonomy_full_load", "discharge_current", "charge_limit", "fault_current")),
+    "circuits": ("name", ("current", "length", "drop", "conductor")),
+    "units": ("tag", ("charge_limit", "incoming_limit")),
+}
+
+
+@pytest.mark.parametrize("table", FIGURES)
+@pytest.mark.parametrize("name", SAMPLES)
+def test_every_figure_of_the_plan_can_be_asked_why(name, table):
+    """What the file says is the figure that `why` explains."""
+    site = parse(emit(DOCUMENTS[name]).encode(), name)
+    planned = plan(site.answers, site.revision)
+    label, names = FIGURES[table]
+    asked = 0
+    for row in getattr(planned.plan, table):
+        for field in names:
+            text = getattr(row, field)
+            if text is None:
+                continue
+            figure = planned.figures[f"plan.{table}[{getattr(row, label)}].{field}"]
+            assert field == "conductor" or str(figure) == text
+            asked += 1
+    assert asked

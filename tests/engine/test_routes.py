@@ -1,0 +1,241 @@
+"""Routes against an independent search: a lattice of every whole coordinate, or the sparse graph built anew, both by networkx."""
+
+import random
+from itertools import combinations
+
+import networkx as nx
+import pytest
+
+from engine.solvers.routes import Port, Wall
+from engine.solvers.separation import Rect, Run, clearance, length, pieces
+
+BIG = 10**6
+
+
+def _inside(rect, x, y):
+    return rect.left < x < rect.right and rect.bottom < y < rect.top
+
+
+def _graph(xs, ys, inside, ports, *, obstacles, runs, source):
+    """The problem stated anew from midpoints and definitions: nodes (x, y, axis of arrival), weight packed in powers of 10^6."""
+    graph = nx.DiGraph()
+    start = ports[source].at
+
+    def free(ax, ay, bx, by):
+        mx, my = (ax + bx) / 2, (ay + by) / 2
+        for rect in obstacles:
+            if _inside(rect, mx, my):
+                return False
+        for port in ports:
+            if _inside(port.body, mx, my):
+                straight = (ay == by == port.at[1]) or (ax == bx == port.at[0])
+                if not (straight and _inside(port.body, *port.at)):
+                    return False
+        # A crack: both sides of the edge, a hair away, are solid (or off the wall).
+        solid = 0
+        for side in (-0.25, 0.25):
+            px, py = (mx, my + side) if ay == by else (mx + side, my)
+            off = not (inside.left < px < inside.right and inside.bottom < py < inside.top)
+            solid += off or any(_inside(r, px, py) and not _inside(r, mx, my) for r in [*obstacles, *(p.body for p in ports)])
+        return solid < 2
+
+    def breach(ax, ay, bx, by):
+        for run in runs:
+            (x1, y1), (x2, y2) = run.start, run.end
+            if ay == by and y1 == y2 and abs(ay - y1) < run.separation and min(x1, x2) < (ax + bx) / 2 < max(x1, x2):
+                return abs(bx - ax)
+            if ax == bx and x1 == x2 and abs(ax - x1) < run.separation and min(y1, y2) < (ay + by) / 2 < max(y1, y2):
+                return abs(by - ay)
+        return 0
+
+    def crossed(x, y, axis):
+        hit = 0
+        for run in runs:
+            (x1, y1), (x2, y2) = run.start, run.end
+            if axis == 0 and x1 == x2 == x and min(y1, y2) <= y <= max(y1, y2):
+                hit += 1
+            if axis == 1 and y1 == y2 == y and min(x1, x2) <= x <= max(x1, x2):
+                hit += 1
+        return hit
+
+    ends = {p.at for p in ports if _inside(p.body, *p.at)} - {start}
+    for i, x in enumerate(xs):
+        for j, y in enumerate(ys):
+            for nx_, ny_, axis in ((i + 1, j, 0), (i - 1, j, 0), (i, j + 1, 1), (i, j - 1, 1)):
+                if (x, y) in ends or not (0 <= nx_ < len(xs) and 0 <= ny_ < len(ys)):
+                    continue
+                u, v = xs[nx_], ys[ny_]
+                if not free(x, y, u, v):
+                    continue
+                run = abs(u - x) + abs(v - y)
+                plain = (breach(x, y, u, v) * BIG * BIG + run) * BIG
+                for arrived in (0, 1):
+                    if (x, y) == start:
+                        graph.add_edge("start", (u, v, axis), weight=plain)
+                    elif arrived == axis:
+                        graph.add_edge((x, y, arrived), (u, v, axis), weight=plain + crossed(x, y, axis) * BIG * BIG)
+                    else:
+                        graph.add_edge((x, y, arrived), (u, v, axis), weight=plain + 1)
+    return graph
+
+
+def _best(graph, at):
+    if "start" not in graph:
+        return None
+    costs = nx.single_source_dijkstra_path_length(graph, "start")
+    some = [costs[(*at, axis)] for axis in (0, 1) if (*at, axis) in costs]
+    return min(some) if some else None
+
+
+def _packed(route):
+    return ((route.breach * BIG + route.crossings) * BIG + route.length) * BIG + route.bends
+
+
+def _random_wall(rng, width, height, most):
+    inside = Rect(0, 0, width, height)
+
+    def rect(least=0):
+        x, y = rng.randint(0, width - 1), rng.randint(0, height - 1)
+        return Rect(x, y, min(width, x + rng.randint(least, most)), min(height, y + rng.randint(least, most)))
+
+    ports = []
+    for _ in range(rng.randint(2, 4)):
+        body = rect(1)
+        ports.append(Port(((body.left + body.right) // 2, (body.bottom + body.top) // 2), body))
+    obstacles = [rect(1) for _ in range(rng.randint(0, 3))]
+    runs = []
+    for number in range(rng.randint(0, 4)):
+        x, y, z = rng.randint(0, width), rng.randint(0, height), rng.randint(1, most + 3)
+        end = (x, min(height, y + z)) if rng.random() < 0.5 else (min(width, x + z), y)
+        if end != (x, y):
+            runs.append(Run((x, y), end, rng.randint(0, 3), f"r{number}"))
+    return inside, ports, obstacles, runs
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_the_sparse_grid_loses_nothing_against_every_whole_coordinate(seed):
+    """On small walls the route costs as little as the best one on the full lattice, field by field."""
+    rng = random.Random(seed)
+    width, height = rng.randint(6, 12), rng.randint(5, 10)
+    inside, ports, obstacles, runs = _random_wall(rng, width, height, 4)
+    found = Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
+    graph = _graph(range(width + 1), range(height + 1), inside, ports, obstacles=obstacles, runs=runs, source=0)
+    for target in range(1, len(ports)):
+        if ports[target].at == ports[0].at:
+            assert found[target].length == 0
+            continue
+        wanted = _best(graph, ports[target].at)
+        assert (target in found) == (wanted is not None)
+        if wanted is not None:
+            assert _packed(found[target]) == wanted
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_pairwise_routes_equal_networkx_on_the_same_graph(seed):
+    """On real-sized walls every pair of ports costs what networkx finds on the same lines, and the same both ways."""
+    rng = random.Random(1000 + seed)
+    inside, ports, obstacles, runs = _random_wall(rng, 4000, 2400, 900)
+    runs = [Run(r.start, r.end, r.separation * 100, r.of) for r in runs]
+    wall = Wall(inside, ports, obstacles=obstacles, runs=runs)
+    for source in range(len(ports)):
+        found = wall.routes(source, range(len(ports)))
+        graph = _graph(wall.xs, wall.ys, inside, ports, obstacles=obstacles, runs=runs, source=source)
+        for target in range(len(ports)):
+            if target == source or ports[target].at == ports[source].at:
+                continue
+            wanted = _best(graph, ports[target].at)
+            assert (None if target not in found else _packed(found[target])) == wanted
+    for a, b in combinations(range(len(ports)), 2):
+        there, back = wall.routes(a, [b]).get(b), wall.routes(b, [a]).get(a)
+        assert (there is None) == (back is None)
+        assert there is None or _packed(there) == _packed(back)
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_a_route_costs_what_its_drawing_measures(seed):
+    """Breach, crossings and length measured on the drawn polyline are those the search counted."""
+    rng = random.Random(5000 + seed)
+    inside, ports, obstacles, runs = _random_wall(rng, 3000, 2000, 800)
+    runs = [Run(r.start, r.end, r.separation * 100, r.of) for r in runs]
+    for route in Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports))).values():
+        told = clearance(route.points, runs)
+        assert (told.under, len(told.crossings), length(route.points)) == (route.breach, route.crossings, route.length)
+        assert route.bends == max(0, len(route.points) - 2)
+        assert (told.closest is None) or told.closest >= 0
+        assert bool(told.breaches) == (told.under > 0)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_one_more_thing_in_the_way_never_makes_a_route_better(seed):
+    """An obstacle or a power run added leaves the cost the same or higher."""
+    rng = random.Random(9000 + seed)
+    inside, ports, obstacles, runs = _random_wall(rng, 3000, 2000, 800)
+    runs = [Run(r.start, r.end, r.separation * 100, r.of) for r in runs]
+    free = Wall(inside, ports, obstacles=obstacles[1:], runs=runs[1:]).routes(0, range(1, len(ports)))
+    full = Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
+    assert set(full) <= set(free)
+    assert all(_packed(full[t]) >= _packed(free[t]) for t in full)
+
+
+def _ports():
+    return [Port((300, 500), Rect(100, 400, 500, 600)), Port((1700, 500), Rect(1500, 400, 1900, 600))]
+
+
+def test_a_route_leaves_the_separation_where_it_can():
+    """A power run between two ports at their own height: the route goes round outside 200 mm, then straight on."""
+    run = Run((600, 500), (1400, 500), 200, "load L1-1")
+    route = Wall(Rect(0, 0, 2000, 1000), _ports(), runs=[run]).routes(0, [1])[1]
+    assert (route.breach, route.crossings, route.length) == (0, 0, 1400 + 2 * 200)
+    assert clearance(route.points, [run]).closest == 200
+
+
+def test_a_power_run_from_floor_to_ceiling_is_crossed_once_at_a_right_angle():
+    """What cannot be gone round is crossed, and the drawing says where and what."""
+    run = Run((1000, 0), (1000, 1000), 300, "battery L1-1")
+    route = Wall(Rect(0, 0, 2000, 1000), _ports(), runs=[run]).routes(0, [1])[1]
+    told = clearance(route.points, [run])
+    assert (route.breach, route.crossings, route.length, route.bends) == (0, 1, 1400, 0)
+    assert [(c.at, c.of) for c in told.crossings] == [((1000, 500), "battery L1-1")]
+
+
+def test_an_obstacle_across_everything_leaves_no_route():
+    """From floor to ceiling, flush with both: no way along the very edge of the wall either."""
+    assert Wall(Rect(0, 0, 2000, 1000), _ports(), obstacles=[Rect(900, 0, 1000, 1000)]).routes(0, [1]) == {}
+
+
+def test_there_is_no_way_through_the_crack_between_two_obstacles_that_touch():
+    """Two obstacles that share a side shut it."""
+    assert Wall(Rect(0, 0, 2000, 1000), _ports(), obstacles=[Rect(900, 0, 1000, 450), Rect(900, 450, 1000, 1000)]).routes(0, [1]) == {}
+
+
+def test_nothing_passes_through_a_unit_on_its_way_to_another():
+    """Three units in a row: the route from the first to the last goes round the middle one."""
+    ports = [*_ports(), Port((1000, 500), Rect(800, 400, 1200, 600))]
+    route = Wall(Rect(0, 0, 2000, 1000), ports).routes(0, [1])[1]
+    assert route.length == 1400 + 2 * 100
+
+
+def test_a_cable_that_may_enter_from_above_or_below_only_does_so():
+    """A port between lane and target at the same height: the cable leaves downwards though sideways is shorter."""
+    ports = [Port(p.at, p.body, (1,)) for p in _ports()]
+    route = Wall(Rect(0, 0, 2000, 1000), ports).routes(0, [1])[1]
+    assert route.points[0][0] == route.points[1][0]
+    assert route.length == 1400 + 2 * 100
+
+
+def test_a_power_cable_runs_along_in_its_lane():
+    """Down to the lane, along, up to its end, though straight across would be shorter."""
+    route = Wall(Rect(0, 0, 2000, 1000), _ports(), lane=100, lane_first=True).routes(0, [1])[1]
+    assert route.points == ((300, 500), (300, 100), (1700, 100), (1700, 500))
+    assert (route.off_lane, route.length) == (0, 1400 + 800)
+
+
+@pytest.mark.parametrize("wall", [Rect(0, 0, 0, 0), Rect(0, 0, 100, 100), Rect(0, 0, 2000, 0)])
+def test_ports_off_the_wall_are_not_reached_and_nothing_breaks(wall):
+    """A wall of no size, or ports far outside it."""
+    assert Wall(wall, _ports(), obstacles=[Rect(50, 50, 50, 50)], runs=[Run((0, 0), (10, 0), 300, "x")], lane=99).routes(0, [1]) == {}
+
+
+def test_pieces_join_what_lies_in_line():
+    """Collinear neighbours become one piece and empty ones go."""
+    assert list(pieces([(0, 0), (5, 0), (5, 0), (9, 0), (9, 4)])) == [((0, 0), (9, 0)), ((9, 0), (9, 4))]

@@ -1,0 +1,186 @@
+"""The wall: lengths added up by hand, like circuits, grouping, places nobody gave, and nonsense."""
+
+import random
+from itertools import pairwise
+
+import pytest
+
+from engine.findings import Level
+from engine.sheets.wall_svg import svg
+from engine.sheets.wall_text import drawing
+from tests.engine.wall_site import BASE, TWELVE, hang, place, three
+
+
+def lengths(site, kind):
+    return {name.removeprefix(f"{kind} "): run.length and round(run.length.value, 6) for name, run in site.wall.runs.items() if run.kind == kind}
+
+
+def test_lengths_are_those_added_up_by_hand():
+    """Bar at 1.2 m in the lane at 0.3 m, units at 1.5 m; the third lead climbs over the bank (0.6 m high) and back; 0.5 m go inside the gear."""
+    site = hang(three())
+    bar = site.wall.place("bar B1")
+    assert (bar.x, bar.y, bar.assumed) == (1.2, 0.3, True)
+    by_itself = {name: run.length.of[0] if run.length.how == "chosen" else run.length for name, run in site.wall.runs.items() if run.kind == "battery"}
+    by_hand = {
+        "battery L1-1": 0.4 + 1.2 + 0.5,
+        "battery L2-1": 0.3 + 0.3 + 0.3 + 0.9 + 0.5,
+        "battery L3-1": 1.6 + 2 * 0.3 + 1.2 + 0.5,
+        "battery B1": 0.6 + 0.5,
+    }
+    assert {name: figure.value for name, figure in by_itself.items()} == pytest.approx(by_hand)
+
+
+def test_like_circuits_are_cut_to_the_longest_and_the_plan_says_so():
+    """All battery leads of a bank; the common one stands alone."""
+    site = hang(three())
+    assert lengths(site, "battery") == {"L1-1": 3.9, "L2-1": 3.9, "L3-1": 3.9, "B1": 1.1}
+    told = site.finding("like-circuits-cut")
+    assert told.level is Level.NOTE
+    assert "2.1 m to 3.9 m" in told.text
+    assert "all 3 are cut to 3.9 m" in told.text
+    assert site.wall.runs["battery L1-1"].spread.value == 0
+
+
+def test_a_measured_length_takes_no_extra_and_is_never_recut():
+    """S17: one lead measured at 2.44 m keeps it; the others still go to their longest."""
+    site = hang(three('[[routes]]\ncarries = "battery"\nto = "L1-1"\nlength = "2.44 m"\n'))
+    assert lengths(site, "battery") == {"L1-1": 2.44, "L2-1": 3.9, "L3-1": 3.9, "B1": 1.1}
+    run = site.wall.runs["battery L1-1"]
+    assert (run.measured, run.length.key) == (True, "routes[battery L1-1].length")
+    assert run.spread.value == pytest.approx((3.9 - 2.44) * 3 / (3.9 + 3.9 + 2.44))
+
+
+def test_others_are_cut_to_a_measured_one_that_is_longer():
+    """What hangs already decides."""
+    site = hang(three('[[routes]]\ncarries = "battery"\nto = "L1-1"\nlength = "5 m"\n'))
+    assert lengths(site, "battery") == {"L1-1": 5, "L2-1": 5, "L3-1": 5, "B1": 1.1}
+
+
+def test_extra_is_added_once_and_lengths_are_rounded_up_to_a_tenth():
+    """1.6 m of way and 0.41 m inside: 2.1 m."""
+    site = hang(three('[[routes]]\ncarries = "battery"\nextra = "0.41 m"\n'))
+    assert site.wall.runs["battery L1-1"].length.of[0].value == pytest.approx(2.1)
+
+
+def test_later_routes_win_key_by_key():
+    """S16: one unit's load cable in a lane of its own; its extra is still the kind's."""
+    site = hang(three('[[routes]]\ncarries = "load"\nlane = "2.2 m"\nextra = "0.3 m"\n[[routes]]\ncarries = "load"\nto = "L1-1"\nlane = "2.3 m"\n'))
+    # up to the lane, along to the load board at 3.6 m, down to 1.5 m
+    assert lengths(site, "load")["L1-1"] == pytest.approx(0.8 + 2.8 + 0.8 + 0.3)
+    assert lengths(site, "load")["L2-1"] == pytest.approx(0.7 + 1.8 + 0.7 + 0.3)
+
+
+def test_circuits_in_one_lane_are_counted_where_most_lie_together():
+    """Towards the load board on the right: all three; the answer of the site wins; earth conductors do not count."""
+    site = hang(three())
+    assert {name: run.grouped for name, run in site.wall.runs.items() if run.kind == "load"} == {"load L1-1": 3, "load L2-1": 3, "load L3-1": 3, "load common": 1}
+    # Bar at 1.2 m: one lead to the left of it, two to the right and the bank's own up to 1.8 m.
+    assert [site.wall.runs[f"battery {n}"].grouped for n in ("L1-1", "L2-1", "L3-1", "B1")] == [1, 3, 3, 3]
+    assert site.wall.runs["earth L1-1"].grouped == 1
+    said = hang(three('[[routes]]\ncarries = "load"\ngrouped = 5\n'))
+    assert said.wall.runs["load L1-1"].grouped == 5
+
+
+def test_what_has_no_place_is_set_out_with_clearances_and_listed():
+    """Six units and all boards on a bare wall: nothing overlaps, nothing is too near, every place is told as assumed."""
+    site = hang(BASE + '[set]\nper_phase = [2, 2, 2]\n[wall]\nwidth = "6 m"\nheight = "2.4 m"\n')
+    assert all(p.assumed for p in site.wall.places)
+    assert not {"places-overlap", "clearance-too-small", "off-the-wall", "no-way-for-circuit"} & set(site.codes())
+    told = {a.key for a in site.wall.assumed}
+    assert {f"wall.places[{p.name}]" for p in site.wall.places} <= told
+    assert site.finding("places-assumed").level is Level.CAUTION
+
+
+def test_units_without_a_place_go_where_there_is_room():
+    """Two of three are placed: the third clears them and the obstacle, in whichever row."""
+    site = hang(BASE + '[set]\nper_phase = [1, 1, 1]\n[wall]\nwidth = "3 m"\n' + place("unit", 0.8, 1.6, "L1-1") + place("unit", 1.4, 1.6, "L2-1") + place("obstacle", 2.2, 1.6, width=0.6, height=0.6))
+    free = site.wall.place("L3-1")
+    assert free.assumed
+    assert all(free.rect.gap(p.rect) >= 200 for p in site.wall.places if p.name != "L3-1")
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "level"),
+    [
+        (three(size=(0, 0)), "wall-without-size", Level.STOP),
+        (three(xs=(0.8, 0.9, 2.8)), "places-overlap", Level.CAUTION),
+        (three(xs=(0.8, 1.25, 2.8)), "clearance-too-small", Level.CAUTION),
+        (three(xs=(0.8, 1.8, 400)), "off-the-wall", Level.CAUTION),
+        (three(xs=(0.8, 1.8, 400)), "no-way-for-circuit", Level.STOP),
+        (three(xs=(0.8, 1.8, 400)), "no-way-for-link", Level.STOP),
+        (three(place("obstacle", 2.3, 1.2, width=0.1, height=2.4)), "no-way-for-circuit", Level.STOP),
+        (three('[[routes]]\ncarries = "load"\nlane = "3 m"\n'), "lane-above-ceiling", Level.CAUTION),
+        (three(place("unit", 3.2, 2.0, "L1-9")), "place-unclear", Level.CAUTION),
+        (three(place("unit", 3.2, 2.0, "L1-1")), "place-unclear", Level.CAUTION),
+        (three('[[wall.places]]\nx = "1 m"\n'), "place-unclear", Level.CAUTION),
+        (three('[[wall.places]]\nwhat = "obstacle"\n'), "place-unclear", Level.CAUTION),
+    ],
+)
+def test_nonsense_is_a_finding(text, code, level):
+    """It says so, and the sound twin does not."""
+    assert hang(text).finding(code).level is level
+    assert code not in hang(three()).codes()
+
+
+def test_a_length_can_be_traced_to_the_answers():
+    """Down to the places of both ends, the lane and what goes inside the gear."""
+    site = hang(three())
+    keys = {figure.key for _, figure in site.wall.runs["load L3-1"].length.tree()}
+    assert {"wall.places[L3-1].x", "wall.places[L3-1].y", "wall.places[#5].x", "routes[load].lane", "routes[load].extra"} <= keys
+
+
+def test_a_circuit_without_a_way_has_no_length_until_it_is_measured():
+    """An obstacle from floor to ceiling: no length is invented; a measured one serves and the stop goes."""
+    wall = place("obstacle", 2.3, 1.2, width=0.1, height=2.4)
+    assert hang(three(wall)).wall.runs["battery L3-1"].length is None
+    measured = hang(three(wall, '[[routes]]\ncarries = "battery"\nto = "L3-1"\nlength = "4 m"\n'))
+    assert measured.wall.runs["battery L3-1"].length.value == 4
+    assert "plan.circuits[battery L3-1].length" not in [f.about for f in measured.findings if f.code == "no-way-for-circuit"]
+
+
+def test_too_many_units_are_not_laid_out_but_told():
+    """Ninety units: one finding, no search."""
+    site = hang(BASE + "[set]\nper_phase = [30, 30, 30]\n")
+    assert "too-many-for-the-wall" in site.codes("stop")
+    assert site.wall.places == ()
+    assert len(site.chain.links) == 89
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_any_wall_plans_and_its_cables_keep_to_it(seed):
+    """Random places, sizes and lanes, most of them absurd: no exception, and what is drawn lies on the wall, outside obstacles, rectilinear."""
+    rng = random.Random(seed)
+
+    def metres(most):
+        return rng.choice([0, 0.05, rng.random() * most, rng.random() * most, most * 3])
+
+    things = [
+        place(what, metres(4), metres(2.4), tag, rng.choice([None, metres(1)]), rng.choice([None, metres(1)]))
+        for what, tag in (("unit", "L1-1"), ("unit", "L2-1"), ("bank", "B1"), ("load-board", ""), ("obstacle", ""), ("obstacle", "x"), ("earth-bar", ""))
+        if rng.random() < 0.7
+    ]
+    lanes = [f'[[routes]]\ncarries = "{kind}"\nlane = "{metres(2.4)} m"\n' for kind in ("battery", "load", "comms") if rng.random() < 0.5]
+    head = f'[set]\nper_phase = [{rng.randint(0, 3)}, 1, 1]\n[wall]\nwidth = "{metres(4)} m"\nheight = "{metres(2.4)} m"\n'
+    site = hang(BASE + head + "".join(things) + "".join(lanes))
+    wide, high = site.wall.width + 1e-9, site.wall.height + 1e-9
+    for path in [run.path for run in site.wall.runs.values()] + [link.path for link in site.chain.links]:
+        assert all(0 <= x <= wide and 0 <= y <= high for x, y in path)
+        for a, b in pairwise(path):
+            assert (a[0] == b[0]) != (a[1] == b[1])
+            middle = (a[0] + b[0]) * 500, (a[1] + b[1]) * 500
+            assert not any(p.what == "obstacle" and p.rect.left < middle[0] < p.rect.right and p.rect.bottom < middle[1] < p.rect.top for p in site.wall.places)
+
+
+@pytest.mark.parametrize("size", [(10_000, 10_000), (10_000, 0.001), (0.001, 10_000)])
+def test_walls_of_absurd_size_plan_and_draw(size):
+    """Units of no height with no clearance on top: still an answer, soon."""
+    text = BASE.replace('height = "0.5 m"', 'height = "0 m"').replace('clearance = "0.2 m"', 'clearance = "0 m"')
+    site = hang(text + f'[set]\nper_phase = [2, 2, 2]\n[wall]\nwidth = "{size[0]} m"\nheight = "{size[1]} m"\n')
+    assert len(site.wall.places) == 6 + 5
+    assert len(drawing(site.wall, site.chain)) <= 70
+    assert len(svg(site.wall, site.chain, "")) < 100_000
+
+
+def test_the_same_answers_give_the_same_wall():
+    """Twice the same."""
+    assert hang(TWELVE).wall == hang(TWELVE).wall

@@ -1,0 +1,93 @@
+"""The wall drawn as text and as SVG: legible, complete, and deaf to what a name would like to say."""
+
+from types import SimpleNamespace
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from engine.sheets.wall_svg import wall_svg
+from engine.sheets.wall_text import drawing, wall_text
+from tests.engine.wall_site import BASE, TWELVE, hang, three
+
+HOSTILE = '\\u001b[31mred</text><script>alert(1)</script>[/b]\\"=1+1 \\u202eevil \\U0001F600'
+
+
+def planned(text):
+    """As much of a plan as the drawings read."""
+    site = hang(text)
+    return SimpleNamespace(parts=SimpleNamespace(wall=site.wall, chain=site.chain), facts=site.facts, plan=SimpleNamespace(revision="0badcafe"))
+
+
+NODES = f'[[bus_nodes]]\nname = "{HOSTILE}"\nend = "last"\n'
+
+
+@pytest.mark.parametrize("text", [TWELVE, three(NODES), three(size=(0, 0)), three(xs=(0.8, 0.9, 50)), BASE, BASE + "[set]\nper_phase = [9, 9, 9]\n"])
+@pytest.mark.parametrize("columns", [60, 80, 132])
+def test_the_text_is_plain_ascii_within_its_columns(text, columns):
+    """Whatever hangs there."""
+    lines = wall_text(planned(text), columns).splitlines()
+    assert lines
+    assert all(len(line) <= columns for line in lines)
+    assert all(32 <= ord(char) < 127 for line in lines for char in line)
+
+
+def test_the_text_shows_every_unit_the_chain_and_the_legend():
+    """Tags in the drawing, the lead as 1 with its terminator, links with what to take, lanes with heights."""
+    plan = planned(TWELVE)
+    text = wall_text(plan)
+    picture = "\n".join(drawing(plan.parts.wall, plan.parts.chain))
+    assert all(unit in picture for unit in plan.parts.chain.order)
+    assert "1T" in picture
+    assert "12T" in picture
+    assert "X" in picture
+    assert "b battery (0.3 m)" in text
+    for link in plan.parts.chain.links:
+        assert f"{link.start} plug > {link.end} socket: {link.length}, take {link.stock}" in text
+
+
+def test_the_drawing_fits_the_rows_it_is_given_and_picks_out_one_place():
+    """For a live view beside other things."""
+    plan = planned(TWELVE)
+    lines = drawing(plan.parts.wall, plan.parts.chain, 80, rows=14, marked="L2-2")
+    assert len(lines) <= 14
+    assert sum(line.count("#") for line in lines) >= 6
+    assert not any("#" in line for line in drawing(plan.parts.wall, plan.parts.chain, 80, rows=14))
+
+
+def test_things_are_drawn_where_they_hang():
+    """L1-1 hangs left of L2-1 and above the bank."""
+    plan = planned(three())
+    lines = drawing(plan.parts.wall, plan.parts.chain)
+    row = next(k for k, line in enumerate(lines) if "L1-1" in line)
+    assert lines[row].index("L1-1") < lines[row].index("L2-1") < lines[row].index("L3-1")
+    assert row < next(k for k, line in enumerate(lines) if " B1 " in line)
+
+
+def test_the_svg_is_well_formed_and_names_everything():
+    """Parsed as XML: every tag of the chain, every lane, every place and link in words."""
+    plan = planned(TWELVE)
+    root = ET.fromstring(wall_svg(plan))
+    words = " ".join(element.text or "" for element in root.iter())
+    assert all(unit in words for unit in plan.parts.chain.order)
+    assert "battery, lane at 0.3 m" in words
+    assert all(f"{link.start} plug" in words for link in plan.parts.chain.links)
+    dashes = {element.get("stroke-dasharray") for element in root.iter("{http://www.w3.org/2000/svg}line")}
+    assert len(dashes - {None}) == 4, "every kind of cable but battery and comms has its own dashes"
+
+
+def test_a_name_can_put_nothing_into_the_svg():
+    """Markup, control and direction characters of a site's and a node's name stay text, or go."""
+    text = f'[site]\nname = "{HOSTILE}"\n' + three(NODES)
+    svg = wall_svg(planned(text))
+    root = ET.fromstring(svg)
+    assert not list(root.iter("{http://www.w3.org/2000/svg}script"))
+    assert "<script" not in svg
+    assert "\x1b" not in svg
+    assert "\u202e" not in svg
+    assert {element.tag.split("}")[1] for element in root.iter()} <= {"svg", "title", "rect", "text", "line", "circle", "polyline"}
+
+
+def test_a_wall_without_size_is_said():
+    """No division by nothing."""
+    assert "no size" in wall_text(planned(three(size=(0, 0))))
+    assert "no size" in wall_svg(planned(three(size=(0, 0))))

@@ -1,0 +1,203 @@
+"""The commands as a program or a person calls them: results on stdout, talk on stderr, exit 0, 1 or 2."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+import tomllib
+
+import pytest
+
+from tests.conftest import ROOT, SAMPLES
+from wizard.cli import main
+
+ALDER = str(ROOT / "sample_sites" / "alder-farm" / "site.toml")
+
+
+def run(*words, given=b"", timeout=60, **env):
+    return subprocess.run(
+        [sys.executable, "-m", "wizard", *words], cwd=ROOT, input=given, capture_output=True, timeout=timeout, env={**os.environ, "PYTHONPATH": str(ROOT), **env}, check=False
+    )
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_sample_plans_are_what_the_program_gives(name, capsys):
+    """A snapshot of our own output: it shows change, not truth. The truth is checked in published/."""
+    folder = ROOT / "sample_sites" / name
+    status = main(["plan", str(folder / "site.toml")])
+    assert capsys.readouterr().out == (folder / "plan.toml").read_text(encoding="utf-8")
+    assert status == 0
+
+
+def test_a_stopped_site_exits_1_and_still_gives_its_plan(capsys, tmp_path):
+    site = tmp_path / "site.toml"
+    site.write_text('schema = 1\n[output]\narrangement = "three-phase"\n[set]\ncount = 2\n')
+    assert main(["plan", str(site), "-o", str(tmp_path / "plan.toml")]) == 1
+    plan = tomllib.loads((tmp_path / "plan.toml").read_text())["plan"]
+    assert plan["standing"] == "stopped"
+    assert any(f["level"] == "stop" and f["remedy"] for f in plan["findings"])
+    assert "STOPPED" in capsys.readouterr().err
+
+
+def test_planning_onto_itself_keeps_the_answers(tmp_path, capsys):
+    site = tmp_path / "site.toml"
+    text = (ROOT / "sample_sites" / "ferry-house" / "site.toml").read_text(encoding="utf-8")
+    site.write_text(text)
+    main(["plan", str(site), "-o", str(site)])
+    once = site.read_text()
+    assert once.startswith(text.rstrip())
+    main(["plan", str(site), "-o", str(site)])
+    assert site.read_text() == once
+    capsys.readouterr()
+
+
+BAD = {
+    "broken": b"a = [",
+    "unknown": b"[unit]\nreal_powr = '5 kW'\n",
+    "bare": b"[wall]\nwidth = 4\n",
+    "arithmetic": b"[unit]\nreal_power = '5 kW * 2'\n",
+    "nan": b"[unit]\nreal_power = 'nan kW'\n",
+    "negative": b"[wall]\nwidth = '-4 m'\n",
+    "kva": b"[unit]\nreal_power = '5 kVA'\n",
+    "newer": b"schema = 2\n",
+    "empty": b"",
+    "rubbish": bytes(range(256)) * 40_000,
+}
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_bad_input_is_one_clear_message_and_nothing_is_touched(case, tmp_path):
+    site = tmp_path / "site.toml"
+    site.write_bytes(BAD[case])
+    started = time.perf_counter()
+    done = run("plan", str(site), "-o", str(site))
+    assert time.perf_counter() - started < 2
+    assert (done.returncode, done.stdout) == (2, b"")
+    lines = done.stderr.decode().splitlines()
+    assert len(lines) == 1
+    assert "site.toml" in lines[0]
+    assert "Traceback" not in lines[0]
+    assert site.read_bytes() == BAD[case]
+    assert [p.name for p in tmp_path.iterdir()] == ["site.toml"]
+
+
+def test_a_directory_and_an_unreadable_file_are_refused(tmp_path, capsys):
+    assert main(["plan", str(tmp_path)]) == 2
+    assert main(["check", str(tmp_path / "none.toml")]) == 2
+    said = capsys.readouterr().err
+    assert "directory" in said
+    assert "cannot be read" in said
+
+
+def test_an_output_that_cannot_be_written_is_told(tmp_path, capsys):
+    assert main(["plan", ALDER, "-o", str(tmp_path / "no" / "plan.toml")]) == 2
+    assert "cannot be written" in capsys.readouterr().err
+
+
+def test_a_single_dash_is_stdin_and_stdout():
+    with open(ALDER, "rb") as file:
+        done = run("plan", "-", "-o", "-", given=file.read())
+    assert done.returncode == 0
+    assert tomllib.loads(done.stdout.decode())["plan"]["units"][0]["tag"] == "L1-1"
+
+
+def test_json_for_programs(capsys):
+    assert main(["check", ALDER, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert {"revision", "standing", "findings"} <= set(told)
+    assert main(["plan", ALDER, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["chain"]["order"][0] == "L1-1"
+    assert main(["bill", ALDER, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)[0]["bill"]
+
+
+def test_problems_as_json(tmp_path, capsys):
+    site = tmp_path / "s.toml"
+    site.write_text("[wall]\nwidth = 4\n")
+    assert main(["check", str(site), "--json"]) == 2
+    [problem] = json.loads(capsys.readouterr().out)["problems"]
+    assert (problem["line"], problem["key"]) == (2, "wall.width")
+
+
+def test_sheets_are_written_for_every_unit(tmp_path, capsys):
+    assert main(["sheets", ALDER, "--to", str(tmp_path / "papers")]) == 0
+    names = {path.name for path in (tmp_path / "papers").iterdir()}
+    assert {"L1-1.txt", "L2-1.txt", "L3-1.txt"} <= names
+    capsys.readouterr()
+
+
+def test_why_prints_the_tree_down_to_the_answers(capsys):
+    assert main(["why", ALDER, "plan.banks[B1].charge_limit"]) == 0
+    told = capsys.readouterr().out
+    assert "storage.module.charge_current" in told
+    assert "answered" in told
+    assert main(["why", ALDER, "plan.banks[B1].charge_limt"]) == 2
+    assert "plan.banks[B1].charge_limit" in capsys.readouterr().err
+
+
+def test_schema_validates_every_sample(capsys):
+    assert main(["schema"]) == 0
+    schema = json.loads(capsys.readouterr().out)
+    assert schema["additionalProperties"] is False
+    assert {"site", "unit", "plan", "record"} <= set(schema["properties"])
+
+
+def _imports(*words):
+    script = f"import sys\nsys.argv = ['phasewright', *{list(words)!r}]\nfrom wizard.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\nprint('\\n'.join(sorted(sys.modules)), file=sys.stderr)"
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})
+    return set(done.stderr.splitlines())
+
+
+@pytest.mark.parametrize("word", ["--help", "--version"])
+def test_help_and_version_import_nothing_heavy(word):
+    assert not _imports(word) & {"textual", "pint", "pydantic", "rich", "jinja2"}
+
+
+@pytest.mark.parametrize("words", [("plan", ALDER), ("check", ALDER), ("bill", ALDER), ("schema",)])
+def test_batch_commands_never_import_textual(words):
+    assert "textual" not in _imports(*words)
+
+
+NASTY = "\x1b[31mred[/b]<script>alert(1)</script>=1+1 \u202egnp.exe \U0001f4a5"
+
+
+def test_nasty_names_come_out_harmless_everywhere(tmp_path, capsys):
+    from engine.files.emit import emit
+
+    document = tomllib.loads((ROOT / "sample_sites" / "alder-farm" / "site.toml").read_text(encoding="utf-8"))
+    document["site"]["name"] = NASTY
+    document["site"]["reference"] = "=1+1"
+    document["unit"]["model"] = "@SUM(A1)" + NASTY
+    document["unit"]["labels"]["storage_mode"]["name"] = NASTY
+    for load in document["loads"]:
+        load["name"] = NASTY
+    site = tmp_path / "site.toml"
+    site.write_text(emit(document), encoding="utf-8")
+    assert main(["plan", str(site), "-o", str(tmp_path / "plan.toml")]) == 0
+    assert main(["sheets", str(site), "--to", str(tmp_path / "papers")]) == 0
+    assert main(["bill", str(site), "--csv"]) == 0
+    out = capsys.readouterr()
+    main(["check", str(site)])
+    out2 = capsys.readouterr()
+    texts = [p.read_text(encoding="utf-8") for p in (tmp_path / "papers").iterdir()] + [(tmp_path / "plan.toml").read_text(encoding="utf-8"), out.out, out.err, out2.out]
+    for text in texts:
+        assert not set(text) & set("\x1b\u202e\x85\u2028")
+    for path in (tmp_path / "papers").glob("*.svg"):
+        assert "<script>" not in path.read_text(encoding="utf-8")
+    for line in out.out.splitlines():
+        assert not any(cell.startswith(("=", "+", "-", "@")) for cell in line.split(","))
+
+
+def test_planning_a_sample_takes_at_most_twice_the_bare_imports():
+    """A ratio measured in one run, best of five each, turn by turn, so that a busy machine slows both."""
+    def best(*words):
+        started = time.perf_counter()
+        subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})
+        return time.perf_counter() - started
+
+    pairs = [(best("-c", "import pydantic, pint"), best("-m", "wizard", "plan", ALDER)) for _ in range(5)]
+    bare, planning = (min(times) for times in zip(*pairs, strict=True))
+    assert planning <= 2 * bare, f"plan {planning * 1000:.0f} ms, bare imports {bare * 1000:.0f} ms"

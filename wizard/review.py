@@ -1,0 +1,102 @@
+"""A plan as text for the review, in sections that fit any width. No terminal here."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from pydantic import BaseModel
+
+from engine.sheets.layout import grid
+
+if TYPE_CHECKING:
+    from engine.planner import Planned
+
+Lines = list[str]
+
+_ROOMY = 60  # columns; on less a table of eight columns is cut to pieces
+
+_TABLES: Mapping[str, tuple[str, tuple[tuple[str, str], ...]]] = {
+    "Units": (
+        "units",
+        (("tag", "tag"), ("phase", "phase"), ("role", "role"), ("storage_mode", "storage"), ("bank", "bank"), ("chain_place", "chain"), ("charge_limit", "charge"), ("incoming_limit", "incoming")),
+    ),
+    "Phases": (
+        "phases",
+        (("phase", "phase"), ("units", "units"), ("power", "power"), ("apparent_power", "apparent"), ("surge", "surge"), ("used", "used"), ("left", "left"), ("neutral_current", "neutral")),
+    ),
+    "Banks": (
+        "banks",
+        (("name", "bank"), ("units", "units"), ("usable_energy", "usable"), ("autonomy", "lasts"), ("discharge_current", "current"), ("charge_limit", "charge"), ("fault_current", "fault")),
+    ),
+    "Circuits": (
+        "circuits",
+        (("name", "circuit"), ("current", "current"), ("length", "length"), ("conductor", "conductor"), ("parallel", "x"), ("device", "device"), ("drop", "drop"), ("governed_by", "decided by")),
+    ),
+    "Bill": ("bill", (("quantity", "no."), ("item", "item"), ("specification", "specification"), ("order_ahead", "order ahead"))),
+    "Assumed": ("assumed", (("key", "answer"), ("value", "assumed"), ("why", "why"))),
+}
+
+
+def sections(planned: Planned, width: int) -> Mapping[str, Lines]:
+    """Title and lines of every section, no line longer than `width`."""
+    plan = planned.plan
+    told = {"Units": _table(plan.units, _TABLES["Units"][1], width), "Chain": _chain(planned, width), "Bill": _table(plan.bill, _TABLES["Bill"][1], width)}
+    more = {title: _table(getattr(plan, name), columns, width) for title, (name, columns) in _TABLES.items() if title not in told}
+    if plan.proof:
+        more["Phases"] += ["", *textwrap.wrap(plan.proof, width)]
+    return {title: lines or ["Nothing yet: the answers do not say enough."] for title, lines in (told | more).items()}
+
+
+def _table(rows: Sequence[BaseModel], columns: Sequence[tuple[str, str]], width: int) -> Lines:
+    """Rows under a head where the width allows it, else one block a row; columns with nothing in them are left out."""
+    cells = [[_cell(getattr(row, name)) for name, _ in columns] for row in rows]
+    used = [at for at in range(len(columns)) if any(row[at] for row in cells)]
+    heads = [columns[at][1] for at in used]
+    cells = [[row[at] for at in used] for row in cells]
+    if not cells or width >= _ROOMY:
+        return grid(heads, cells, columns=width, indent="") if cells else []
+    return [line for row in cells for line in _block(heads, row, width)]
+
+
+def _block(heads: Sequence[str], row: Sequence[str], width: int) -> Iterator[str]:
+    yield from textwrap.wrap(row[0], width) or ["-"]
+    told = ", ".join(f"{head} {text}" for head, text in zip(heads[1:], row[1:], strict=True) if text)
+    yield from textwrap.wrap(told, width, initial_indent="  ", subsequent_indent="  ")
+
+
+def _cell(value: object) -> str:
+    if value is None or value == "":
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    if isinstance(value, list):
+        return " ".join(str(item) for item in value)
+    if isinstance(value, BaseModel):
+        return " ".join(str(part) for name in ("rating", "kind") if (part := getattr(value, name)))
+    return str(value)
+
+
+def _chain(planned: Planned, width: int) -> Lines:
+    chain = planned.plan.chain
+    if not chain.order:
+        return []
+    lines = textwrap.wrap(" - ".join(chain.order), width)
+    lines += [""] if chain.links else []
+    for at, link in enumerate(chain.links, 1):
+        ends = f"{at}. {link.from_} ({link.from_port or '?'}) to {link.to} ({link.to_port or '?'})"
+        size = f": {link.length or 'length unknown'}, buy {link.stock or 'unknown'}"
+        lines += textwrap.wrap(ends + size, width, subsequent_indent="   ")
+    for end in chain.terminators:
+        lines += textwrap.wrap(f"Terminator ({end.kind or 'kind unknown'}) in {end.unit}, port {end.port or '?'}", width)
+    told = (("whole bus", chain.length), ("closest to power", chain.closest_to_power), ("beside power", chain.beside_power), ("crossings", chain.crossings), ("", chain.proof))
+    return lines + textwrap.wrap(". ".join(f"{name} {value}".strip() for name, value in told if value is not None), width)
+
+
+def finding_lines(planned: Planned, width: int) -> Iterator[tuple[str, str]]:
+    """Each finding's key and its text: level first, then what, then the cure."""
+    for finding in planned.findings:
+        head = textwrap.wrap(f"{finding.level.upper()} {finding.about}: {finding.text}", width, subsequent_indent="  ")
+        cure = textwrap.wrap(f"Cure: {finding.remedy} ({finding.source})", width, initial_indent="  ", subsequent_indent="  ")
+        yield finding.about, "\n".join([*head, *cure])

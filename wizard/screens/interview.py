@@ -1,0 +1,429 @@
+"""The interview: it owns the session, shows one page at a time, and has a plan made after every answer."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from engine.files.problems import Problem
+from engine.text import clean
+from wizard import interview
+from wizard.pages import PAGES, Page, Question, Table
+from wizard.screens.dialogs import Choose, Tell
+from wizard.screens.frame import KEYS, KEYS_HELP, keys_line, status_line, title_line
+from wizard.screens.messages import (
+    Answered,
+    EntryDropped,
+    EntryWanted,
+    Focused,
+    GoTo,
+    Moved,
+    Told,
+)
+from wizard.screens.pages.asking import Asking, Entry, Questions
+from wizard.screens.pages.review import Review
+from wizard.screens.pages.wall import WallPage
+from wizard.screens.planning import Planning, planned_for
+from wizard.screens.saving import ask_where, rescue
+from wizard.screens.view import Refusal, View
+from wizard.screens.widgets.answer import Choice, Line
+from wizard.screens.widgets.entries import Entries
+from wizard.screens.widgets.rows import Rows
+from wizard.session import Session
+
+if TYPE_CHECKING:
+    from engine.planner import Planned
+
+
+class Body(VerticalScroll, can_focus=False, inherit_bindings=False):
+    """Holds the page. Up and down go from question to question, so it leaves these keys alone and follows the focus."""
+
+
+class InterviewScreen(Planning):
+    """The frame: title, page, help, what stops the plan, keys."""
+
+    CSS_PATH = "interview.tcss"
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        # Keys that change where typing goes have priority: they are done before the next key is looked at. Otherwise what
+        # somebody types ahead, or what a slow link delivers in one piece, would end in the wrong question.
+        *(Binding(keys, action, word, show=False, id=action, priority=True) for keys, action, word, _ in KEYS),
+        Binding("up", "steer(-1)", show=False, priority=True),
+        Binding("down", "steer(1)", show=False, priority=True),
+        Binding("tab", "app.focus_next", show=False, priority=True),
+        Binding("shift+tab", "app.focus_previous", show=False, priority=True),
+        Binding("enter", "enter", show=False, priority=True),
+        Binding("escape", "up", show=False, priority=True),
+        Binding("pageup", "back", show=False),
+        Binding("pagedown", "next", show=False),
+    ]
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.view = View(session)
+        self._page: Page = PAGES[0]
+        self._key: str | None = None
+        self._body: Asking | Review | None = None
+
+    # The frame
+
+    def compose(self) -> ComposeResult:
+        """From top to bottom."""
+        yield Static(id="title", markup=False)
+        yield Body()
+        yield Static(id="help", markup=False)
+        yield Static("Planning ...", id="status", markup=False)
+        yield Static(id="keys", markup=False)
+
+    async def on_mount(self) -> None:
+        """Begin with the first page and a plan of what is there."""
+        await self._open(self._page)
+        self.plan_soon(0.05)
+
+    def on_resize(self) -> None:
+        """The lines of the frame are cut to the width."""
+        self._frame()
+
+    def _frame(self) -> None:
+        pages = interview.pages(self.session.answers)
+        at = pages.index(self._page) + 1 if self._page in pages else 0
+        page = self._page.title
+        if isinstance(self._body, Entry):
+            page += f": {self._body.table.one} {self._body.place + 1}"
+        self._line("#title", title_line(self.view, page, at, len(pages), self.size.width))
+        self._line("#keys", keys_line(self.size.width))
+
+    def _line(self, selector: str, text: str) -> None:
+        line = self.query_one(selector, Static)
+        if str(line.content) != text:
+            line.update(Content(text))
+
+    # Pages
+
+    async def _open(self, page: Page, key: str | None = None, entry: tuple[Table, int] | None = None) -> None:
+        """Show a page, or one entry of its array, with the focus on a question."""
+        await self._take_typed()
+        self._page = page
+        body: Asking | Review
+        if entry:
+            body = Entry(*entry, self.view)
+        elif page.name == "review":
+            body = Review(self.view)
+        else:
+            body = (WallPage if page.name == "wall" else Questions)(page, self.view)
+        holder = self.query_one(Body)
+        with self.app.batch_update():
+            await holder.remove_children()
+            self._body = body
+            await holder.mount(body)
+        self._frame()
+        self._line("#help", "")
+        body.focus_on(key)
+
+    async def _show(self) -> None:
+        """Show the session as it stands, the page laid out anew where other questions apply."""
+        if isinstance(self._body, Entry) and self._body.place >= len(self.session.entries(self._body.table.key)):
+            await self._open(self._page, self._body.table.key)
+        elif self._body is not None:
+            self._body.show(self.view)
+        self._frame()
+        self._line("#status", status_line(self.view, self.fault))
+
+    async def _turn(self, step: int) -> None:
+        if isinstance(self._body, Entry):
+            await self.action_up()
+            return
+        pages = interview.pages(self.session.answers)
+        at = pages.index(self._page) if self._page in pages else 0
+        if 0 <= at + step < len(pages):
+            await self._open(pages[at + step])
+
+    async def action_next(self) -> None:
+        """The next page."""
+        await self._turn(1)
+
+    async def action_back(self) -> None:
+        """The page before; from an entry, its list."""
+        await self._turn(-1)
+
+    async def action_up(self) -> None:
+        """From an entry back to its list. Escape never drops anything."""
+        if isinstance(self._body, Entry):
+            await self._open(self._page, self._body.table.key)
+
+    def action_steer(self, step: int) -> None:
+        """Up or down: within a list or a drawing, else to the question before or after."""
+        steer = getattr(self.focused, "steer", None)
+        if steer is None or not steer(step):
+            self.focus_next() if step > 0 else self.focus_previous()
+
+    async def action_enter(self) -> None:
+        """Take the answer and go on; open the list of choices, or the entry."""
+        focused = self.focused
+        if isinstance(focused, Choice):
+            await self._choose(focused)
+        elif isinstance(focused, Entries):
+            await self._open_entry(focused.chosen)
+        elif isinstance(focused, Rows):
+            focused.action_select()
+        else:
+            self.focus_next()
+
+    @work
+    async def action_pages(self) -> None:
+        """All pages, each with how far it is."""
+        await self._settle()
+        pages, focused = interview.pages(self.session.answers), self.focused
+        self.set_focus(None)  # what is typed ahead of the page is meant for none of the questions here
+        chosen = await self.app.push_screen_wait(Choose("Go to a page: answered / asked, ! what stops", [(page.name, self._page_line(page)) for page in pages], self._page.name))
+        if chosen is None:
+            self.set_focus(focused)
+        else:
+            await self._open(next(page for page in pages if page.name == chosen))
+
+    def _page_line(self, page: Page) -> str:
+        answered, asked = interview.progress(page, self.session, self.view.tags)
+        stops = sum(stop.page is page or (stop.key in interview.ESSENTIAL and page is PAGES[0]) for stop in self.view.notes.stops)
+        told = f"{answered}/{asked}" if asked else ""
+        return f"{page.title:<25} {told:<5}" + (f" !{stops}" if stops else "")
+
+    # Answers
+
+    @on(Answered)
+    async def _answered(self, event: Answered) -> None:
+        event.stop()
+        self._take(event.key, event.text)
+        await self._show()
+
+    def _take(self, key: str, text: str) -> None:
+        result = interview.answer(self.session, key, text)
+        refused = {name: refusal for name, refusal in self.view.refused.items() if name != key}
+        if isinstance(result, Problem):
+            self.view = replace(self.view, refused=refused | {key: Refusal(text, result.text)})
+        else:
+            self.view = replace(self.view, refused=refused)
+            self._became(result)
+
+    def _became(self, session: Session) -> None:
+        if session is not self.session:
+            self.view = replace(self.view, session=session)
+            self.plan_soon()
+
+    @on(Moved)
+    async def _moved(self, event: Moved) -> None:
+        event.stop()
+        result = self.session.set_all(event.answers)
+        if isinstance(result, Session):
+            self._became(result)
+            await self._show()
+
+    @on(EntryWanted)
+    async def _entry_wanted(self, event: EntryWanted) -> None:
+        event.stop()
+        await self._open_entry(None)
+
+    async def _open_entry(self, place: int | None) -> None:
+        """Open an entry of the page's array; None adds one."""
+        table = self._page.table
+        if table is None:
+            return
+        if place is None:
+            place = len(self.session.entries(table.key))
+            added = self.session.add(table.key)
+            if isinstance(added, Problem):
+                self._line("#status", f"! {added.text}")
+                return
+            self._became(added)
+        await self._open(self._page, None, (table, place))
+
+    @on(EntryDropped)
+    async def _entry_dropped(self, event: EntryDropped) -> None:
+        event.stop()
+        dropped = self.session.remove(event.table, event.place)
+        if isinstance(dropped, Session):
+            # What was refused within the array no longer stands where its key says.
+            kept = {key: refusal for key, refusal in self.view.refused.items() if not key.startswith(f"{event.table}[")}
+            self.view = replace(self.view, refused=kept)
+            self._became(dropped)
+            await self._show()
+            self._line("#status", "Removed. F5 takes it back.")
+
+    async def action_undo(self) -> None:
+        """Take the last change back."""
+        before = self.session.undo()
+        if before is self.session:
+            self._line("#status", "Nothing to take back.")
+            return
+        self._became(before)
+        await self._show()
+        self._line("#status", "The last change was taken back.")
+
+    # Help
+
+    @on(Focused)
+    def _focused(self, event: Focused) -> None:
+        event.stop()
+        self._key = event.key
+        self._line("#help", "\n".join(self._help_lines()))
+
+    def _help_lines(self) -> list[str]:
+        question = self._question(self._key)
+        if question is not None:
+            return interview.explain(question, self.view.notes)
+        if self._page.table is not None and self._page.table.key == self._key:
+            found = [f"{f.level.upper()}: {f.text} {f.remedy}" for f in self.view.notes.findings.get(self._page.table.key, ())]
+            return [*found, "Enter opens an entry, Insert or + adds one, Delete removes one (F5 takes it back)."]
+        return []
+
+    def _question(self, key: str | None) -> Question | None:
+        asked = self._body.questions(self.view) if isinstance(self._body, Asking) else ()
+        return next((question for question in asked if question.key == key), None)
+
+    def action_help(self) -> None:
+        """All there is to say about the question in focus."""
+        question = self._question(self._key)
+        lines = [*self._help_lines(), KEYS_HELP]
+        self.app.push_screen(Tell(question.name if question else self._page.title, lines))
+
+    async def _choose(self, choice: Choice) -> None:
+        """All choices of a question, with their meanings."""
+        question = self._question(choice.key)
+        if question is None:
+            return
+        how, meanings = interview.asked(question), interview.meanings(choice.key)
+        width = max(len(word) for word in how.choices)
+        choices = [*((word, f"{word:<{width}}  {meanings.get(word, '')}".rstrip()) for word in how.choices), ("", "(no answer)")]
+
+        async def take(chosen: str | None) -> None:
+            if chosen is None:
+                self.set_focus(choice)
+            else:
+                self._take(choice.key, chosen)
+                await self._show()
+
+        # The next question has the focus already: what is typed ahead of the answer is meant for it.
+        self.focus_next()
+        await self.app.push_screen(Choose(f"{question.name}\n{how.why}", choices, choice.chosen), take)
+
+    # The plan
+
+    @property
+    def session(self) -> Session:
+        """The answers as they stand."""
+        return self.view.session
+
+    async def planned(self, plan: Planned | None) -> None:
+        """Show what a plan says; where there is none, say that."""
+        if plan is None:
+            self.view = replace(self.view, planned=None)
+        else:
+            self.view = replace(self.view, planned=plan, notes=interview.notes(plan.findings, plan.facts.assumed, self.session.answers))
+        await self._show()
+        if self._question(self._key) is not None:
+            self._line("#help", "\n".join(self._help_lines()))
+
+    @on(Told)
+    def _told(self, event: Told) -> None:
+        event.stop()
+        self._line("#status", event.text)
+
+    async def action_next_stop(self) -> None:
+        """Go to the next answer that stops the plan, round and round."""
+        keys = list(dict.fromkeys(stop.key for stop in self.view.notes.stops if stop.key))
+        if not keys:
+            self._line("#status", "No answer stops the plan." if not self.view.notes.stops else "What stops the plan is no single answer: see the last page.")
+            return
+        at = keys.index(self._key) + 1 if self._key in keys else 0
+        await self._go_to(keys[at % len(keys)])
+
+    @on(GoTo)
+    async def _go(self, event: GoTo) -> None:
+        event.stop()
+        await self._go_to(event.key)
+
+    async def _go_to(self, key: str) -> None:
+        if isinstance(self._body, Questions) and any(question.key == key for question in self._body.questions(self.view)):
+            self._body.focus_on(key)
+            return
+        page = interview.page_of(key, self.session.answers)
+        if page is None:
+            self._line("#status", "No page asks for this.")
+            return
+        entry = interview.entry_of(page, key)
+        await self._open(page, key, entry)
+
+    # Saving and leaving
+
+    @work(exclusive=True, group="save")
+    async def action_save(self) -> None:
+        """Save: answers and plan from the review, a draft from every other page."""
+        await self._save()
+
+    async def _save(self) -> bool:
+        """Ask what must be asked, then write. Whether it was written."""
+        await self._settle()
+        path = await ask_where(self.app, self.session)
+        return path is not None and await self._write(path, with_plan=self._page.name == "review")
+
+    async def _write(self, path: Path, with_plan: bool) -> bool:
+        session = self.session
+        try:
+            planned = await asyncio.to_thread(planned_for, session) if with_plan else None
+            saved = session.save(path, planned.plan if planned else None)
+        except OSError as problem:
+            self._line("#status", clean(f"! NOT SAVED: {path}: {problem.strerror or problem}", 300))
+            return False
+        except Exception as fault:  # noqa: BLE001 - the planner broke: say so, and that nothing was written
+            self._line("#status", clean(f"! NOT SAVED: a fault of this program ({type(fault).__name__}). Save a draft from another page.", 300))
+            return False
+        # Answers that came while it was being written are kept.
+        self.view = replace(self.view, session=replace(self.session, path=saved.path, origin=saved.origin))
+        await self._show()
+        left_out = f" Without {len(self.view.refused)} not accepted." if self.view.refused else ""
+        self._line("#status", clean(f"Saved {'answers and plan' if with_plan else 'as a draft'}: {path}.{left_out}", 300))
+        return True
+
+    async def _settle(self) -> None:
+        """Take what is being typed before anything is decided on."""
+        await self._take_typed()
+        await self._show()
+
+    async def _take_typed(self) -> None:
+        if isinstance(self.focused, Line):
+            # Keys that are still on their way to the line belong to its answer.
+            arrived = asyncio.Event()
+            self.focused.call_later(arrived.set)
+            await arrived.wait()
+        self._take_untold()
+
+    def _take_untold(self) -> None:
+        for key, text in self._body.untold() if self._body else ():
+            self._take(key, text)
+
+    @work(exclusive=True, group="save")
+    async def action_leave(self) -> None:
+        """Leave; whatever is not saved is asked for."""
+        await self._settle()
+        if self.view.unsaved:
+            told = "Your answers are not saved."
+            if self.view.refused:
+                told += f" {len(self.view.refused)} not accepted as typed cannot be saved."
+            choices = [("save", "Save, then leave"), ("stay", "Stay"), ("leave", "Leave without saving")]
+            answer = await self.app.push_screen_wait(Choose(told, choices))
+            if answer in (None, "stay") or (answer == "save" and not await self._save()):
+                return
+        self.app.exit(0)
+
+    def rescue(self) -> Path | None:
+        """Save a draft without asking, because the terminal is going away. Where it was saved; None where nothing had to be."""
+        self._take_untold()
+        return rescue(self.session) if self.session.changed else None

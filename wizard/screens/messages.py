@@ -1,0 +1,79 @@
+"""What happened, or is asked for, told upwards: the interview screen alone acts on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from textual.message import Message
+
+if TYPE_CHECKING:
+    from engine.planner import Planned
+
+
+@dataclass
+class Answered(Message):
+    """A person answered a question."""
+
+    key: str
+    """The question's key, by position."""
+    text: str
+    """What was typed or chosen; empty takes the answer back."""
+
+
+@dataclass
+class Moved(Message):
+    """A place on the wall was moved."""
+
+    answers: dict[str, str]
+    """Answers by key, to be taken as one change; a place not yet in the file has the key `wall.places[n]` with n one past the last."""
+
+
+@dataclass
+class Focused(Message):
+    """A question has come into focus: its help is wanted."""
+
+    key: str
+
+
+@dataclass
+class Told(Message):
+    """Something to say in the status line."""
+
+    text: str
+
+
+@dataclass
+class EntryWanted(Message):
+    """A new entry of the page's array is wanted."""
+
+
+@dataclass
+class EntryDropped(Message):
+    """An entry of an array is to be removed."""
+
+    table: str
+    place: int
+
+
+@dataclass
+class GoTo(Message):
+    """A question is to be shown, on the page that asks it."""
+
+    key: str
+
+
+@dataclass
+class PlanReady(Message):
+    """A plan for the answers of one revision is ready."""
+
+    planned: Planned
+
+
+@dataclass
+class PlanFailed(Message):
+    """The planner broke: a fault of the program, not of the answers."""
+
+    revision: str
+    """The revision of the answers it broke on."""
+    text: str
