@@ -12,7 +12,7 @@ from inspect import signature
 from typing import Any
 
 from engine import MADE_WITH
-from engine.facts import Facts, assume
+from engine.facts import Assumed, Facts, assume
 from engine.findings import Finding
 from engine.parts import Parts
 from engine.plan import Plan
@@ -88,23 +88,25 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
     if neutral := parts.sized.neutral:
         # The set's neutral current stands on the row of every phase.
         figures |= {f"plan.phases[{phase.phase}].neutral_current": neutral for phase in parts.sized.phases}
-    return Planned(
-        facts, parts, findings, rows(facts=facts, parts=parts, findings=findings, revision=revision, made_with=made_with), figures
-    )
+    taken = {a.key: a for a in (*facts.assumed, *parts.wall.assumed)} | {
+        f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
+    }
+    table = rows(parts=parts, assumed=tuple(taken.values()), findings=findings, solar=facts.solar, revision=revision, made_with=made_with)
+    return Planned(facts, parts, findings, table, figures)
 
 
-def _figures(part: object) -> Iterator[Figure]:
+def _figures(part: object, seen: set[int] | None = None) -> Iterator[Figure]:
     """Every figure in a part, those that went into others first, so that a plan's own figure has the last word on its key."""
+    seen = set() if seen is None else seen
+    if id(part) in seen:
+        return
     if isinstance(part, Figure):
-        for inner in part.of:
-            yield from _figures(inner)
+        seen.add(id(part))
+        yield from _figures(part.of, seen)
         yield part
     elif is_dataclass(part):
         for field in fields(part):
-            yield from _figures(getattr(part, field.name))
-    elif isinstance(part, Mapping):
-        for value in part.values():
-            yield from _figures(value)
-    elif isinstance(part, tuple | list):
-        for value in part:
-            yield from _figures(value)
+            yield from _figures(getattr(part, field.name), seen)
+    elif isinstance(part, Mapping | tuple | list):
+        for value in part.values() if isinstance(part, Mapping) else part:
+            yield from _figures(value, seen)

@@ -96,7 +96,7 @@ class Kind:
         return f"a number with one of: {units} (for example {self.example!r})"
 
 
-_LENGTH = {"m": "m", "mm": "mm", "cm": "cm", "ft": "ft", "in": "inch"}
+_LENGTH = {"m": "m", "mm": "mm", "cm": "cm", "km": "km", "ft": "ft", "in": "inch"}
 _VOLT = {"V": "V", "kV": "kV", "mV": "mV"}
 _AMP = {"A": "A", "kA": "kA", "mA": "mA"}
 _SHARE = {"%": "percent"}

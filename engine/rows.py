@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any, TypeVar
 
-from engine.facts import Facts
+from engine.facts import Assumed
 from engine.findings import Finding, standing
 from engine.parts import Parts
 from engine.plan import (
@@ -38,7 +38,7 @@ from engine.workings import Figure
 R = TypeVar("R", bound=Row)
 
 
-def rows(*, facts: Facts, parts: Parts, findings: Sequence[Finding], revision: str, made_with: str) -> Plan:
+def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding], solar: bool, revision: str, made_with: str) -> Plan:
     """The plan as it stands in the file."""
     return Plan(
         revision=revision,
@@ -46,7 +46,7 @@ def rows(*, facts: Facts, parts: Parts, findings: Sequence[Finding], revision: s
         standing=standing(findings).value,
         proof=parts.sized.proof or None,
         unbalance=_text(parts.sized.unbalance),
-        assumed=[Assumption(key=a.key, value=clean(a.value), why=a.why, source=a.source) for a in facts.assumed],
+        assumed=[_same(Assumption, value) for value in assumed],
         findings=[_same(Noticed, finding) for finding in findings],
         units=[_unit(parts, tag) for tag in parts.units.tags],
         chain=_chain(parts.chain),
@@ -65,7 +65,7 @@ def rows(*, facts: Facts, parts: Parts, findings: Sequence[Finding], revision: s
             for phase in parts.sized.phases
         ],
         banks=[_bank(parts, bank.name, bank.units) for bank in parts.banks.banks],
-        solar=_same(SolarRow, parts.strings) if facts.solar else None,
+        solar=_same(SolarRow, parts.strings) if solar else None,
         hours=[_same(HourRow, hour) for hour in parts.hours.hours],
         circuits=[_circuit(parts, ends) for ends in parts.circuits.circuits],
         bill=[_same(BillRow, line) for line in parts.bill.lines],

@@ -93,7 +93,10 @@ def _asks(page: Page, key: str, bare: str) -> bool:
 
 @dataclass(frozen=True)
 class Stop:
-    """Something that stops the plan, and where it is answered: key by position and page, or neither."""
+    """Something that stops the plan, and where it is answered: key by position and page, or neither.
+
+    `name` is the question's; where no question would mend it, what is wrong.
+    """
 
     finding: Finding
     key: str | None
@@ -111,7 +114,7 @@ def stops(findings: Iterable[Finding], answers: Answers) -> tuple[Stop, ...]:
 def _stop(finding: Finding, answers: Answers) -> Stop:
     key = place_of(finding.about, answers)
     page = page_of(key, answers) if key else None
-    return Stop(finding, key if page else None, page, _name(key, page) if key and page else finding.about)
+    return Stop(finding, key if page else None, page, _name(key, page) if key and page else finding.text)
 
 
 def _name(key: str, page: Page) -> str:

@@ -143,7 +143,7 @@ PAGES: tuple[Page, ...] = (
     Page(
         "first",
         "A first plan",
-        "Nine answers give a first plan; every other page makes it better. What you do not know, leave open.",
+        "Nine answers give a first plan, the other pages make it better. What you do not know, leave open: the line at the bottom says what still stops the plan.",
         (ARRANGEMENT, COUNT, REAL_POWER, TRANSFER, BREAKER, ISLAND_BOND, CONNECTION, MODULE_VOLTAGE, CAPACITY),
     ),
     Page(

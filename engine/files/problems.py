@@ -164,7 +164,8 @@ def line_numbers(text: str) -> dict[tuple[str | int, ...], int]:
             if header[1] == "[[":
                 counts[names] = counts.get(names, -1) + 1
             table = _indexed(names, counts)
-            found.setdefault(table, number)
+            for length in range(1, len(table) + 1):
+                found.setdefault(table[:length], number)
         elif key := _KEY.match(line):
             found.setdefault(table + _names(key[1]), number)
             inside = next((q for q in ('"""', "'''") if key[2].count(q) == 1), None)

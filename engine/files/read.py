@@ -68,7 +68,7 @@ def parse(raw: bytes, name: str) -> SiteFile:
         answers = check(document, text, name)
     except tomllib.TOMLDecodeError as problem:
         found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
-        at = int(found[1]) if found else None
+        at = int(found[1]) if found else len(text.splitlines())
         raise Unreadable(name, [Problem(at, "", clean(f"not valid TOML: {str(problem).split(' (at ')[0]}", 200))]) from None
     except WrongSchema as problem:
         raise Unreadable(name, [Problem(line_numbers(text).get(("schema",)), "schema", clean(str(problem), 200))]) from None

@@ -17,10 +17,13 @@ from engine.stages.settings import DECIDES, Setting, expected
 from engine.stages.steps import Step
 from engine.text import clean
 
-PAGE = 62  # lines of an A4 page
+PAGE = 62  # lines of an A4 page, its own head included
 _MOST = 2  # pages
+_BEFORE = " BEFORE LANDING, cables alone. An insulation tester destroys a landed unit."
+_AFTER = " AFTER LANDING and after the chain, ohmmeter only."
+_BETWEEN = " Numbers missing here are steps of the whole set: see the order of work."
 _HEAVY = 25.0  # kg: above it two people lift
-_DEAD: tuple[Section, ...] = ("dead tests", "dead tests again")
+_LEADS = ("== ", _BEFORE, _AFTER, _BETWEEN, " setting ", " terminal ", " ---")
 _LIVE: tuple[Section, ...] = ("battery", "power up", "voltages", "loads", "solar")
 
 
@@ -43,22 +46,18 @@ def _blocks(planned: Planned, unit: UnitRow, *, tight: bool) -> list[list[str]]:
         [*_lock_off(planned, unit)],
         [*_settings(planned, unit)],
         [*_terminals(planned, unit)],
-        [*_steps(planned, unit.tag, _DEAD, heading("6 DEAD TESTS", "proved dead; at an IF NOT: stop"), tight=tight)],
+        [*_dead_tests(planned, unit, tight=tight)],
         [*_ports(planned, unit)],
-        [*_steps(planned, unit.tag, _LIVE, heading("8 LIVE READINGS", "in this order; at an IF NOT: stop"), tight=tight)],
+        [*_live_readings(planned, unit, tight=tight)],
         [*_signatures()],
     ]
 
 
 def _pages(blocks: list[list[str]]) -> list[list[str]]:
     """The lines with a break where a page is full, between two items."""
-    items = [item for block in blocks for item in _items(block)]
     pages: list[list[str]] = [[]]
-    for number, item in enumerate(items):
-        following = items[number + 1] if number + 1 < len(items) else []
-        # A heading is not left alone at the foot of a page.
-        needed = len(item) + (len(following) if item[0].startswith("== ") else 0)
-        if pages[-1] and len(pages[-1]) + needed > PAGE - 2:
+    for item in (item for block in blocks for item in _items(block)):
+        if pages[-1] and len(pages[-1]) + len(item) > PAGE - 1:
             pages.append([])
         pages[-1].extend(item)
     return pages
@@ -69,15 +68,13 @@ def _printed(planned: Planned, unit: UnitRow, pages: list[list[str]]) -> Iterato
     for number, page in enumerate(pages, 1):
         yield fit(f"{unit.tag}  sheet, page {number} of {len(pages)}", 50) + f"revision {planned.plan.revision}"
         yield from page
-        if number < len(pages):
-            yield ""
 
 
 def _items(block: list[str]) -> Iterator[list[str]]:
-    """A block cut before each line that begins something: a heading, a box, a row."""
+    """A block cut before each box, step or row; what leads in (a heading, a table's head) stays with what follows."""
     item: list[str] = []
     for line in block:
-        if item and not line.startswith("      "):
+        if item and not line.startswith("      ") and not item[-1].startswith(_LEADS):
             yield item
             item = []
         item.append(line)
@@ -106,7 +103,8 @@ def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
     if unit.bank and unit.storage_mode:
         bank = next(bank for bank in parts.banks.banks if bank.name == unit.bank)
         others = [tag for tag in bank.units if tag != unit.tag]
-        yield from _box(f"STORAGE MODE: {unit.storage_mode.upper()}. Bank {unit.bank}{', with ' + ', '.join(others) if others else ', this unit alone'}.{confirm}")
+        word = next((setting.value_label for setting in parts.settings.of[unit.tag] if setting.setting == "storage_mode"), None)
+        yield from _box(f"STORAGE MODE: {unit.storage_mode.upper()}. Bank {unit.bank}{', with ' + ', '.join(others) if others else ', this unit alone'}.{f' In its menu: {word}.' if word else ''}{confirm}")
     else:
         yield from _box(f"STORAGE MODE: NOT YET KNOWN. No power. Who decides: {DECIDES['storage_mode']}.")
     yield from _box(f"PHASE: {unit.phase} is set in the unit, and its load line goes to the {unit.phase} bar.")
@@ -128,14 +126,14 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     for ends in own:
         sizing = parts.sizes.of.get(ends.name)
         device = sizing.device if sizing else None
-        points.append(f"{ends.kind} ({f'{device.kind} {device.rating or chr(63)}' if device else 'no device computed' if ends.kind != 'solar' else 'isolator'})")
-    yield from _box(f"Lock and tag: {'; '.join(points) or 'every isolator of this unit (circuits not computed)'}. (!)")
+        points.append(f"{ends.kind} ({f'{device.kind} {device.rating}' if device and device.rating else 'rating not computed'})")
+    yield from _box(f"Lock and tag the isolators: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
     yield from _box("Prove dead, meter proved before and after. Capacitors 5 min, below 5 V. (!)")
     torque = [str(figure) for key in ("unit.dc_torque", "unit.ac_torque") if (figure := facts.figure(key))]
     weight = facts.figure("unit.weight")
-    lift = f" Two people lift it ({weight or 'weight not known: read the plate'})." if weight is None or weight.value > _HEAVY else ""
+    lift = f" Two lift it ({weight or 'weight: see the plate'})." if weight is None or weight.value > _HEAVY else ""
     yield from wrapped(
-        "Tools: insulated tools, no rings; low-impedance voltmeter, ohmmeter, micro-ohmmeter, insulation tester, clamp meter, "
+        "Tools: insulated, no rings; low-impedance voltmeter, ohmmeter to micro-ohm, insulation tester, clamp meter, "
         f"torque tool ({' and '.join(torque) or 'torques: see the manual'}), paint marker, pre-charge kit, bench lead.{lift}",
         " ",
         "      ",
@@ -145,9 +143,8 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
 def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
     wait = planned.facts.figure("unit.settle_time")
     yield heading("4 SETTINGS, alone on the bench")
-    steps = [step.place for step in planned.parts.steps.steps if step.section == "bench" and step.who == unit.tag]
     yield from wrapped(
-        f"Steps {steps[0]} to {steps[-1]} of the plan: earth; bench lead + on + (fuse 20 A or less, pre-charge); on; enter; off; "
+        f"Steps {_span(_own(planned, unit.tag, 'bench'))} of the plan: earth; bench lead + on + (fuse 20 A or less, pre-charge); on; enter; off; "
         f"wait {wait or 'as the manual says'}{_mark(planned, 'unit.settle_time')}; on; READ BACK; off; lead away; 5 minutes; below 5 V. (!)",
         " ",
         "      ",
@@ -173,7 +170,7 @@ def _mark(planned: Planned, key: str) -> str:
 def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
     """What is landed where, in the order of landing."""
     parts, facts = planned.parts, planned.facts
-    yield heading("5 TERMINALS, land in this order")
+    yield heading("5 TERMINALS, land in this order", f"only after tests {_span(_own(planned, unit.tag, 'dead tests'))} of part 6")
     stud = facts.answers.unit.dc_stud
     dc, ac = facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")
     ends = {
@@ -199,13 +196,31 @@ def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
     yield " Colours help to find, never to trust: measure. 'Manual': the maker's torque."
 
 
-def _steps(planned: Planned, tag: str, sections: tuple[Section, ...], title: str, *, tight: bool) -> Iterator[str]:
-    yield title
-    found = [step for step in planned.parts.steps.steps if step.who == tag and step.section in sections]
-    for step in found:
+def _own(planned: Planned, tag: str, *sections: Section) -> list[Step]:
+    """The steps of one unit in these parts of the work."""
+    return [step for step in planned.parts.steps.steps if step.who == tag and step.section in sections]
+
+
+def _span(steps: list[Step]) -> str:
+    return f"{steps[0].place} to {steps[-1].place}"
+
+
+def _dead_tests(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
+    """Those of the bare cables, then those of the landed unit: an insulation tester on a landed unit destroys it."""
+    yield heading("6 DEAD TESTS", "proved dead; at an IF NOT, stop")
+    yield _BEFORE
+    for step in _own(planned, unit.tag, "dead tests"):
         yield from _step(step, tight=tight)
-    if not found:
-        yield " No step is computed: measure nothing live; the planner decides."
+    yield _AFTER
+    for step in _own(planned, unit.tag, "dead tests again"):
+        yield from _step(step, tight=tight)
+
+
+def _live_readings(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
+    yield heading("8 LIVE READINGS", "in this order; at an IF NOT, stop")
+    yield _BETWEEN
+    for step in _own(planned, unit.tag, *_LIVE):
+        yield from _step(step, tight=tight)
 
 
 def _step(step: Step, *, tight: bool) -> Iterator[str]:
@@ -221,7 +236,7 @@ def _step(step: Step, *, tight: bool) -> Iterator[str]:
 
 def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
     chain = planned.plan.chain
-    yield heading("7 DATA PORTS", "last in, first out")
+    yield heading("7 DATA PORTS", f"last in, first out; before tests {_span(_own(planned, unit.tag, 'dead tests again'))}")
     if len(planned.plan.units) == 1:
         yield " One unit: no link. Terminators only if its manual asks for them."
         return

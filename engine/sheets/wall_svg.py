@@ -170,7 +170,7 @@ def _box(place: Place, top: int) -> str:
 
 def _label(place: Place, chain: Chain, top: int) -> str:
     """The name of what hangs there, and a unit's place in the chain."""
-    if place.what == "obstacle":
+    if place.what == "obstacle" or not place.width:
         return ""
     x, y = place.at
     rect = place.rect

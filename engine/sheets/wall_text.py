@@ -47,13 +47,13 @@ def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None
                 sheet.line(run.path, letter)
     for link in chain.links:
         sheet.line(link.path, _COMMS)
-    for place in wall.places:
+    for place in (place for place in wall.places if place.width):
         sheet.box(place, marked=place.name == marked)
     for crossing in chain.crossed:
         sheet.put(crossing.at[0] / 1000, crossing.at[1] / 1000, _CROSSING)
     ends = {terminator.unit for terminator in chain.terminators}
     for place in wall.places:
-        if place.what != "obstacle":
+        if place.what != "obstacle" and place.width:
             number = f"{chain.order.index(place.name) + 1}{'T' if place.name in ends else ''}" if place.name in chain.order else ""
             sheet.label(place, _label(place), number)
     return sheet.framed()
@@ -89,7 +89,7 @@ def chain_lines(chain: Chain, columns: int = 80) -> list[str]:
     lines += [f"end:   {ends[1]}"] if len(ends) > 1 else []
     lines += [f"{ascii_only(node.name)}: at the {node.end} end, into {node.unit} {node.port or '?'}" for node in chain.nodes]
     lines += [f"data lead of {lead.bank}: to {lead.unit}, {lead.length or 'length unknown'}" for lead in chain.data]
-    lines += [f"whole bus: {chain.length} as bought; {chain.proof}"] if chain.length else []
+    lines += ["; ".join(part for part in (f"whole bus: {chain.length} as bought", chain.proof) if part)] if chain.length else []
     return [part for line in lines for part in textwrap.wrap(line, columns, subsequent_indent="    ")]
 
 

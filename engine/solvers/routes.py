@@ -212,19 +212,19 @@ class Wall:
                     best[there], came[there] = plain, state
                     heap.append((plain, there))
         heapq.heapify(heap)
-        settled = set(best) - set(came)
         steps = self._steps
         while heap and wanted:
             cost, state = heapq.heappop(heap)
-            if state in settled:
+            if cost > best[state]:
                 continue
-            settled.add(state)
-            wanted.discard(state // 2)
-            if state // 2 in closed:
+            node = state // 2
+            wanted.discard(node)
+            if node in closed:
                 continue
             for there, step in steps[state]:
                 total = cost + step
-                if there not in best or total < best[there]:
+                former = best.get(there)
+                if former is None or total < former:
                     best[there], came[there] = total, state
                     heapq.heappush(heap, (total, there))
         return best, came

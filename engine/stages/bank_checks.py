@@ -42,7 +42,7 @@ def _current(facts: Facts, bank: BankSums, units: int) -> Iterator[Finding]:
 
 def _time(facts: Facts, bank: BankSums) -> Iterator[Finding]:
     wanted, found = facts.figure("storage.autonomy"), bank.autonomy
-    if wanted and found and found.value < wanted.value / _SLACK:
+    if wanted and found and 0 < found.value < wanted.value / _SLACK:
         strings = ceil((facts.answers.storage.bank.parallel or 1) * wanted.value / found.value - 1e-9)
         yield caution(
             "autonomy-short",

@@ -12,7 +12,7 @@ from engine.keys import labelled
 from engine.quantities import shown
 from engine.stages.banks import Banks
 from engine.stages.chain import Chain
-from engine.stages.circuits import Circuits
+from engine.stages.circuits import Circuits, Ends
 from engine.stages.cuts import Cut, cuts, lines_of, strings_of
 from engine.stages.reels import Reel, reels
 from engine.stages.sizes import Device, Sizes
@@ -132,28 +132,36 @@ def _rated(device: Device) -> str:
     return ", ".join(parts)
 
 
-def _is_fuse(device: Device | None) -> bool:
-    return device is not None and "fuse" in device.kind
+def _device(sizes: Sizes, ends: Ends) -> tuple[Device | None, str]:
+    """The device of a circuit and what it is on the bill: "fuse", "breaker", "there" (already on site) or "isolator"."""
+    sizing = sizes.of.get(ends.name)
+    device = sizing.device if sizing else None
+    if device is None:
+        return None, "isolator"
+    if "fuse" in device.kind:
+        return device, "fuse"
+    if "breaker" in device.kind:
+        return device, "there" if "there" in device.kind else "breaker"
+    return device, "isolator"
 
 
 def _devices(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
     """Fuses with a spare set per size (the set of one circuit), a holder each; breakers by poles."""
     spared = set()
     for ends in circuits.circuits:
-        sizing = sizes.of.get(ends.name)
-        device = sizing.device if sizing else None
-        if device is None:
+        device, item = _device(sizes, ends)
+        if device is None or item not in ("fuse", "breaker"):
             continue
         direct = ends.kind in ("battery", "solar")
-        if not _is_fuse(device):
-            yield Line("breaker", f"{_rated(device)}, {device.poles or ends.poles} poles", 1, 0, direct, (ends.name,))
+        poles, rated = device.poles or ends.poles, _rated(device)
+        if item == "breaker":
+            yield Line("breaker", f"{rated}, {poles} poles", 1, 0, direct, (ends.name,))
             continue
-        fuses, rated = device.poles or ends.poles, _rated(device)
-        yield Line("fuse", rated, fuses, 0, direct, (ends.name,))
-        yield Line("fuse holder", f"for {rated}", fuses, 0, direct, (ends.name,))
+        yield Line("fuse", rated, poles, 0, direct, (ends.name,))
+        yield Line("fuse holder", f"for {rated}", poles, 0, direct, (ends.name,))
         if rated not in spared:
             spared.add(rated)
-            yield Line("fuse", rated, fuses, fuses, direct, ("spare",))
+            yield Line("fuse", rated, poles, poles, direct, ("spare",))
 
 
 def _isolators(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
@@ -161,15 +169,15 @@ def _isolators(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
     for ends in circuits.circuits:
         if ends.kind == "earth":
             continue
-        sizing = sizes.of.get(ends.name)
-        device = sizing.device if sizing else None
-        if device and not _is_fuse(device):
+        device, item = _device(sizes, ends)
+        if item in ("breaker", "there"):
             yield Line("breaker lock", "locking piece and padlock for a breaker", 1, 0, False, (ends.name,))
             continue
-        current = sizing.current if sizing else None
-        rating = (device.rating if device and device.rating else None) or current
-        told = f"{'DC' if ends.kind in ('battery', 'solar') else 'AC'}, {ends.poles} poles, {f'{rating} or more' if rating else 'rating not computed'}"
-        yield Line("isolator", told, 1, 0, ends.kind in ("battery", "solar"), (ends.name,))
+        sizing, direct = sizes.of.get(ends.name), ends.kind in ("battery", "solar")
+        rating = (device.rating if device else None) or (sizing.current if sizing else None)
+        parts = ["DC" if direct else "AC", f"{ends.poles} poles", f"{rating} or more" if rating else "rating not computed"]
+        parts += [f"{device.voltage} or more"] if device and device.voltage else []
+        yield Line("isolator", ", ".join(parts), 1, 0, direct, (ends.name,))
         yield Line("padlock", "with tag, one key each", 1, 0, False, (ends.name,))
 
 
@@ -178,8 +186,7 @@ def _residual_current(facts: Facts, circuits: Circuits, sizes: Sizes) -> Iterato
     outputs = [ends for ends in circuits.circuits if ends.kind == "load"]
     after = next((ends for ends in outputs if ends.common), outputs[0] if outputs else None)
     if after:
-        sizing = sizes.of.get(after.name)
-        device = sizing.device if sizing else None
+        device, _ = _device(sizes, after)
         rating = f"{device.rating} or more" if device and device.rating else "rating not computed"
         yield Line("residual-current device", f"{len(lines_of(facts, after)) + 1} poles, {rating}, type by the units' manual", 1, 0, False, (after.name,))
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas.lengths import cut_length, total_length
 from engine.quantities import Metre
+from engine.site.wall import Carries
 from engine.solvers.order import Order, best_order
 from engine.solvers.separation import Clearance, Crossing, Point, length
 from engine.stages.banks import Banks
@@ -70,7 +71,7 @@ class Chain:
     """The chain as planned.
 
     `length` is the bus as bought, link by link; `closest` the least distance to a power cable alongside,
-    `beside` the length run nearer than the separation, `crossed` where power is crossed.
+    `beside` the length run nearer than the separation, `crossed` where power is crossed, `kept` the separation by kind.
     """
 
     order: tuple[str, ...]
@@ -84,6 +85,7 @@ class Chain:
     nodes: tuple[Node, ...] = ()
     data: tuple[DataLead, ...] = ()
     crossed: tuple[Crossing, ...] = ()
+    kept: Mapping[Carries, Figure] = field(default_factory=dict)
 
 
 def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chain, list[Finding]]:
@@ -114,6 +116,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
         nodes=nodes,
         data=tuple(_lead(facts, grid, bank, unit) for bank, unit in _data_links(facts, units, banks)),
         crossed=tuple(crossing for one in clear for crossing in one.crossings),
+        kept=power.kept,
     )
     return part, chain_findings(facts=facts, wall=wall, power=power, part=part, clear=clear)
 

@@ -11,7 +11,7 @@ from engine.findings import Finding, caution, note, stop
 from engine.formulas.bus import longest_rs485
 from engine.quantities import Metre, shown
 from engine.solvers.separation import Clearance
-from engine.stages.comms import Ground
+from engine.stages.comms import Ground, least_by_practice
 from engine.stages.wall import Wall
 from engine.tables import table
 from engine.text import clean
@@ -30,7 +30,7 @@ def chain_findings(*, facts: Facts, wall: Wall, power: Ground, part: Chain, clea
     if part.links:
         findings += [*_ports(facts, part), *_links(facts, part, laid=laid), *_bus(facts, part)]
     if part.links and laid:
-        findings += [*_breaches(power, part, clear), *_lane(wall, power, part, clear)]
+        findings += [*_breaches(facts, power, part, clear), *_lane(wall, power, part, clear)]
     return findings
 
 
@@ -95,7 +95,7 @@ def _by_rate(rate: float | None, kind: str | None) -> tuple[float, str] | None:
     return limits[kind] if kind else min(limits.values())
 
 
-def _breaches(power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
+def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
     """Where the best routes still run beside power, by kind of power; and how often they cross it."""
     for kind, kept in power.kept.items():
         some = [(link, breach) for link, one in zip(part.links, clear, strict=True) for breach in one.breaches if power.wall.runs[breach.of].kind == kind]
@@ -112,6 +112,8 @@ def _breaches(power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterato
             f"at least {shown(sum(under.values()) / 1000, 'm')} in all, the nearest at {shown(nearest / 1000, 'm')}; most on {worst}. No route on this wall does better."
         )
         remedy = f"Move the units further apart or the {kind} lane elsewhere; or {_DIVIDER} under routes ({kind} or comms)."
+        if facts.answers.unit.bus.screened is None and kept.value > least_by_practice(kind):
+            remedy = f"Say whether the link cable is screened (unit.bus.screened): an unknown cable keeps the largest distance. {remedy}"
         yield caution("comms-beside-power", "plan.chain.beside_power", text, remedy, f"T23: {kept.source}")
     if part.crossings:
         times = "once" if part.crossings == 1 else f"{part.crossings} times"

@@ -91,13 +91,17 @@ def ground(facts: Facts, wall: Wall) -> Ground:
     return Ground(wall, tuple(runs), kept)
 
 
+def least_by_practice(kind: Carries) -> Metre:
+    """The separation that practice keeps whatever the tables allow."""
+    practice = table("data_separation")
+    distance = (practice.row("power", kind) or practice.row("power", "other") or {})["distance"]
+    assert isinstance(distance, float)
+    return distance
+
+
 def _kept(facts: Facts, wall: Wall, kind: Carries) -> Figure:
     """The separation that data keeps from one kind of power circuit where no divider stands between."""
-    key = f"plan.chain.separation_{kind}"
-    practice = table("data_separation")
-    row = practice.row("power", kind) or practice.row("power", "other") or {}
-    distance = row["distance"]
-    assert isinstance(distance, float)
+    key, practice, distance = f"plan.chain.separation_{kind}", table("data_separation"), least_by_practice(kind)
     least = tabled(f"{key}_least", distance, "m", practice.told, practice.note)
     if kind == "battery":
         return tabled(key, distance, "m", practice.told, practice.note)

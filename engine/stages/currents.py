@@ -8,14 +8,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from engine.facts import Facts
-from engine.findings import Finding, caution, stop
+from engine.findings import Finding, stop
 from engine.formulas import battery, phasors, protection, solar
-from engine.quantities import shown
+from engine.stages import current_checks
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.limits import Limits
 from engine.stages.storage import Storage
 from engine.tables import table
-from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, ratings_source, standard_ratings
+from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, ratings_source
 from engine.workings import Figure, chosen, work
 
 _FUSED_FROM = 3  # strings in parallel: two cannot overload each other (S11)
@@ -62,7 +62,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
         of[ends.name] = _load(facts, ends, of.get(f"incoming {ends.tag}"))
     for ends in circuits.of("load", common=True):
         of[ends.name] = _load_common(facts, ends, circuits, of)
-    return Currents(of), [*_unanswered(facts, circuits), *_no_device(circuits, of), *_transfer(facts, circuits)]
+    return Currents(of), [*current_checks.unanswered(facts, circuits), *_no_device(circuits, of), *current_checks.transfer(facts, circuits)]
 
 
 # --- battery ---
@@ -78,7 +78,7 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
     apparent, power, ripple = given
     one = _greatest(f"{key}.unit_current", [storage.unit_current, *_charging(facts, limits, ends)])
     steady = work(f"{key}.steady_current", battery.paralleled_current, current=one, parallel=count) if count > 1 else one
-    reaching = _ripple(ends, ripple)
+    reaching = _ripple(facts, ends, ripple)
     thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, apparent=apparent, power=power, ripple=reaching)
     if facts.rules == "nec":
         lasting = work(f"{key}.continuous", protection.continuous_rating, continuous=steady)
@@ -96,9 +96,9 @@ def _charging(facts: Facts, limits: Limits, ends: Ends) -> Iterator[Figure]:
         yield max((f for f in found if f), key=lambda figure: figure.value)
 
 
-def _ripple(ends: Ends, ripple: Figure) -> Figure:
+def _ripple(facts: Facts, ends: Ends, ripple: Figure) -> Figure:
     """Share of the pulses that is left where several phases meet: in three-phase they cancel, in split-phase they add (T2)."""
-    if len(ends.units) == 1:
+    if len(ends.units) == 1 or facts.answers.output.arrangement != "three-phase":
         return ripple
     # Power pulses at twice the line frequency, so that a phase's angle counts twice.
     left = abs(sum(cmath.exp(2j * _ANGLE[tag.split("-")[0]]) for tag in ends.units)) / len(ends.units)
@@ -220,34 +220,6 @@ def _rated(ends: Ends, rules: str, device: str, needed: Figure) -> Figure | None
     return chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(rules, device), [needed])
 
 
-# --- findings ---
-
-_WHY = {
-    "incoming.breaker": ("breaker-unanswered", "without it no incoming conductor can be sized and the supply's limit is unknown", "Read it off the device's front."),
-    "unit.transfer_current": (
-        "transfer-current-unanswered",
-        "without it a unit's incoming device cannot be chosen, and its transfer relay may weld",
-        "It stands in the unit's manual as the current it passes through.",
-    ),
-}
-
-
-def _unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
-    if not circuits.circuits:
-        return
-    if facts.answers.incoming.kind != "none":
-        for key in facts.missing(*_WHY):
-            code, why, remedy = _WHY[key]
-            yield stop(code, key, f"{key} is not answered: {why}. It is never assumed.", remedy, "trade practice: never defaulted")
-        if facts.missing("incoming.prospective_fault"):
-            text = "The prospective fault current of the supply is not answered: breaking capacity and withstand of the AC circuits are not checked."
-            remedy = "Ask the utility for it in a letter, or take the rating and impedance of your own transformer or generator."
-            yield caution("prospective-fault-unanswered", "incoming.prospective_fault", text, remedy, "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9")
-    for key in facts.missing("unit.apparent_power", *(("solar.isc",) if facts.solar else ())):
-        text = f"{key} is not answered: the circuits that carry it have no current, no device and no conductor."
-        yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11")
-
-
 def _no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterator[Finding]:
     """Currents above the largest device there is, or a transfer current below the smallest."""
     for ends in circuits.circuits:
@@ -256,26 +228,3 @@ def _no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterato
             text = f"{ends.name} carries {told.design}: more than the largest standard {FUSE if ends.kind == 'battery' else BREAKER}."
             remedy = "Divide the set over more banks or boards, so that each circuit carries less."
             yield stop("no-device-large-enough", f"{ends.key}.device.rating", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)")
-
-
-def _transfer(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
-    """T8: what the breaker lets through must not be more than the units of a phase stand."""
-    transfer, breaker = facts.value("unit.transfer_current"), facts.value("incoming.breaker")
-    units = circuits.of("incoming", common=False)
-    if transfer is None or not units:
-        return
-    smallest = standard_ratings(facts.rules, BREAKER)[0]
-    if transfer < smallest:
-        text = f"The transfer current {shown(transfer, 'A')} is below the smallest standard breaker, {shown(smallest, 'A')}."
-        yield stop("transfer-below-devices", "unit.transfer_current", text, "Check the figure in the unit's manual.", "T8")
-    if breaker is None:
-        return
-    stands: dict[float, list[str]] = {}
-    for phase in dict.fromkeys(str(ends.phase) for ends in units):
-        count = sum(ends.phase == phase for ends in units)
-        stands.setdefault(transfer * (0.9 * count if count > 1 else 1), []).append(phase)
-    for most, phases in stands.items():
-        if breaker > most * (1 + 1e-9):
-            text = f"The {shown(breaker, 'A')} breaker may pass more through {', '.join(phases)} than the units there stand: {shown(most, 'A')}."
-            remedy = f"Set the units' incoming limits, or fit a device of at most {shown(most, 'A')} ahead of the set."
-            yield caution("breaker-above-transfer", "incoming.breaker", text, remedy, "T8: n units in parallel count 0.9 n")

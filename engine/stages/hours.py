@@ -53,7 +53,7 @@ def hours(
     bank = _busiest(storage)
     loads = [_load(demand, at) for at in range(24)]
     depth, efficiency = facts.value("storage.depth"), facts.value("unit.efficiency")
-    if bank is None or bank.energy is None or bank.daily is None or depth is None or not efficiency:
+    if bank is None or bank.energy is None or bank.daily is None or not depth or not efficiency:
         return Hours(), []
     rise, down = _sunlight(facts)
     sun = [_sun(facts, strings, units, at, rise, down) for at in range(24)]

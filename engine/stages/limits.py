@@ -143,25 +143,33 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage,
         yield caution("generator-thin-air", "incoming.rating", text, "Answer the rating for this height, from the generator's datasheet.", "a dealer's design notes (secondary)")
     if found.incoming_total is None:
         return
-    for phase in _incoming_phases(facts):
-        yield from _passed(facts, phase, sized, units, storage, banks, found)
+    over = {phase: told for phase in _incoming_phases(facts) if (told := _over(facts, phase, sized, units, storage, banks, found))}
+    if over:
+        source = "80 % of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
+        yield caution(
+            "incoming-below-load-and-charge",
+            "plan.incoming.limit",
+            f"Loads and charging together draw more than the {found.incoming_total} that {source} allows: {'; '.join(over.values())}. "
+            "The limits hold only if the units add battery power, or charge less, or loads are shed.",
+            "See in the manual that the units add battery power at the incoming limit; otherwise lower the charge limits or shed loads.",
+            "T19",
+        )
 
 
-def _passed(facts: Facts, phase: str, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> Iterator[Finding]:
-    """T19: what passes through and what charges together, against what the incoming side allows."""
+def _over(facts: Facts, phase: str, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> str:
+    """T19: what passes through and what charges on a phase, where it is more than the incoming side allows."""
     row = next((row for row in sized.phases if row.phase == phase), None)
     efficiency, voltage = facts.figure("unit.efficiency"), facts.figure("incoming.voltage")
     if row is None or row.current is None or efficiency is None or voltage is None or found.incoming_total is None:
-        return
+        return ""
     factor = assumed("plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source")
     drawn = [row.current]
     for unit in units.on(phase):
         bank, charge = storage.of(banks.bank_of.get(unit.tag)), found.charge.get(unit.tag)
         if bank and bank.absorption and charge:
-            key = f"plan.units[{unit.tag}].charging_current"
             drawn.append(
                 work(
-                    key,
+                    f"plan.units[{unit.tag}].charging_current",
                     generator.input_current,
                     charge_current=charge,
                     charge_voltage=bank.absorption,
@@ -170,15 +178,7 @@ def _passed(facts: Facts, phase: str, sized: Sized, units: Units, storage: Stora
                     voltage=voltage,
                 )
             )
-    both = sum(figure.value for figure in drawn)
-    limit = found.incoming_total
-    if both > limit.value * (1 + 1e-9):
-        source = "80 % of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
-        yield caution(
-            "incoming-below-load-and-charge",
-            "plan.incoming.limit",
-            f"On {phase} the loads draw {row.current} and charging {shown(both - row.current.value, 'A')}, together {shown(both - limit.value, 'A')} above "
-            f"the {limit} that {source} allows. The limits hold only if the units add battery power, or charge less, or loads are shed.",
-            "See in the manual that the units add battery power at the incoming limit; otherwise lower the charge limits or shed loads.",
-            "T19",
-        )
+    both, limit = sum(figure.value for figure in drawn), found.incoming_total.value
+    if both <= limit * (1 + 1e-9):
+        return ""
+    return f"{phase} {row.current} and {shown(both - row.current.value, 'A')}, {shown(both - limit, 'A')} too much"

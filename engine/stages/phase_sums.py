@@ -79,7 +79,7 @@ def _phase(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPhase]], un
     current = work(f"{key}.current", phasors.phase_current, apparent=apparent, voltage=voltage) if voltage else None
     row = PhaseLoad(phase, units, real, reactive, apparent, current, None, None, None, None, None)
     unit = facts.have("unit.real_power", "unit.apparent_power")
-    if unit and units:
+    if unit and units and unit[0].value > 0:
         used = work(f"{key}.used", phasors.used_share, power=real, apparent=apparent, unit_power=unit[0], unit_apparent=unit[1], units=units)
         left = work(f"{key}.left", phasors.power_left, unit_apparent=unit[1], used=used, units=units, out=0)
         one_out = work(f"{key}.left_one_out", phasors.power_left, unit_apparent=unit[1], used=used, units=units, out=1)

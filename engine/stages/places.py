@@ -121,7 +121,7 @@ def _named(given: PlaceOnWall, names: set[str], taken: set[str]) -> tuple[str | 
 def told(place: Place) -> Assumed:
     """A place nobody answered, as it is listed among what was assumed."""
     spot = f"x {shown(place.x, 'm')}, y {shown(place.y, 'm')}, {shown(place.width, 'm')} by {shown(place.height, 'm')}"
-    why = "a bar hangs beside its bank, in the battery lane" if place.what == "bar" else "no place answered: set out in rows with clearances"
+    why = "a bar hangs at its bank" if place.what == "bar" else "no place answered: set out in rows with clearances"
     return Assumed(place.key, spot, why, _PRACTICE)
 
 
@@ -148,7 +148,8 @@ def _on_the_wall(place: Place, wall: Rect, air: int) -> list[Finding]:
 
 
 def _apart(one: Place, other: Place, air: int) -> list[Finding]:
-    if one.what == other.what == "obstacle":
+    # A bar may sit on its bank's own terminals.
+    if one.what == other.what == "obstacle" or f"bar {one.name}" == other.name or f"bar {other.name}" == one.name:
         return []
     gap, about = one.rect.gap(other.rect), (one if one.what != "obstacle" else other).key
     if gap < 0:

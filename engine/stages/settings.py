@@ -132,7 +132,9 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
     why = f"{name} is one of {len(banks.banks)} banks" if others else f"every unit is on {name}"
     found = {"storage_mode": _Value(banks.mode, why, confirm=not banks.traced)}
     for setting, figure in _thresholds(sums):
-        found[setting] = _Value(str(figure), f"the same in every unit of {name}", assumed=figure.how == "assumed")
+        own = facts.figure(f"storage.module.{setting}") is not None
+        why = f"the same in every unit of {name}" if own else f"usual for {facts.answers.storage.chemistry}: check it against the battery's sheet"
+        found[setting] = _Value(str(figure), why, assumed=not own)
     if facts.answers.storage.chemistry not in _LEAD:
         found.pop("temperature_slope", None)
     return found

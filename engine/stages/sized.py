@@ -174,11 +174,11 @@ def _count_unknown() -> Finding:
 
 
 def _unanswered(facts: Facts) -> Iterator[Finding]:
-    for key in facts.missing("unit.real_power", "unit.apparent_power"):
+    for key in [key for key in ("unit.real_power", "unit.apparent_power") if not facts.value(key)]:
         yield stop(
             "unit-power-unanswered",
             key,
-            f"{key} is not answered, so nobody can say whether the set carries the loads.",
+            f"{key} is not answered, or nothing, so nobody can say whether the set carries the loads.",
             "It stands on the unit's plate and in its datasheet, continuous, at the hottest the room gets.",
             "S21",
         )

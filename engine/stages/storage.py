@@ -81,7 +81,7 @@ def _unit_current(facts: Facts, levels: Thresholds) -> Figure | None:
 
 def _thermal(facts: Facts, current: Figure | None) -> Figure | None:
     given = facts.have("unit.apparent_power", "unit.real_power", "unit.ripple")
-    if current is None or given is None:
+    if current is None or given is None or given[1].value <= 0:
         return None
     apparent, power, ripple = given
     return work("plan.unit.battery_thermal_current", battery.pulsed_current, current=current, apparent=apparent, power=power, ripple=ripple)

@@ -25,6 +25,9 @@ def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
             "T14, T16",
         )
     yield from _module(facts)
+    if facts.value("storage.depth") == 0:
+        text = "None of the bank's capacity may be used: it never carries anything."
+        yield stop("depth-zero", "storage.depth", text, "Answer the share that the maker of the modules allows, 80 % for most lithium.", "S25")
     yield from _voltages(facts, levels)
     yield from _cold(facts)
 

@@ -56,7 +56,7 @@ def _cold(facts: Facts) -> Figure | None:
         return None
     voc, coldest = given
     coefficient = facts.figure("solar.voc_coefficient")
-    if coefficient:
+    if coefficient and coefficient.value <= 0:
         return work("plan.solar.cold_voc_of_module", solar.voltage_at, voltage=voc, coefficient=coefficient, temperature=coldest)
     found = _factor(coldest.value)
     return work("plan.solar.cold_voc_of_module", solar.tabled_cold_voltage, voltage=voc, factor=found)
@@ -85,8 +85,9 @@ def _hot(facts: Facts) -> Figure | None:
     if vmp is None:
         return None
     hot = assumed("plan.solar.cell_hot", _CELL_HOT, "K", "a cell in full sun on a hot day", "common practice, no source")
-    coefficient = facts.figure("solar.vmp_coefficient") or assumed(
-        "plan.solar.vmp_coefficient", _HOT_SLOPE, "1/K", "not answered: the steepest that is usual", "RE-wrenches list, November 2011"
+    answered = facts.figure("solar.vmp_coefficient")
+    coefficient = answered if answered and answered.value <= 0 else assumed(
+        "plan.solar.vmp_coefficient", _HOT_SLOPE, "1/K", "not answered as a fall: the steepest that is usual", "RE-wrenches list, November 2011"
     )
     return work("plan.solar.hot_vmp_of_module", solar.voltage_at, voltage=vmp, coefficient=coefficient, temperature=hot)
 
@@ -105,7 +106,7 @@ def _power(facts: Facts, series: int | None, strings: int) -> Figure | None:
 def _range(facts: Facts, cold: Figure | None, hot: Figure | None, strings: int) -> dict[str, int | None]:
     """Modules in series that stay inside the window, and the best of them: the most that the unit's power still uses."""
     limit, least, most = facts.value("unit.solar.voltage_max"), facts.value("unit.solar.mppt_min"), facts.value("unit.solar.mppt_max")
-    if not (cold and hot and limit and least):
+    if not (cold and hot and limit and least) or hot.value <= 0:
         return {}
     low = int(solar.least_in_series(least, hot.value))
     high = int(solar.most_in_series(limit, cold.value))
@@ -143,6 +144,10 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
     if facts.missing("solar.voc_coefficient") and facts.have("solar.voc"):
         text = "How the modules' open voltage changes with temperature is not answered: the table for crystalline silicon is taken."
         yield note("voc-coefficient-unanswered", "solar.voc_coefficient", text, "Copy it from the module's datasheet.", "NEC table 690.7(A)")
+    for key in ("solar.voc_coefficient", "solar.vmp_coefficient"):
+        if (facts.value(key) or 0.0) > 0:
+            text = f"{key} is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
+            yield stop("coefficient-positive", key, text, "Put the minus sign before it, as it stands in the module's datasheet.", "T20")
     if facts.missing("solar.vmp_coefficient") and facts.have("solar.vmp"):
         text = "How the modules' voltage at full power changes with temperature is not answered: -0.5 %/K is taken, the steepest that is usual."
         yield note("vmp-coefficient-unanswered", "solar.vmp_coefficient", text, "Copy it from the module's datasheet; often only that of power is given.", "T20")
@@ -161,7 +166,7 @@ def _voltage(facts: Facts, found: Strings, cold: Figure | None, hot: Figure | No
             f"At most {high} modules in series.{would}" if high else "No string of these modules fits this unit.",
             "T20, S26: NEC 690.7",
         )
-    if found.hot_vmp and least and hot and found.hot_vmp.value < least.value / _SLACK:
+    if found.hot_vmp and least and hot and hot.value > 0 and found.hot_vmp.value < least.value / _SLACK:
         yield caution(
             "hot-vmp-below-window",
             "plan.solar.hot_vmp",

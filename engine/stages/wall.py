@@ -206,7 +206,7 @@ def _of_places(facts: Facts, done: Wall) -> list[Finding]:
         if round(lane * 1000) > done.outline.top:
             text = f"The {kind} lane at {shown(lane, 'm')} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
             findings.append(caution("lane-above-ceiling", f"routes[{kind}].lane", text, "Lower the lane, or correct the height of the wall.", "S19"))
-    # A bar hangs beside its bank, where it always does: listed as assumed, but nothing to be cautious of.
+    # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
     if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
         text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
         findings.append(caution("places-assumed", "wall.places", text, "Measure where each thing will hang, or measure the lengths.", "S19"))
@@ -220,16 +220,30 @@ def _of_circuits(facts: Facts, done: Wall, circuits: Sequence[Ends], own: Mappin
             if own[ends.name] is None:
                 text = f"No way on the wall leads from {ends.start} to {ends.end}: something lies over an end, or across everything, or an end is off the wall."
                 yield stop("no-way-for-circuit", f"{ends.key}.length", text, "Move what is in the way, or measure the length and write it under routes.", "S17")
+    for kind in CIRCUIT_KINDS:
+        cut = [told for told in (_cut_alike(facts, done, some, own) for some in _groups(kind, circuits)) if told]
+        if cut:
+            text = f"Like {kind} circuits are cut to the longest among them: {'; '.join(text for _, text in cut)}."
+            remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
+            yield note("like-circuits-cut", f"plan.circuits[{cut[0][0]}].length", text, remedy, "T11, S18")
+
+
+def _groups(kind: Carries, circuits: Sequence[Ends]) -> Iterator[list[Ends]]:
+    """The groups of like circuits of a kind."""
     seen: set[str] = set()
     for ends in circuits:
-        alike = [e for e in _like(ends, circuits) if not _measured(facts, e) and own[e.name]]
-        if ends.name in seen or len(alike) < 2:
-            continue
-        seen |= {e.name for e in alike}
-        lengths = {figure.value for e in alike if (figure := own[e.name])}
-        cut = done.runs[alike[0].name].length
-        if len(lengths) > 1 and cut:
-            on = ends.bank if ends.kind == "battery" else ends.phase
-            text = f"The {ends.kind} circuits on {on} would be {shown(min(lengths), 'm')} to {shown(max(lengths), 'm')} long; all {len(alike)} are cut to {cut}, the longest."
-            remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
-            yield note("like-circuits-cut", f"{ends.key}.length", text, remedy, "T11, S18")
+        if ends.kind == kind and ends.name not in seen:
+            alike = _like(ends, circuits)
+            seen |= {e.name for e in alike}
+            yield alike
+
+
+def _cut_alike(facts: Facts, done: Wall, alike: Sequence[Ends], own: Mapping[str, Figure | None]) -> tuple[str, str] | None:
+    """The first circuit of a group and what was done to it, where its circuits would differ by themselves."""
+    free = [e for e in alike if not _measured(facts, e) and own[e.name]]
+    lengths = [figure.value for e in free if (figure := own[e.name])]
+    cut = done.runs[free[0].name].length if free else None
+    if cut is None or min(lengths) >= cut.value:
+        return None
+    on = free[0].bank if free[0].kind == "battery" else free[0].phase
+    return free[0].name, f"{on} {len(free)} of {cut} ({shown(min(lengths), 'm')} to {shown(max(lengths), 'm')} by themselves)"

@@ -127,6 +127,7 @@ def test_the_separation_is_the_larger_of_the_standard_and_practice():
     assert known["load"] == pytest.approx(0.2)
     unknown = hang(TWELVE.replace("screened = false\n", ""))
     assert ground(unknown.facts, unknown.wall).kept["load"].value == pytest.approx(0.6)
+    assert "unit.bus.screened" in next(f.remedy for f in unknown.findings if f.code == "comms-beside-power" and "load cables" in f.text)
     few = hang(three())
     assert ground(few.facts, few.wall).kept["load"].value == pytest.approx(0.2)
 

@@ -47,7 +47,7 @@ BAD = [
     ("length", "4", "no unit"),
     ("length", 4, "no unit"),
     ("length", "-1 m", "out of range"),
-    ("length", "1,2,3 m", "not a unit"),
+    ("length", "1,2,3 m", "more than one decimal mark"),
     ("length", "4.2.1 m", "not a unit"),
     ("length", "1e400 m", "out of range"),
     ("power", "5 kW * 2", "not a unit"),

@@ -42,15 +42,15 @@ def test_several_banks_are_told_apart():
 @pytest.mark.parametrize(
     ("left_out", "setting"),
     [
-        ("storage.module.charge_current", "charge_limit"),
-        ("storage.module.float", "float"),
-        ("storage.module.absorption", "absorption"),
-        ("storage.chemistry", "chemistry"),
-        ("output.arrangement", "arrangement"),
+        (("storage.module.charge_current",), "charge_limit"),
+        (("storage.module.float", "storage.chemistry"), "float"),
+        (("storage.module.absorption", "storage.chemistry"), "absorption"),
+        (("storage.chemistry",), "chemistry"),
+        (("incoming.breaker",), "incoming_limit"),
     ],
 )
 def test_what_is_not_known_is_left_out_and_never_invented(left_out, setting):
-    plan = planned(without=(left_out,))
+    plan = planned(without=left_out)
     assert all(setting not in told(plan, tag) for tag in plan.parts.units.tags)
     assert setting in expected(plan.facts)
 
@@ -80,12 +80,19 @@ def test_assumed_values_are_marked():
     assert told(planned(), "L1-1")["output_frequency"].assumed is None
 
 
+def test_a_voltage_that_only_the_chemistry_tells_is_marked_as_assumed():
+    low = told(planned(without=("storage.module.float",)), "L1-1")["float"]
+    assert low.assumed
+    assert "check it against the battery's sheet" in low.why
+    assert told(planned(), "L1-1")["float"].assumed is None
+
+
 def test_the_charge_limits_of_a_banks_units_stay_within_the_bank():
     """T14: a unit's limit is the bank's over its units, whole amperes, rounded down."""
     for name in NAMES:
         plan = sample(name)
         for bank in plan.parts.storage.banks:
-            units = [b.units for b in plan.parts.banks.banks if b.name == bank.name][0]
+            units = next(b.units for b in plan.parts.banks.banks if b.name == bank.name)
             limits = [told(plan, tag)["charge_limit"].value for tag in units]
             assert bank.charge_limit is not None
             assert sum(float(limit.removesuffix(" A")) for limit in limits) <= bank.charge_limit.value

@@ -36,8 +36,8 @@ def test_like_circuits_are_cut_to_the_longest_and_the_plan_says_so():
     assert lengths(site, "battery") == {"L1-1": 3.9, "L2-1": 3.9, "L3-1": 3.9, "B1": 1.1}
     told = site.finding("like-circuits-cut")
     assert told.level is Level.NOTE
-    assert "2.1 m to 3.9 m" in told.text
-    assert "all 3 are cut to 3.9 m" in told.text
+    assert "B1 3 of 3.9 m (2.1 m to 3.9 m by themselves)" in told.text
+    assert [f.code for f in site.findings].count("like-circuits-cut") == 1
     assert site.wall.runs["battery L1-1"].spread.value == 0
 
 
@@ -97,6 +97,20 @@ def test_units_without_a_place_go_where_there_is_room():
     free = site.wall.place("L3-1")
     assert free.assumed
     assert all(free.rect.gap(p.rect) >= 200 for p in site.wall.places if p.name != "L3-1")
+
+
+@pytest.mark.parametrize(("more", "spot"), [
+    ("", (1.2, 0.3)),  # left of the bank, in the lane
+    (place("obstacle", 1.2, 0.2, width=0.2, height=0.2), (2.4, 0.3)),  # right of it
+    (place("obstacle", 1.2, 0.2, width=0.2, height=0.2) + place("obstacle", 2.4, 0.2, width=0.2, height=0.2), (1.8, 0.775)),  # above it
+    (place("obstacle", 1.8, 0.6, width=3.0, height=0.5), (1.8, 0.3)),  # on its own terminals
+])
+def test_a_bar_hangs_at_its_bank(more, spot):
+    """Wherever there is room; it is never a finding, for nobody can answer its place."""
+    site = hang(three(more))
+    bar = site.wall.place("bar B1")
+    assert (bar.x, bar.y) == spot
+    assert not [f for f in site.findings if "bar B1" in f.text and f.code in ("places-overlap", "places-assumed")]
 
 
 @pytest.mark.parametrize(

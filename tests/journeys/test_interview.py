@@ -31,7 +31,7 @@ def test_from_an_empty_start_to_a_saved_plan(tmp_path: Path) -> None:
         t.press("enter")
         t.wait("Saved as a draft")
         draft = (tmp_path / "site.toml").read_bytes()
-        t.press("f4", *["up"], "enter")  # the list begins at this page; up from its top is its end
+        t.press("f4", "up", "enter")  # the list begins at this page; up from its top is its end
         t.wait("Revision", "[Findings]")
         for section in ("Units", "Chain", "Bill"):
             t.press("right")

@@ -13,6 +13,7 @@ from textual.containers import VerticalScroll
 from wizard import interview
 from wizard.pages import PAGES
 from wizard.screens import interview as frame
+from wizard.screens import planning
 from wizard.screens.widgets.answer import Choice, Line
 from wizard.session import Session
 
@@ -253,7 +254,7 @@ async def test_assumed_values_stand_beside_their_questions() -> None:
 
 async def test_only_the_plan_of_the_latest_answers_counts(monkeypatch: pytest.MonkeyPatch) -> None:
     """A plan that took too long is dropped when it comes; the status never shows an older one as today's."""
-    real, gate, asked = frame.planned_for, threading.Event(), []
+    real, gate, asked = planning.planned_for, threading.Event(), []
 
     def slow(session: Session) -> object:
         asked.append(session.get("set.count"))
@@ -261,7 +262,7 @@ async def test_only_the_plan_of_the_latest_answers_counts(monkeypatch: pytest.Mo
             gate.wait(10)
         return real(session)
 
-    monkeypatch.setattr(frame, "planned_for", slow)
+    monkeypatch.setattr(planning, "planned_for", slow)
     async with driving() as at:
         await at.planned()
         await at.press("down")
@@ -284,7 +285,7 @@ async def test_a_broken_planner_is_told_and_drafts_are_still_saved(tmp_path: Pat
     def broken(session: Session) -> object:
         raise ZeroDivisionError("inside")
 
-    monkeypatch.setattr(frame, "planned_for", broken)
+    monkeypatch.setattr(planning, "planned_for", broken)
     async with driving(Session(path=tmp_path / "site.toml")) as at:
         await at.press("down")
         await at.answer("3")

@@ -30,8 +30,8 @@ class Wizard(App[int]):
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        # The terminal's own sixteen colours: every terminal shows them as its owner wants them.
+        # The terminal's own sixteen colours, as its owner wants them. Said here already: Textual looks at it once, for NO_COLOR.
+        super().__init__(ansi_color=True)
         self.theme = "ansi-dark"
         ScrollBar.renderer = PlainBar
         self._interview = InterviewScreen(session)
@@ -54,17 +54,17 @@ class Wizard(App[int]):
 
     def _handle_exception(self, error: Exception) -> None:
         """A fault of ours: nobody loses an answer by it, or has to read a traceback unless that was asked for."""
+        with suppress(Exception):
+            self.rescued = self.rescued or self._interview.rescue()
+        self.fault = type(error).__name__
         super()._handle_exception(error)
         if not os.environ.get("PHASEWRIGHT_DEBUG"):
             self._exit_renderables.clear()
-        self.fault = type(error).__name__
-        with suppress(Exception):
-            self.rescued = self._interview.rescue()
 
 
 def run(path: Path | None) -> int:
     """Interview somebody about the site in `path`, or a new one; the exit status."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM", "dumb") == "dumb":
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM", "") in ("", "dumb"):
         _say("the interview needs a terminal; `phasewright plan FILE` works without one")
         return 2
     try:

@@ -17,6 +17,7 @@ from textual.widgets import Static
 from engine.files.problems import Problem
 from engine.text import clean
 from wizard import interview
+from wizard.hanging import STEP
 from wizard.pages import PAGES, Page, Question, Table
 from wizard.screens.dialogs import Choose, Tell
 from wizard.screens.frame import KEYS, KEYS_HELP, keys_line, status_line, title_line
@@ -38,6 +39,7 @@ from wizard.screens.view import Refusal, View
 from wizard.screens.widgets.answer import Choice, Line
 from wizard.screens.widgets.entries import Entries
 from wizard.screens.widgets.rows import Rows
+from wizard.screens.widgets.wall_view import WallView
 from wizard.session import Session
 
 if TYPE_CHECKING:
@@ -72,6 +74,7 @@ class InterviewScreen(Planning):
         self.view = View(session)
         self._page: Page = PAGES[0]
         self._key: str | None = None
+        self._told = ""
         self._body: Asking | Review | None = None
 
     # The frame
@@ -101,6 +104,15 @@ class InterviewScreen(Planning):
             page += f": {self._body.table.one} {self._body.place + 1}"
         self._line("#title", title_line(self.view, page, at, len(pages), self.size.width))
         self._line("#keys", keys_line(self.size.width))
+
+    def _status(self) -> None:
+        plan = status_line(self.view, self.fault)
+        self._line("#status", f"{self._told} | {plan}" if self._told else plan)
+
+    def _say(self, text: str) -> None:
+        """Say something in the status line, before what stops the plan, until another question has the focus."""
+        self._told = clean(text, 200)
+        self._status()
 
     def _line(self, selector: str, text: str) -> None:
         line = self.query_one(selector, Static)
@@ -136,7 +148,7 @@ class InterviewScreen(Planning):
         elif self._body is not None:
             self._body.show(self.view)
         self._frame()
-        self._line("#status", status_line(self.view, self.fault))
+        self._status()
 
     async def _turn(self, step: int) -> None:
         if isinstance(self._body, Entry):
@@ -178,17 +190,20 @@ class InterviewScreen(Planning):
         else:
             self.focus_next()
 
-    @work
     async def action_pages(self) -> None:
         """All pages, each with how far it is."""
         await self._settle()
         pages, focused = interview.pages(self.session.answers), self.focused
+
+        async def go(chosen: str | None) -> None:
+            if chosen is None:
+                self.set_focus(focused)
+            else:
+                await self._open(next(page for page in pages if page.name == chosen))
+
         self.set_focus(None)  # what is typed ahead of the page is meant for none of the questions here
-        chosen = await self.app.push_screen_wait(Choose("Go to a page: answered / asked, ! what stops", [(page.name, self._page_line(page)) for page in pages], self._page.name))
-        if chosen is None:
-            self.set_focus(focused)
-        else:
-            await self._open(next(page for page in pages if page.name == chosen))
+        title = "Go to a page: answered / asked, ! what stops"
+        await self.app.push_screen(Choose(title, [(page.name, self._page_line(page)) for page in pages], self._page.name), go)
 
     def _page_line(self, page: Page) -> str:
         answered, asked = interview.progress(page, self.session, self.view.tags)
@@ -240,7 +255,7 @@ class InterviewScreen(Planning):
             place = len(self.session.entries(table.key))
             added = self.session.add(table.key)
             if isinstance(added, Problem):
-                self._line("#status", f"! {added.text}")
+                self._say(f"! {added.text}")
                 return
             self._became(added)
         await self._open(self._page, None, (table, place))
@@ -255,23 +270,26 @@ class InterviewScreen(Planning):
             self.view = replace(self.view, refused=kept)
             self._became(dropped)
             await self._show()
-            self._line("#status", "Removed. F5 takes it back.")
+            self._say("Removed. F5 takes it back.")
 
     async def action_undo(self) -> None:
         """Take the last change back."""
         before = self.session.undo()
         if before is self.session:
-            self._line("#status", "Nothing to take back.")
+            self._say("Nothing to take back.")
             return
         self._became(before)
         await self._show()
-        self._line("#status", "The last change was taken back.")
+        self._say("The last change was taken back.")
 
     # Help
 
     @on(Focused)
     def _focused(self, event: Focused) -> None:
         event.stop()
+        if event.key != self._key:
+            self._told = ""
+            self._status()
         self._key = event.key
         self._line("#help", "\n".join(self._help_lines()))
 
@@ -282,6 +300,8 @@ class InterviewScreen(Planning):
         if self._page.table is not None and self._page.table.key == self._key:
             found = [f"{f.level.upper()}: {f.text} {f.remedy}" for f in self.view.notes.findings.get(self._page.table.key, ())]
             return [*found, "Enter opens an entry, Insert or + adds one, Delete removes one (F5 takes it back)."]
+        if self._key == WallView.key:
+            return [f"Arrow keys move what is drawn with # by {STEP} m. Space: the next thing, Backspace: the one before. Tab leaves."]
         return []
 
     def _question(self, key: str | None) -> Question | None:
@@ -332,15 +352,17 @@ class InterviewScreen(Planning):
             self._line("#help", "\n".join(self._help_lines()))
 
     @on(Told)
-    def _told(self, event: Told) -> None:
+    def _something_told(self, event: Told) -> None:
         event.stop()
-        self._line("#status", event.text)
+        self._say(event.text)
 
     async def action_next_stop(self) -> None:
         """Go to the next answer that stops the plan, round and round."""
         keys = list(dict.fromkeys(stop.key for stop in self.view.notes.stops if stop.key))
         if not keys:
-            self._line("#status", "No answer stops the plan." if not self.view.notes.stops else "What stops the plan is no single answer: see the last page.")
+            if self.view.notes.stops:
+                await self._open(PAGES[-1])
+            self._say("No single answer would mend what stops the plan." if self.view.notes.stops else "No answer stops the plan.")
             return
         at = keys.index(self._key) + 1 if self._key in keys else 0
         await self._go_to(keys[at % len(keys)])
@@ -356,7 +378,7 @@ class InterviewScreen(Planning):
             return
         page = interview.page_of(key, self.session.answers)
         if page is None:
-            self._line("#status", "No page asks for this.")
+            self._say("No page asks for this.")
             return
         entry = interview.entry_of(page, key)
         await self._open(page, key, entry)
@@ -380,16 +402,16 @@ class InterviewScreen(Planning):
             planned = await asyncio.to_thread(planned_for, session) if with_plan else None
             saved = session.save(path, planned.plan if planned else None)
         except OSError as problem:
-            self._line("#status", clean(f"! NOT SAVED: {path}: {problem.strerror or problem}", 300))
+            self._say(f"! NOT SAVED: {path}: {problem.strerror or problem}")
             return False
         except Exception as fault:  # noqa: BLE001 - the planner broke: say so, and that nothing was written
-            self._line("#status", clean(f"! NOT SAVED: a fault of this program ({type(fault).__name__}). Save a draft from another page.", 300))
+            self._say(f"! NOT SAVED: a fault of this program ({type(fault).__name__}). Save a draft from another page.")
             return False
         # Answers that came while it was being written are kept.
         self.view = replace(self.view, session=replace(self.session, path=saved.path, origin=saved.origin))
         await self._show()
         left_out = f" Without {len(self.view.refused)} not accepted." if self.view.refused else ""
-        self._line("#status", clean(f"Saved {'answers and plan' if with_plan else 'as a draft'}: {path}.{left_out}", 300))
+        self._say(f"Saved {'answers and plan' if with_plan else 'as a draft'}: {path}.{left_out}")
         return True
 
     async def _settle(self) -> None:

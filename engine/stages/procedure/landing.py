@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.quantities import shown
 from engine.stages.procedure.site import Draft, Site, array_insulation, chain_window, insulation, limit
 from engine.stages.units import UnitPlace
 from engine.text import clean
@@ -26,7 +27,7 @@ def match(site: Site) -> Iterator[Draft]:
             yield Draft(
                 "match",
                 bank.name,
-                f"Before a string of {bank.name} is joined to the next: voltmeter across the open isolator between them.",
+                f"Before a string of {bank.name} is joined to the next: voltmeter across the open isolator between them (or the link that is not yet fitted).",
                 _difference(site),
                 "More: the strings are unequal and a large current would run between them. Charge the lower one; measure again.",
                 hold=True,
@@ -86,7 +87,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
         yield Draft(
             "dead tests",
             tag,
-            f"Cables free, electronics unplugged. Insulation tester, {sides}: L and N to earth, L to N.",
+            f"Electronics unplugged. Insulation tester, {sides}: L and N to earth, L to N.",
             insulation("up to 500 V"),
             damage,
             hurt=True,
@@ -97,7 +98,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             "dead tests",
             tag,
             "Earth conductor, end to end: milliohmmeter.",
-            f"near {earth} and its lugs" if earth else "not computed (size or length missing): near length x table value, the planner decides",
+            f"near {shown(earth.value, 'ohm', 3)} and its lugs" if earth else "not computed (size or length missing): near length x table value, the planner decides",
             "Twice that or more: a bad lug or a wrong size. Make it again.",
         )
         if site.facts.solar:
@@ -165,11 +166,14 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
         "Above: the lug is loose or badly pressed. Take it apart, clean it, torque it, measure again.",
         hold=True,
     )
+    lifted = site.facts.answers.earthing.island_bond != "none"
     yield Draft(
         "dead tests again",
         "set",
-        f"Lift the neutral-earth link at {site.bond_place}, incoming side open with its neutral. Ohmmeter: neutral bar to earth bar. Put the link back.",
-        limit("second_bond") + " while it is lifted",
+        (f"Lift the neutral-earth link at {site.bond_place}. " if lifted else "This site has no bond in island mode. ")
+        + "Incoming open with its neutral. Ohmmeter: neutral bar to earth bar."
+        + (" Put the link back." if lifted else ""),
+        limit("second_bond") + (" while it is lifted" if lifted else ""),
         "Below 1 ohm: there is a second bond (another board, a generator, a relay in a unit). Find it and take it out.",
         hold=True,
         hurt=True,
@@ -181,7 +185,7 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
 def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     tag, phase, want = unit.tag, unit.phase, limit("continuity")
     others = [*(other for other in site.facts.phases if other != phase), *(["incoming"] if site.incoming else [])]
-    rest = f"; {', '.join(others)} bars: open" if others else ""
+    rest = f"; {', '.join(others)}: open" if others else ""
     yield Draft(
         "dead tests again",
         tag,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.quantities import shown
 from engine.stages.banks import BankPlace
 from engine.stages.procedure.site import Draft, Site, limit, others, trip_time
 from engine.stages.units import UnitPlace
@@ -21,7 +22,7 @@ def battery(site: Site) -> Iterator[Draft]:
             yield Draft(
                 "battery",
                 bank.name,
-                f"Voltmeter at the open battery isolator of {bank.name}, bank side, red probe on plus. Every unit's isolator still open and locked.",
+                f"{_on(site)}Voltmeter at the open battery isolator of {bank.name}, bank side, red probe on plus. Every unit's isolator still open and locked.",
                 site.battery_window(bank.name),
                 "Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again.",
                 hold=True,
@@ -36,23 +37,28 @@ def battery(site: Site) -> Iterator[Draft]:
                 hurt=True,
             )
         for tag in bank.units:
-            yield from _unit_battery(site, bank.name, tag)
+            yield from _unit_battery(site, bank.name, tag, "" if common else _on(site))
 
 
-def _unit_battery(site: Site, bank: str, tag: str) -> Iterator[Draft]:
+def _on(site: Site) -> str:
+    """A managed bank shows no voltage before its management lets it."""
+    return "Bank switched on. " if site.facts.answers.storage.managed else ""
+
+
+def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft]:
     yield Draft(
         "battery",
         tag,
-        "Voltmeter at its open battery isolator, battery side, red on plus.",
+        f"{first}Voltmeter at its open battery isolator, battery side, red on plus.",
         site.battery_window(bank),
-        "Minus sign: reversed. Closing destroys it. Swap the poles, all open.",
+        "Minus sign: reversed. Closing destroys it. Swap poles, all open.",
         hold=True,
         hurt=True,
     )
     yield Draft(
         "battery",
         tag,
-        "Pre-charge: resistor across its open battery isolator, wait. Voltmeter across that isolator.",
+        "Pre-charge: hold the resistor and the voltmeter across its open battery isolator.",
         limit("across_isolator"),
         "Not pre-charged: is the unit off? Do not close.",
         hold=True,
@@ -74,7 +80,7 @@ def power_up(site: Site) -> Iterator[Draft]:
         "power up",
         "set",
         "Load, incoming and solar isolators open. Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
-        "units that answer: " + ", ".join(f"{phase} {len(site.units.on(phase))}" for phase in site.facts.phases) + f"; together {len(site.units.units)}, one lead ({site.units.lead or 'not yet known'}); no alarm for ten minutes",
+        "units that answer: " + ", ".join(f"{len(site.units.on(phase))} on {phase}" for phase in site.facts.phases) + f"; together {len(site.units.units)}, one lead ({site.units.lead or 'not yet known'}); no alarm for ten minutes",
         f"{_OFF} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
         hold=True,
     )
@@ -82,8 +88,8 @@ def power_up(site: Site) -> Iterator[Draft]:
         yield Draft(
             "power up",
             unit.tag,
-            "Read its display.",
-            f"phase {unit.phase}, {unit.role if site.units.lead else 'role not yet known (hold)'}, {len(site.units.on(unit.phase))} on {unit.phase}, {len(site.units.units)} in the set",
+            "Its display.",
+            f"phase {unit.phase}, {unit.role if site.units.lead else 'role not yet known (hold)'}; {len(site.units.on(unit.phase))} on {unit.phase}, {len(site.units.units)} in all",
             f"{_OFF} This one goes back to the bench.",
             hold=True,
         )
@@ -103,13 +109,15 @@ def voltages(site: Site) -> Iterator[Draft]:
             f"Open it at once. {_OFF} Its dead tests again.",
             hurt=True,
         )
-    line = site.line_voltage()
+    line, turning = site.line_voltage(), len(site.facts.phases) == 3
+    told = f"{shown(line.value, 'V', 3)}, within 5 %" if line else "line to line not computed"
+    told += "; rotation 123" if turning else ""
     if len(site.facts.phases) > 1:
         yield Draft(
             "voltages",
             "set",
-            f"Load board, switch to the loads open: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if len(site.facts.phases) == 3 else ''}neutral to earth.",
-            f"{f'{line}, within 5 %' if line else 'line to line not computed'}{'; rotation 123' if len(site.facts.phases) == 3 else ''}; neutral to earth below 2 V",
+            f"Load board, switch to the loads open: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
+            f"{told}; neutral to earth below 2 V",
             f"{_OFF} A line voltage near 0 or near phase voltage, or rotation 132: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
             hurt=True,
@@ -121,18 +129,18 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     line = site.line_voltage()
     foreign = next((phase for phase in closed if phase != unit.phase), None)
     if others(site.units, unit):
-        do, want, wrong = f"unit side to the {unit.phase} bar", "below 2 V", "Not alike"
+        do, want = f"unit side to the {unit.phase} bar", "below 2 V"
     else:
-        do, want, wrong = f"the {unit.phase} bar to neutral", "0 V", "The bar is live, or the phase is wrong"
+        do, want = f"the {unit.phase} bar to neutral", "0 V"
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
     cross = f"; unit side to the {foreign} bar" if foreign else ""
-    reads = f"; near {line or 'line voltage (not computed)'}" if foreign else ""
+    reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
     return Draft(
         "voltages",
         unit.tag,
-        f"Load isolator open: voltmeter, unit side to neutral; {do}{cross}.",
+        f"Load isolator open. Voltmeter in turn: unit side to neutral; {do}{cross}.",
         f"{site.around('output.voltage', 0.05)}; {want}{reads}",
-        f"{wrong}: do not close. {_OFF} Read-back and dead tests again.",
+        f"Do not close. {_OFF} Read-back and dead tests again.",
         hold=True,
         hurt=True,
     )
@@ -147,7 +155,7 @@ def incoming(site: Site) -> Iterator[Draft]:
     yield Draft(
         "incoming",
         "set",
-        f"Voltmeter at the open incoming isolator of the set, supply side: each line to neutral; frequency.{turning}",
+        f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open incoming isolator of the set, supply side: each line to neutral; frequency.{turning}",
         f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}" + ("; rotation 123" if phases == 3 else ""),
         "Rotation 132: two lines are swapped ahead of the isolator. No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
         hold=True,
@@ -158,11 +166,15 @@ def incoming(site: Site) -> Iterator[Draft]:
 def residual_current(site: Site) -> Iterator[Draft]:
     """In island mode first: only there can a missing bond hide. Then the supply is let in."""
     bond = site.facts.answers.earthing.island_bond
-    unanswered = "" if bond else " The plan does not know the bond of island mode: find it first, the planner decides."
+    unanswered = {
+        None: " The plan does not know the bond of island mode: find it first, the planner decides.",
+        "none": " This site has no bond in island mode: what watches its insulation is tested instead, the licensed person decides.",
+    }.get(bond, "")
+    switch = " Close the load switch of the set, all poles together." if len(site.units.units) > 1 else ""
     yield Draft(
         "residual current",
         "set",
-        f"Units run alone, incoming open. Residual-current tester behind the residual-current device after the common bar.{unanswered}",
+        f"Every load breaker off.{switch} Incoming open, units alone. Residual-current tester behind the residual-current device.{unanswered}",
         f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
         f"No trip: neutral is not bonded to earth while the units run alone. Switch no load on. Look at {site.bond_place}.",
         hold=True,
@@ -192,15 +204,16 @@ def residual_current(site: Site) -> Iterator[Draft]:
 
 def loads(site: Site) -> Iterator[Draft]:
     """Phase by phase, with the clamp meter."""
-    together = "Every load breaker off. Close the load switch of the set, all poles together. " if len(site.units.units) > 1 else ""
+    alone = "Open the incoming isolator of the set. " if site.incoming else ""
+    loose = "Voltage up on another phase meanwhile: the neutral is open. Everything off." if len(site.facts.phases) > 1 else "Look for a loose joint."
     for phase in site.facts.phases:
         row = next((row for row in site.sized.phases if row.phase == phase), None)
         yield Draft(
             "loads",
             "set",
-            f"{together if phase == site.facts.phases[0] else ''}Units alone. Switch the loads of {phase} on, one by one. Voltmeter and clamp meter on {phase}.",
+            f"{alone if phase == site.facts.phases[0] else ''}Units alone. Switch the loads of {phase} on, one by one. Voltmeter and clamp meter on {phase}.",
             f"{site.around('output.voltage', 0.05)}" + (f"; in the end not above {row.apparent}" if row and row.apparent else ""),
-            f"Voltage out: switch the last load off. Voltage up on another phase when {phase} is loaded: the neutral is open. Everything off.",
+            f"Switch the last load off. {loose}",
             hurt=True,
         )
     for unit in site.units.units:
@@ -210,7 +223,7 @@ def loads(site: Site) -> Iterator[Draft]:
                 unit.tag,
                 f"{unit.phase} at half load or more: clamp meter on the load lines of all units on {unit.phase}.",
                 limit("shares"),
-                "Look for a loose lug or a longer cable first; then at the settings.",
+                "Loose lug or longer cable first; then the settings.",
             )
     if len(site.facts.phases) > 1:
         neutral = site.sized.neutral
@@ -230,6 +243,15 @@ def loads(site: Site) -> Iterator[Draft]:
         "Trips: the motor needs a soft start, the planner decides. A hot joint: everything off, make it again.",
         hurt=True,
     )
+    if site.incoming:
+        yield Draft(
+            "loads",
+            "set",
+            "Loads on. Close the incoming isolator of the set; open it; close it again.",
+            "no load drops out, no alarm; the set follows the supply, then runs alone, then follows",
+            "Write down what dropped out. Open the incoming; the planner decides.",
+            hurt=True,
+        )
 
 
 def solar(site: Site) -> Iterator[Draft]:
@@ -241,8 +263,8 @@ def solar(site: Site) -> Iterator[Draft]:
         yield Draft(
             "solar",
             unit.tag,
-            "Voltmeter at its open solar isolator: every string, red probe on plus.",
-            f"plus sign; {f'not above {cold}' if cold else 'most voltage not computed: not above the plate of the unit'}; {limit('strings_alike')}",
+            "Voltmeter at its open solar isolator: every string, red on plus.",
+            f"plus sign, {f'at most {cold}' if cold else 'most voltage not computed: at most what the plate of the unit says'}, {limit('strings_alike')}",
             "Minus sign: string reversed. Do not close. Swap it, all open.",
             hold=True,
             hurt=True,

@@ -30,7 +30,7 @@ class Field(Widget):
         & .remark { width: 1fr; height: 1; padding: 0 0 0 1; }
         & > .problem { height: auto; padding: 0 0 0 2; display: none; text-style: bold; }
         &.-refused > .problem { display: block; }
-        &:focus-within .name { text-style: reverse; }
+        &.-asked .name { text-style: reverse; }
     }
     """
 
@@ -70,8 +70,13 @@ class Field(Widget):
         self.set_class(refusal is not None, "-refused")
 
     def on_descendant_focus(self, _: events.DescendantFocus) -> None:
-        """Ask for this question's help."""
+        """Show that this is the question, and ask for its help."""
+        self.add_class("-asked")
         self.post_message(Focused(self.question.key))
+
+    def on_descendant_blur(self, _: events.DescendantBlur) -> None:
+        """It is no longer."""
+        self.remove_class("-asked")
 
 
 def ask(question: Question, view: View) -> Field:

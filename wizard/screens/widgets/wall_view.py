@@ -16,6 +16,8 @@ from wizard.screens.view import View
 if TYPE_CHECKING:
     from engine.stages.places import Place
 
+_FRAME = 10  # lines of the screen that the drawing leaves to the frame, so that it is seen whole
+
 
 class WallView(Static, can_focus=True):
     """The drawing of the wall, and the thing that arrow keys move."""
@@ -64,8 +66,9 @@ class WallView(Static, can_focus=True):
     def show(self, view: View) -> None:
         """Draw the wall of the latest plan."""
         self._view = view
-        chosen = self._chosen()
-        state = (id(view.planned), self.size.width, chosen, self.has_focus)
+        # Not has_focus: that is set only after the event of the focus has been here.
+        focused, chosen = self.screen.focused is self, self._chosen()
+        state = (id(view.planned), self.size.width, chosen, focused)
         if view.planned is None or state == self._drawn:
             return
         self._drawn = state
@@ -74,9 +77,11 @@ class WallView(Static, can_focus=True):
         head = "No unit is planned yet: nothing hangs here."
         if chosen:
             spot = f"{chosen.name} at {shown(chosen.x, 'm')} from the left, {shown(chosen.y, 'm')} up"
-            head = f"Moving {spot}" if self.has_focus else "Tab here to move things with the arrow keys."
+            head = f"Moving {spot}" if focused else "Tab here to move things with the arrow keys."
         wall, chain, columns = view.planned.parts.wall, view.planned.parts.chain, max(24, self.size.width)
-        lines = [*drawing(wall, chain, columns, marked=chosen.name if chosen and self.has_focus else None), *legend(wall, chain, columns)]
+        rows = max(8, self.screen.size.height - _FRAME)
+        marked = chosen.name if chosen and focused else None
+        lines = [*drawing(wall, chain, columns, rows, marked), *legend(wall, chain, columns)] if chosen else []
         self.update(Content("\n".join((head, *lines))))
 
     def steer(self, step: int) -> bool:

@@ -1,0 +1,358 @@
+"""Circuits, currents, conductors and devices of whole sites, under both rule books."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from engine.findings import Level
+from engine.stages.sizing.choose import WORDS
+from tests.conftest import plan_text
+
+SITE = """
+schema = 1
+[site]
+rules = "iec"
+ambient_max = "30 degC"
+[earthing]
+system = "TN-S"
+island_bond = "changeover relay"
+[output]
+arrangement = "three-phase"
+voltage = "230 V"
+[incoming]
+kind = "utility"
+breaker = "40 A"
+prospective_fault = "6 kA"
+[set]
+count = 3
+per_phase = [1, 1, 1]
+[unit]
+real_power = "5 kW"
+apparent_power = "5 kVA"
+surge_power = "10 kW"
+surge_time = "5 s"
+fault_current = "60 A"
+efficiency = 0.93
+dc_min = "42 V"
+charge_current = "80 A"
+transfer_current = "40 A"
+dc_terminal_max = "95 mm2"
+ac_terminal_max = "16 mm2"
+dc_stud = "M10"
+[[loads]]
+name = "Pump"
+power = "6 kW"
+power_factor = 0.8
+phase = "all"
+[storage]
+connection = "common-bank"
+chemistry = "lfp"
+managed = true
+[storage.module]
+voltage = "51.2 V"
+capacity = "100 Ah"
+resistance = "12 mohm"
+absorption = "56 V"
+low = "46 V"
+charge_current = "50 A"
+discharge_current = "100 A"
+[storage.bank]
+parallel = 4
+[[routes]]
+carries = "battery"
+method = "C"
+length = "2 m"
+grouped = 1
+[[routes]]
+carries = "load"
+method = "C"
+length = "4 m"
+grouped = 1
+[[routes]]
+carries = "incoming"
+method = "C"
+length = "5 m"
+grouped = 1
+"""
+T1 = 5000 / 0.93 / 46  # A
+
+
+def nec(text: str = SITE) -> str:
+    return text.replace('"iec"', '"nec"').replace('"230 V"', '"120 V"')
+
+
+def sizing(text: str, name: str):
+    return plan_text(text).parts.sizes.of[name]
+
+
+def codes(text: str) -> dict[str, object]:
+    return {finding.code: finding for finding in plan_text(text).findings}
+
+
+def test_every_circuit_has_its_name_and_ends() -> None:
+    """S15."""
+    found = {c.name: (c.start, c.end) for c in plan_text(SITE).parts.circuits.circuits}
+    assert found["battery B1"] == ("B1", "bar B1")
+    assert found["battery L2-1"] == ("bar B1", "L2-1")
+    assert found["load L3-1"] == ("L3-1", "load board")
+    assert found["incoming L1-1"] == ("incoming board", "L1-1")
+    assert found["earth L1-1"] == ("earth bar", "L1-1")
+    assert {"load common", "incoming common", "earth common"} <= set(found)
+    single = SITE.replace("[1, 1, 1]", "[1]").replace("count = 3", "count = 1").replace('"three-phase"', '"single-phase"')
+    alone = {c.name: c.start for c in plan_text(single).parts.circuits.circuits}
+    assert "battery B1" not in alone
+    assert alone["battery L1-1"] == "B1"
+    assert not any("common" in name for name in alone if not name.startswith("earth"))
+
+
+def test_battery_current_pulses_and_cancels() -> None:
+    """T1, T2: +22 % on a unit's own cable; on the bar of a balanced three-phase set the pulses cancel."""
+    of = plan_text(SITE).parts.sizes.of
+    assert of["battery L1-1"].current.value == pytest.approx(T1 * math.sqrt(1.5))
+    assert of["battery B1"].current.value == pytest.approx(3 * T1)
+    split = SITE.replace('"three-phase"', '"split-phase"').replace("[1, 1, 1]", "[1, 1]").replace("count = 3", "count = 2")
+    assert sizing(split, "battery B1").current.value == pytest.approx(2 * T1 * math.sqrt(1.5))
+    two = SITE.replace("[1, 1, 1]", "[2, 1, 1]").replace("count = 3", "count = 4")
+    assert sizing(two, "battery B1").current.value == pytest.approx(T1 * math.sqrt(16 + 0.5))
+
+
+def test_nec_battery_current_is_the_larger_never_the_product() -> None:
+    """S2."""
+    assert sizing(nec(), "battery L1-1").current.value == pytest.approx(1.25 * T1)
+    assert sizing(nec().replace('"5 kVA"', '"10 kVA"'), "battery L1-1").current.value == pytest.approx(T1 * math.sqrt(3))
+
+
+def test_iec_battery_circuit_by_hand() -> None:
+    """143.1 A: a 160 A fuse; 1.6 x 160 / 1.45 = 176.6 A; method C, PVC, two loaded at 30 degC: 50 mm2 168 A, 70 mm2 213 A."""
+    found = sizing(SITE, "battery L1-1")
+    assert found.device.rating.value == 160
+    assert (found.conductor.label, found.parallel, found.governed_by) == ("70 mm2", 1, "fuse")
+    assert found.device.poles == 2
+    # Drop at T1, class 5 at 70 degC: 0.272 mohm/m x 1.1965.
+    assert found.drop.value == pytest.approx(2 * T1 * 0.272e-3 * 1.1965 * 2 / 51.2, rel=1e-4)
+    assert found.device.voltage.value == 56
+    # Breaking: 56 V over half of 12 mohm / 4 (S10), so the next usual capacity.
+    assert found.device.breaking.value == 50_000
+    assert found.device.breaking.of[0].value == pytest.approx(56 / 0.0015)
+
+
+def test_clearing_fault_counts_the_whole_cable() -> None:
+    """T4: low EMF, stated resistance, both poles of bar and unit cable."""
+    of = plan_text(SITE).parts.sizes.of
+    pole = {name: of[name].fault_clearing for name in ("battery B1", "battery L1-1")}
+    bar_ohms = next(f for f in pole["battery B1"].of if f.key.endswith("pole")).value
+    unit_ohms = next(f for f in pole["battery L1-1"].of if f.key.endswith("pole")).value
+    assert pole["battery L1-1"].value == pytest.approx(46 / (0.003 + 2 * bar_ohms + 2 * unit_ohms))
+    assert pole["battery L1-1"].value < pole["battery B1"].value
+
+
+def test_ac_circuits_by_hand() -> None:
+    """S3: device 40 A from the transfer current; method C, PVC: 4 mm2 36 A, 6 mm2 46 A; 6 kA for 0.02 s asks for 10 mm2."""
+    of = plan_text(SITE).parts.sizes.of
+    incoming, load, common = of["incoming L1-1"], of["load L1-1"], of["load common"]
+    assert (incoming.current.value, incoming.device.rating.value) == (40, 40)
+    assert (incoming.conductor.label, incoming.governed_by) == ("10 mm2", "withstand")
+    assert load.current.value == 40
+    assert (load.neutral, load.earth.label) == (load.conductor, "10 mm2")
+    assert common.current.value == 40
+    assert of["incoming common"].current.value == 40
+    # 4 m, class 2 at 70 degC, cos phi 0.8 lagging, out and back.
+    ohms = 1.83e-3 * 1.1965 * 0.8 + 0.08e-3 * 0.6
+    assert load.drop.value == pytest.approx(2 * 40 * 4 * ohms / 230, rel=1e-4)
+
+
+def test_load_follows_the_larger_of_power_and_pass_through() -> None:
+    strong = SITE.replace('apparent_power = "5 kVA"', 'apparent_power = "12 kVA"')
+    assert sizing(strong, "load L1-1").current.value == pytest.approx(12_000 / 230)
+    assert sizing(strong, "load L1-1").device.rating.value == 63
+    six = strong.replace("[1, 1, 1]", "[3, 2, 1]").replace("count = 3", "count = 6")
+    assert sizing(six, "load common").current.value == 3 * 63
+
+
+def test_nec_ac_circuits_by_hand() -> None:
+    """Ib 0.8 x 40 A; 5 kVA at 120 V is 41.7 A, 125 % is 52.1 A: 60 A device; 60 degC column: 6 AWG 55 A; 240.4(B) lets 60 A protect it."""
+    of = plan_text(nec()).parts.sizes.of
+    assert of["incoming L1-1"].current.value == 32
+    assert of["incoming L1-1"].conductor.label == "8 AWG"
+    load = of["load L1-1"]
+    assert load.device.rating.value == 60
+    assert (load.conductor.label, load.governed_by) == ("6 AWG", "current")
+    assert load.earth.label == "10 AWG"
+    assert load.device.poles == 1
+
+
+def test_surge_makes_the_fuse_larger() -> None:
+    """S7: half the surge current, for ten seconds at most."""
+    strong = SITE.replace('surge_power = "10 kW"', 'surge_power = "15 kW"')
+    assert sizing(strong, "battery L1-1").device.rating.value == 200
+    long = SITE.replace('surge_time = "5 s"', 'surge_time = "20 s"')
+    assert sizing(long, "battery L1-1").device.rating.value == 250
+
+
+def test_earth_serves_ac_device_and_battery_fuse() -> None:
+    """S8: table 54.2 on 10 mm2 is 10 mm2; the fuse's 250 kA2s over 143 is 3.5 mm2. NEC 250.122: 150 A fuse 6 AWG."""
+    found = sizing(SITE, "earth L1-1")
+    assert (found.conductor.label, found.governed_by) == ("10 mm2", "device")
+    assert any(c.name == "fuse" and c.asked == "4 mm2" for c in found.decision)
+    american = sizing(nec(), "earth L1-1")
+    assert (american.conductor.label, american.governed_by) == ("6 AWG", "fuse")
+
+
+def test_like_circuits_share_one_conductor() -> None:
+    """S18: the longest decides, and the others say so."""
+    text = SITE + '[[routes]]\ncarries = "load"\nto = "L2-1"\nlength = "60 m"\n'
+    of = plan_text(text).parts.sizes.of
+    assert of["load L2-1"].governed_by == "drop"
+    assert of["load L1-1"].governed_by == "like circuits"
+    assert of["load L1-1"].conductor == of["load L2-1"].conductor
+    assert "load L2-1 asks for" in of["load L1-1"].why.note
+
+
+def test_terminal_temperature_and_size() -> None:
+    """T3, S5, S12: XLPE is still held against the 70 degC column; a conductor too large for its terminal stands, with a finding."""
+    warm = SITE.replace('method = "C"\nlength = "2 m"', 'method = "C"\ninsulation = "xlpe"\nlength = "2 m"')
+    found = sizing(warm, "battery L1-1")
+    assert (found.conductor.label, found.governed_by) == ("50 mm2", "fuse")
+    tight = SITE.replace('dc_terminal_max = "95 mm2"', 'dc_terminal_max = "50 mm2"')
+    told = codes(tight)["terminal-too-small"]
+    assert told.about == "plan.circuits[battery L1-1].conductor"
+    assert "70 mm2" in told.text
+    assert "35 mm2" in told.remedy
+    assert sizing(tight, "battery L1-1").conductor.label == "70 mm2"
+
+
+def test_harmonics_let_the_neutral_decide() -> None:
+    """T10, S9: 40 % third harmonic: 1.2 x 40 A / 0.86 = 55.8 A; method C, three loaded: 6 mm2 41 A, 10 mm2 57 A."""
+    text = SITE.replace('phase = "all"', 'phase = "all"\nthird_harmonic = "40 %"')
+    common = sizing(text, "load common")
+    assert (common.conductor.label, common.governed_by) == ("10 mm2", "neutral")
+    assert codes(text)["neutral-decides"].level is Level.CAUTION
+    assert sizing(text, "load L1-1").governed_by != "neutral"
+
+
+def test_solar_is_sized_for_bright_sun_and_fused_from_three_strings() -> None:
+    """S11."""
+    panels = '[solar]\nisc = "11.5 A"\nvoc = "49.5 V"\nvmp = "41.5 V"\nimp = "10.9 A"\nseries = 8\nparallel = 1\n'
+    one = sizing(SITE + panels, "solar L1-1")
+    assert one.current.value == pytest.approx(1.25 * 11.5)
+    assert one.device.kind == "DC isolator"
+    assert sizing(nec() + panels, "solar L1-1").current.value == pytest.approx(1.56 * 11.5)
+    three = sizing(SITE + panels.replace("parallel = 1", "parallel = 3"), "solar L1-1")
+    assert three.current.value == pytest.approx(1.25 * 11.5 * 3)
+    assert (three.device.kind, three.device.rating.value) == ("gPV fuse", 20)
+
+
+def test_island_fault_against_the_trips() -> None:
+    """T6: 60 A trips nothing; 250 A trips curve B (200 A) but not C (400 A); 500 A trips C."""
+    told = codes(SITE)
+    assert told["island-fault-too-small"].level is Level.CAUTION
+    assert "200 A" in told["island-fault-too-small"].text
+    assert "residual-current device" in told["island-fault-too-small"].remedy
+    middling = SITE.replace('fault_current = "60 A"', 'fault_current = "250 A"')
+    assert "curve-b-needed" in codes(middling)
+    assert sizing(middling, "load L1-1").device.kind == "breaker curve B"
+    strong = SITE.replace('fault_current = "60 A"', 'fault_current = "500 A"')
+    assert not {"island-fault-too-small", "curve-b-needed"} & set(codes(strong))
+    assert sizing(strong, "load L1-1").device.kind == "breaker curve C"
+    assert "unit-fault-current-unanswered" in codes(SITE.replace('fault_current = "60 A"\n', ""))
+
+
+def test_transfer_current_against_the_breaker() -> None:
+    """T8: two units on a phase count 1.8."""
+    assert "breaker-above-transfer" not in codes(SITE)
+    assert codes(SITE.replace('breaker = "40 A"', 'breaker = "63 A"'))["breaker-above-transfer"].level is Level.CAUTION
+    pair = SITE.replace('breaker = "40 A"', 'breaker = "63 A"').replace("[1, 1, 1]", "[2, 2, 2]").replace("count = 3", "count = 6")
+    assert "breaker-above-transfer" not in codes(pair)
+
+
+def test_earthed_pole_and_polarity() -> None:
+    """T4: both poles are protected unless one is earthed; no polarised device."""
+    assert sizing(SITE.replace("managed = true", 'managed = true\nearthed = "minus"'), "battery L1-1").device.poles == 1
+    assert "no-polarised-device" in codes(SITE)
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "level"),
+    [
+        (('ambient_max = "30 degC"', 'ambient_max = "72 degC"'), "ambient-above-insulation", Level.STOP),
+        (('length = "4 m"', 'length = "2000 m"'), "no-conductor-will-do", Level.STOP),
+        (('resistance = "12 mohm"', 'resistance = "0.001 mohm"'), "fault-above-every-device", Level.STOP),
+        (('prospective_fault = "6 kA"', 'prospective_fault = "201 kA"'), "fault-above-every-device", Level.STOP),
+        (('transfer_current = "40 A"', 'transfer_current = "3 A"'), "transfer-below-devices", Level.STOP),
+        (('transfer_current = "40 A"\n', ""), "transfer-current-unanswered", Level.STOP),
+        (('breaker = "40 A"\n', ""), "breaker-unanswered", Level.STOP),
+        (('prospective_fault = "6 kA"\n', ""), "prospective-fault-unanswered", Level.CAUTION),
+        (('apparent_power = "5 kVA"\n', ""), "current-unknown", Level.CAUTION),
+        (('resistance = "12 mohm"', 'resistance = "900 mohm"'), "fault-does-not-clear", Level.STOP),
+        (('real_power = "5 kW"', 'real_power = "150 kW"'), "no-device-large-enough", Level.STOP),
+        (('dc_terminal_max = "95 mm2"\n', ""), "terminal-unanswered", Level.CAUTION),
+        (('dc_stud = "M10"', 'dc_stud = "M6"'), "lug-not-made", Level.CAUTION),
+        (('method = "C"\nlength = "4 m"\ngrouped = 1', 'method = "B2"\nlength = "4 m"\ngrouped = 30'), "grouping-beyond-table", Level.STOP),
+    ],
+)
+def test_bad_input_is_told_with_its_cure(change: tuple[str, str], code: str | None, level: Level | None) -> None:
+    assert change[0] in SITE
+    found = codes(SITE.replace(*change))
+    if code:
+        assert found[code].level is level
+        assert found[code].remedy
+        assert found[code].source
+
+
+def test_nec_tells_the_drop() -> None:
+    """S1: a caution, no larger conductor."""
+    text = nec(SITE.replace('length = "4 m"', 'length = "50 m"'))
+    assert codes(text)["drop-above-limit"].level is Level.CAUTION
+    assert sizing(text, "load L1-1").conductor == sizing(nec(), "load L1-1").conductor
+
+
+def test_a_measured_resistance_wins() -> None:
+    """Out and back, whatever the size: it is told where it is too much."""
+    text = SITE + '[[routes]]\ncarries = "battery"\nto = "L1-1"\nresistance = "20 mohm"\n'
+    found = sizing(text, "battery L1-1")
+    assert found.drop.value == pytest.approx(T1 * 0.020 / 51.2)
+    assert "drop-above-limit" in codes(text)
+
+
+def test_the_decision_is_told_whole() -> None:
+    """`why` of a conductor: every criterion with the size it asked for, and what the next smaller size fails."""
+    for text in (SITE, nec()):
+        figures = plan_text(text).figures
+        for name in ("battery L1-1", "incoming L1-1", "earth L1-1"):
+            told = figures[f"plan.circuits[{name}].conductor"].note
+            assert "asks for" in told
+            assert "The next smaller, " in told
+            assert "fails" in told
+        tree = [f.key for _, f in figures["plan.circuits[battery L1-1].conductor"].tree()]
+        assert "unit.real_power" in tree
+        assert "plan.circuits[battery L1-1].drop" in tree
+
+
+def test_both_books_name_what_governs() -> None:
+    for text in (SITE, nec()):
+        planned = plan_text(text)
+        for row in planned.plan.circuits:
+            assert row.governed_by in WORDS
+            assert row.conductor
+
+
+def test_the_tables_from_memory_are_admitted() -> None:
+    assert "from memory" in codes(SITE)["tables-from-memory"].text
+    assert "tables-from-memory" not in codes(nec())
+
+
+LINES = [line for line in SITE.splitlines() if "=" in line and "schema" not in line and "rules" not in line]
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.sets(st.sampled_from(LINES)), st.booleans())
+def test_any_subset_of_answers_plans(missing: set[str], american: bool) -> None:
+    """A missing answer is a finding, never an exception; a plan without sizes is never ready."""
+    text = "\n".join(line for line in SITE.splitlines() if line not in missing)
+    planned = plan_text(nec(text) if american else text)
+    if any(row.conductor is None for row in planned.plan.circuits):
+        assert planned.plan.standing != "ready"
