@@ -97,16 +97,18 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
 
 def _figures(part: object, seen: set[int] | None = None) -> Iterator[Figure]:
     """Every figure in a part, those that went into others first, so that a plan's own figure has the last word on its key."""
+    if part is None or isinstance(part, float | int | str):
+        return
     seen = set() if seen is None else seen
     if id(part) in seen:
         return
+    seen.add(id(part))
     if isinstance(part, Figure):
-        seen.add(id(part))
         yield from _figures(part.of, seen)
         yield part
-    elif is_dataclass(part):
-        for field in fields(part):
-            yield from _figures(getattr(part, field.name), seen)
     elif isinstance(part, Mapping | tuple | list):
         for value in part.values() if isinstance(part, Mapping) else part:
             yield from _figures(value, seen)
+    elif is_dataclass(part):
+        for field in fields(part):
+            yield from _figures(getattr(part, field.name), seen)

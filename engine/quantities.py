@@ -12,7 +12,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 if TYPE_CHECKING:
@@ -61,8 +61,59 @@ def registry() -> pint.UnitRegistry[float]:
     """The one pint registry, built on first use from our own unit file."""
     import pint
 
-    path = resources.files("engine") / "units.txt"
+    path = Path(__file__).with_name("units.txt")
     return pint.UnitRegistry(path.read_text(encoding="utf-8").splitlines(), cache_folder=None)
+
+
+# Factor and offset that carry each unit to SI base units. pint and our unit file are their judge (a test holds every
+# one to them); a plan reads its answers without paying for pint's import, which is dearer than all its sums.
+_PREFIXES = {"u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "M": 1e6}
+_SCALES: dict[str, tuple[float, float]] = {
+    **dict.fromkeys(
+        ("m", "s", "A", "V", "W", "VA", "var", "ohm", "C", "Hz", "K", "kg", "J", "1", "ratio", "bit/s", "N*m", "1/K", "m**2", "A**2*s"),
+        (1.0, 0.0),
+    ),
+    **{
+        prefix + unit: (_PREFIXES[prefix], 0.0)
+        for unit, prefixes in {"m": "mck", "s": "m", "A": "mk", "V": "mk", "W": "kM", "VA": "kM", "ohm": "umkM", "bit/s": "kM"}.items()
+        for prefix in prefixes
+    },
+    "g": (1e-3, 0.0),
+    "lb": (0.45359237, 0.0),
+    "ft": (0.3048, 0.0),
+    "inch": (0.0254, 0.0),
+    "min": (60.0, 0.0),
+    "h": (3600.0, 0.0),
+    "percent": (0.01, 0.0),
+    "percent/K": (0.01, 0.0),
+    "degC": (1.0, 273.15),
+    "degF": (5 / 9, 233.15 + 200 / 9),
+    "A*h": (3600.0, 0.0),
+    "kA*h": (3.6e6, 0.0),
+    "J/d": (1 / 86_400, 0.0),
+    "W*h/d": (1 / 24, 0.0),
+    "kW*h/d": (1000 / 24, 0.0),
+    "MW*h/d": (1e6 / 24, 0.0),
+    "lbf*ft": (4.4482216152605 * 0.3048, 0.0),
+    "lbf*inch": (4.4482216152605 * 0.0254, 0.0),
+    "mm**2": (1e-6, 0.0),
+    "ohm/km": (1e-3, 0.0),
+    "ohm/kft": (1 / 304.8, 0.0),
+    "mohm/m": (1e-3, 0.0),
+    "mV/K": (1e-3, 0.0),
+    "mA/(A*h)": (1e-3 / 3600, 0.0),
+    "ohm*mm**2/m": (1e-6, 0.0),
+    "A*s**0.5/mm**2": (1e6, 0.0),
+}
+
+
+@cache
+def scale(unit: str) -> tuple[float, float]:
+    """Factor and offset that carry a value in `unit` (pint's spelling) to SI base units."""
+    if unit in _SCALES:
+        return _SCALES[unit]
+    zero, one = (registry().Quantity(value, unit).to_base_units().magnitude for value in (0.0, 1.0))
+    return one - zero, zero
 
 
 class Refused(ValueError):
@@ -172,15 +223,6 @@ def number(text: str) -> tuple[float, str]:
     return float(digits.replace(",", ".")), rest.strip()
 
 
-@cache
-def _scale(unit: str, si: str) -> tuple[float, float]:
-    """Factor and offset that carry a value in `unit` to `si`."""
-    ureg = registry()
-    zero = ureg.Quantity(0.0, unit).to(si).magnitude
-    one = ureg.Quantity(1.0, unit).to(si).magnitude
-    return one - zero, zero
-
-
 def read(kind: Kind, text: str | float) -> float:
     """A typed value as an SI float in `kind.unit`.
 
@@ -204,8 +246,8 @@ def read(kind: Kind, text: str | float) -> float:
     elif spelling not in kind.spellings:
         raise Refused(f"{_short(spelling)!r} is not a unit of {kind.name}; wanted {kind.wanted}")
     else:
-        factor, offset = _scale(kind.spellings[spelling], kind.unit)
-        value = _rounded(value * factor + offset)
+        factor, offset = scale(kind.spellings[spelling])
+        value = rounded((value * factor + offset) / scale(kind.unit)[0])
     if not math.isfinite(value) or value < kind.least or value > kind.most or (kind.above and value == kind.least):
         low = f"above {shown(kind.least, kind.unit)}" if kind.above else f"at least {shown(kind.least, kind.unit)}"
         high = "" if math.isinf(kind.most) else f" and at most {shown(kind.most, kind.unit)}"
@@ -217,7 +259,7 @@ def _short(text: str) -> str:
     return text if len(text) <= 40 else text[:37] + "..."
 
 
-def _rounded(value: float) -> float:
+def rounded(value: float) -> float:
     """Fifteen significant digits: 35 mm is 0.035 m, not 0.035000000000000003 m."""
     return float(f"{value:.15g}")
 

@@ -10,6 +10,8 @@ _TURNING = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u20
 
 def clean(text: str, most: int = 120) -> str:
     """One line without control, direction or private characters, at most `most` characters."""
+    if text.isascii() and text.isprintable():
+        return _shortened(" ".join(text.split()), most)
     kept = []
     for char in unicodedata.normalize("NFC", text):
         if char in "\t\n\r":
@@ -18,5 +20,8 @@ def clean(text: str, most: int = 120) -> str:
             kept.append("\N{REPLACEMENT CHARACTER}")
         else:
             kept.append(char)
-    line = " ".join("".join(kept).split())
+    return _shortened(" ".join("".join(kept).split()), most)
+
+
+def _shortened(line: str, most: int) -> str:
     return line if len(line) <= most else line[: most - 1] + "…"

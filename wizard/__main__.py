@@ -1,7 +1,5 @@
 """`python -m wizard` is `phasewright`."""
 
-import sys
+from wizard.cli import entry
 
-from wizard.cli import main
-
-sys.exit(main())
+entry()

@@ -74,7 +74,14 @@ def field(key: str) -> Field:
         setting = str(way[-1])
         if last not in SETTINGS[setting]:
             raise KeyError(key)
-        return Field(key, "text", f"What the maker calls {last!r} in this setting.", "The manual, or the unit's own menu.", "text, copied as it stands", "")
+        return Field(
+            key,
+            "text",
+            f"What the maker calls {last!r} in this setting.",
+            "The manual, or the unit's own menu.",
+            "text, copied as it stands",
+            "",
+        )
     if model is None and info is not None:
         return _field(key, info, get_args(info.annotation)[1])
     info = _info(model, str(last)) if model else None

@@ -38,7 +38,11 @@ def moved(place: Place, answers: Answers, right: int, up: int, wall: tuple[float
     x = min(max(0.0, (place.x if given.x is None else given.x) + right * STEP), wall[0])
     y = min(max(0.0, (place.y if given.y is None else given.y) + up * STEP), wall[1])
     key = f"wall.places[{at}]"
-    told = {} if at < len(answers.wall.places) else {f"{key}.what": place.what} | ({f"{key}.tag": place.name} if place.what in ("unit", "bank") else {})
+    told = (
+        {}
+        if at < len(answers.wall.places)
+        else {f"{key}.what": place.what} | ({f"{key}.tag": place.name} if place.what in ("unit", "bank") else {})
+    )
     return told | {f"{key}.x": shown(round(x, 3), "m"), f"{key}.y": shown(round(y, 3), "m")}
 
 

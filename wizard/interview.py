@@ -31,7 +31,11 @@ def pages(answers: Answers) -> tuple[Page, ...]:
 
 def questions(page: Page, answers: Answers, tags: Iterable[str] = ()) -> tuple[Question, ...]:
     """The page's questions that apply; `tags` are the planned units, each of which is asked for its bank."""
-    wired = [Question(f"storage.wired.{tag}", f"Bank of {tag}") for tag in (*tags, *(t for t in answers.storage.wired if t not in tags))] if page.name == "wired" else []
+    wired = (
+        [Question(f"storage.wired.{tag}", f"Bank of {tag}") for tag in (*tags, *(t for t in answers.storage.wired if t not in tags))]
+        if page.name == "wired"
+        else []
+    )
     return (*(question for question in page.questions if question.when(answers)), *wired)
 
 
@@ -44,8 +48,8 @@ def entry_questions(table_: Table, place: int) -> tuple[Question, ...]:
 
 def entry_line(table_: Table, entry: Mapping[str, object]) -> str:
     """One entry as a line of its list."""
-    told = [str(entry[key]) for key in table_.shows if key in entry]
-    return "  ".join(told) or f"(nothing answered yet for this {table_.one})"
+    told = [f"{entry[key]} x" if key == "quantity" else str(entry[key]) for key in table_.shows if key in entry]
+    return ", ".join(told) or f"(nothing answered yet for this {table_.one})"
 
 
 def meanings(key: str) -> Mapping[str, str]:
@@ -154,16 +158,16 @@ def asked(question: Question) -> Field:
 
 
 def explain(question: Question, told: Notes) -> list[str]:
-    """A question's help, line by line: what was noticed, why it is asked, how to find out, what may be written."""
+    """A question's help, what matters most first: what was noticed, how to find out, why it is asked, what may be written."""
     how = asked(question)
-    lines = [f"{found.level.upper()}: {found.text} {found.remedy}" for found in told.findings.get(question.key, ())]
-    lines.append(how.why or question.name)
-    if how.how:
-        lines.append(f"Find out: {how.how}")
+    noticed = [f"{found.level.upper()}: {found.text} {found.remedy}" for found in told.findings.get(question.key, ())]
+    why, find_out = [how.why or question.name], [f"Find out: {how.how}"] if how.how else []
+    lines = [*noticed[:1], *find_out, *why] if noticed else [*why, *find_out]
     if taken := told.assumed.get(question.key):
         lines.append(f"Unless you answer, {taken.value} is assumed: {taken.why}.")
-    lines.append(f"Write {how.wanted}." if how.shape not in ("choice", "yes-no") or how.many else "Left and right choose, Enter shows all, Delete takes the answer back.")
-    return lines
+    chosen = how.choices and not how.many
+    lines.append("Left and right choose, Enter shows all, Delete takes the answer back." if chosen else f"Write {how.wanted}.")
+    return lines + noticed[1:]
 
 
 def remark(question: Question, session: Session, told: Notes) -> str:
@@ -200,7 +204,10 @@ def answer(session: Session, key: str, text: str) -> Session | Problem:
 @cache
 def machines() -> tuple[tuple[str, Mapping[str, str]], ...]:
     """Machines to pick from, each with the answers it stands for, by name within a load."""
-    return tuple((str(row["machine"]), {key: str(cell) for key, cell in row.items() if key != "machine" and cell is not None}) for row in table("machines").rows)
+    return tuple(
+        (str(row["machine"]), {key: str(cell) for key, cell in row.items() if key != "machine" and cell is not None})
+        for row in table("machines").rows
+    )
 
 
 def machine_of(session: Session, place: int) -> str | None:

@@ -74,7 +74,10 @@ def _phases(answers: Answers) -> bool:
 
 def _words(setting: str) -> tuple[Question, ...]:
     ours = setting.replace("_", " ")
-    return (Question(f"unit.labels.{setting}.name", ours), *(Question(f"unit.labels.{setting}.{value}", f"  {ours}: {value}") for value in SETTINGS[setting]))
+    return (
+        Question(f"unit.labels.{setting}.name", ours),
+        *(Question(f"unit.labels.{setting}.{value}", f"  {ours}: {value}") for value in SETTINGS[setting]),
+    )
 
 
 ARRANGEMENT = Question("output.arrangement", "Phases of the supply", essential=True)
@@ -103,10 +106,15 @@ LOADS = Table(
         Question("start_multiple", "Starting current, times", example="6"),
         Question("third_harmonic", "Third harmonic", example="0 %"),
     ),
-    ("name", "quantity", "power", "phase"),
+    ("quantity", "name", "power", "phase"),
 )
 BUS_NODES = Table("bus_nodes", "device", (Question("name", "Name"), Question("end", "End of the bus")), ("name", "end"))
-LINKS = Table("storage.links", "data cable", (Question("bank", "From bank", example="B1"), Question("unit", "To unit", example="L1-1")), ("bank", "unit"))
+LINKS = Table(
+    "storage.links",
+    "data cable",
+    (Question("bank", "From bank", example="B1"), Question("unit", "To unit", example="L1-1")),
+    ("bank", "unit"),
+)
 PLACES = Table(
     "wall.places",
     "place",
@@ -198,7 +206,7 @@ PAGES: tuple[Page, ...] = (
         (
             REAL_POWER,
             TRANSFER,
-            Question("unit.model", "Model", example="as on the plate"),
+            Question("unit.model", "Model"),
             Question("unit.apparent_power", "Apparent power", example="5 kVA"),
             Question("unit.dc_min", "Lowest battery voltage", example="42 V"),
             Question("unit.dc_max", "Highest battery voltage", example="60 V"),
@@ -365,7 +373,11 @@ MEANINGS: Mapping[str, Mapping[str, str]] = {
         "split-phase": "L1 and L2, 180 degrees apart, and neutral",
         "three-phase": "L1, L2, L3, 120 degrees apart, and neutral",
     },
-    "incoming.arrangement": {"single-phase": "L1 and neutral", "split-phase": "L1, L2, neutral: 180 degrees", "three-phase": "L1, L2, L3, neutral: 120 degrees"},
+    "incoming.arrangement": {
+        "single-phase": "L1 and neutral",
+        "split-phase": "L1, L2, neutral: 180 degrees",
+        "three-phase": "L1, L2, L3, neutral: 120 degrees",
+    },
     "storage.connection": {
         "common-bank": "all units on one bank     [B1]=U=U=U",
         "bank-per-phase": "one bank for each phase   [B1]=U=U  [B2]=U=U",

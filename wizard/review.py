@@ -20,19 +20,54 @@ _ROOMY = 60  # columns; on less a table of eight columns is cut to pieces
 _TABLES: Mapping[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "Units": (
         "units",
-        (("tag", "tag"), ("phase", "phase"), ("role", "role"), ("storage_mode", "storage"), ("bank", "bank"), ("chain_place", "chain"), ("charge_limit", "charge"), ("incoming_limit", "incoming")),
+        (
+            ("tag", "tag"),
+            ("phase", "phase"),
+            ("role", "role"),
+            ("storage_mode", "storage"),
+            ("bank", "bank"),
+            ("chain_place", "chain"),
+            ("charge_limit", "charge"),
+            ("incoming_limit", "incoming"),
+        ),
     ),
     "Phases": (
         "phases",
-        (("phase", "phase"), ("units", "units"), ("power", "power"), ("apparent_power", "apparent"), ("surge", "surge"), ("used", "used"), ("left", "left"), ("neutral_current", "neutral")),
+        (
+            ("phase", "phase"),
+            ("units", "units"),
+            ("power", "power"),
+            ("apparent_power", "apparent"),
+            ("surge", "surge"),
+            ("used", "used"),
+            ("left", "left"),
+            ("neutral_current", "neutral"),
+        ),
     ),
     "Banks": (
         "banks",
-        (("name", "bank"), ("units", "units"), ("usable_energy", "usable"), ("autonomy", "lasts"), ("discharge_current", "current"), ("charge_limit", "charge"), ("fault_current", "fault")),
+        (
+            ("name", "bank"),
+            ("units", "units"),
+            ("usable_energy", "usable"),
+            ("autonomy", "lasts"),
+            ("discharge_current", "current"),
+            ("charge_limit", "charge"),
+            ("fault_current", "fault"),
+        ),
     ),
     "Circuits": (
         "circuits",
-        (("name", "circuit"), ("current", "current"), ("length", "length"), ("conductor", "conductor"), ("parallel", "x"), ("device", "device"), ("drop", "drop"), ("governed_by", "decided by")),
+        (
+            ("name", "circuit"),
+            ("current", "current"),
+            ("length", "length"),
+            ("conductor", "conductor"),
+            ("parallel", "x"),
+            ("device", "device"),
+            ("drop", "drop"),
+            ("governed_by", "decided by"),
+        ),
     ),
     "Bill": ("bill", (("quantity", "no."), ("item", "item"), ("specification", "specification"), ("order_ahead", "order ahead"))),
     "Assumed": ("assumed", (("key", "answer"), ("value", "assumed"), ("why", "why"))),
@@ -42,7 +77,11 @@ _TABLES: Mapping[str, tuple[str, tuple[tuple[str, str], ...]]] = {
 def sections(planned: Planned, width: int) -> Mapping[str, Lines]:
     """Title and lines of every section, no line longer than `width`."""
     plan = planned.plan
-    told = {"Units": _table(plan.units, _TABLES["Units"][1], width), "Chain": _chain(planned, width), "Bill": _table(plan.bill, _TABLES["Bill"][1], width)}
+    told = {
+        "Units": _table(plan.units, _TABLES["Units"][1], width),
+        "Chain": _chain(planned, width),
+        "Bill": _table(plan.bill, _TABLES["Bill"][1], width),
+    }
     more = {title: _table(getattr(plan, name), columns, width) for title, (name, columns) in _TABLES.items() if title not in told}
     if plan.proof:
         more["Phases"] += ["", *textwrap.wrap(plan.proof, width)]
@@ -90,8 +129,18 @@ def _chain(planned: Planned, width: int) -> Lines:
         lines += textwrap.wrap(ends + size, width, subsequent_indent="   ")
     for end in chain.terminators:
         lines += textwrap.wrap(f"Terminator ({end.kind or 'kind unknown'}) in {end.unit}, port {end.port or '?'}", width)
-    told = (("whole bus", chain.length), ("closest to power", chain.closest_to_power), ("beside power", chain.beside_power), ("crossings", chain.crossings), ("", chain.proof))
-    return lines + textwrap.wrap(". ".join(f"{name} {value}".strip() for name, value in told if value is not None), width)
+    told = (
+        ("Whole bus", chain.length),
+        ("Closest to power", chain.closest_to_power),
+        ("Beside power", chain.beside_power),
+        ("Crossings", chain.crossings),
+        ("Order", chain.proof),
+    )
+    return [
+        *lines,
+        "",
+        *(line for name, value in told if value is not None for line in textwrap.wrap(f"{name}: {value}", width, subsequent_indent="  ")),
+    ]
 
 
 def finding_lines(planned: Planned, width: int) -> Iterator[tuple[str, str]]:

@@ -37,14 +37,19 @@ def with_plan(text: str, document: Document, plan: Plan) -> str:
 
     Where that cannot be done safely (a plan written in an unusual form) the whole is laid out anew.
     """
-    whole = {key: value for key, value in document.items() if key != "plan"} | {"plan": plan_document(plan)}
-    answers, record = _split(text)
-    joined = _safe(f"{answers.rstrip()}\n\n{emit({'plan': whole['plan']})}" + (f"\n{record.strip()}\n" if record.strip() else ""))
+    planned = emit({"plan": plan_document(plan)})
+    answers, record = (_safe(part).strip("\n") for part in _split(text))
+    kept = {key: value for key, value in document.items() if key != "plan"}
     try:
-        kept = tomllib.loads(joined) == whole
+        # The plan is ours; what must be proved is that taking the old one out has left the rest whole.
+        whole = tomllib.loads(f"{answers}\n{record}") == kept
     except tomllib.TOMLDecodeError:
-        kept = False
-    return joined if kept else emit(whole)
+        whole = False
+    return (
+        "\n\n".join(part for part in (answers, planned.rstrip("\n"), record) if part) + "\n"
+        if whole
+        else emit(kept | {"plan": plan_document(plan)})
+    )
 
 
 _HEADER = re.compile(r"^\s*\[\[?\s*([A-Za-z0-9_-]+)")
@@ -114,6 +119,8 @@ def _key(key: str) -> str:
 
 def _safe(text: str) -> str:
     """Every control and direction character but the line feed as an escape."""
+    if text.isascii() and text.replace("\n", "").isprintable():
+        return text
     return "".join(char if char in "\n\t" or char.isascii() and char.isprintable() or not _hidden(char) else _escape(char) for char in text)
 
 

@@ -1,0 +1,1 @@
+"""The papers of a plan: text, CSV, SVG."""

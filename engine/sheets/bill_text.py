@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from engine.plan import BillRow, ReelRow
 from engine.planner import Planned
@@ -13,9 +13,9 @@ from engine.text import clean
 _FEW = 4
 
 
-def bill_text(planned: Planned) -> str:
-    """What to buy, first what must be ordered ahead; then the reels and what is cut from each."""
-    return "\n".join(_lines(planned)) + "\n"
+def bill_text(sites: Sequence[Planned]) -> str:
+    """What to buy for each site, first what must be ordered ahead; then the reels and what is cut from each."""
+    return "\n".join(line for planned in sites for line in _lines(planned)) + "\n"
 
 
 def _lines(planned: Planned) -> Iterator[str]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from engine.planner import Planned
+from engine.sheets.day_text import day_text
+from engine.sheets.findings_text import finding_lines
 from engine.sheets.head import head
 from engine.sheets.layout import grid, heading, wrapped
 from engine.text import clean
-
-_TITLES = {"stop": "STOP: do not energise", "caution": "CAUTION: read and decide", "note": "NOTE"}
 
 
 def plan_text(planned: Planned) -> str:
@@ -19,7 +19,7 @@ def plan_text(planned: Planned) -> str:
 
 def _lines(planned: Planned) -> Iterator[str]:
     yield from head(planned, "PLAN")
-    yield from findings(planned)
+    yield from finding_lines(planned)
     yield from _part("UNITS", _units(planned))
     if planned.plan.proof:
         yield from wrapped(planned.plan.proof, " ")
@@ -27,23 +27,12 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield from _part("PHASES", _phases(planned))
     yield from _part("BANKS", _banks(planned))
     yield from _part("SOLAR, per unit", _solar(planned))
+    yield from _part("A DAY IN THE WORST MONTH", _day(planned))
     yield from _part("CIRCUITS", _circuits(planned))
     yield from _part("ASSUMED: nobody answered these", _assumed(planned))
     steps, bill = len(planned.plan.steps), len(planned.plan.bill)
     yield ""
     yield f"{steps} steps of work and {bill} lines of bill belong to this plan."
-
-
-def findings(planned: Planned) -> Iterator[str]:
-    """Every finding by level, each with its cure."""
-    for level, title in _TITLES.items():
-        found = [finding for finding in planned.plan.findings if finding.level == level]
-        if found:
-            yield ""
-            yield heading(title, str(len(found)))
-        for finding in found:
-            yield from wrapped(f"{clean(finding.about, 80)}: {finding.text}", " * ", "   ")
-            yield from wrapped(f"{finding.remedy} [{finding.code}; {finding.source}]", "   -> ", "      ")
 
 
 def _part(title: str, lines: Sequence[str]) -> Iterator[str]:
@@ -71,6 +60,13 @@ def _chain(planned: Planned) -> list[str]:
         *wrapped(" > ".join(clean(name, 30) for name in chain.order), " "),
         *wrapped(f"{len(chain.links)} links ({', '.join(link.stock or '?' for link in chain.links)}); terminators at {ends or 'ends not known'}" + (f"; bus {chain.length}" if chain.length else ""), " "),
     ]
+
+
+def _day(planned: Planned) -> list[str]:
+    hours = planned.parts.hours
+    if not hours.text:
+        return []
+    return [*wrapped(hours.text, " "), *day_text(hours, planned.facts.answers.incoming.kind or "incoming")]
 
 
 def _phases(planned: Planned) -> list[str]:

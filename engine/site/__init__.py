@@ -36,18 +36,18 @@ class Answers(Part):
     """A site file: answers alone are a draft, answers with a plan are a plan."""
 
     schema_: Annotated[int, Field(alias="schema", ge=1, le=SCHEMA, description="Version of the file's form.")] = SCHEMA
-    site: Place = Place()
-    earthing: Earthing = Earthing()
-    output: Output = Output()
-    incoming: Incoming = Incoming()
-    set: Set = Set()
-    unit: Unit = Unit()
+    site: Place = Place.model_construct()
+    earthing: Earthing = Earthing.model_construct()
+    output: Output = Output.model_construct()
+    incoming: Incoming = Incoming.model_construct()
+    set: Set = Set.model_construct()
+    unit: Unit = Unit.model_construct()
     loads: Annotated[list[Load], Field(max_length=500)] = []
-    storage: Storage = Storage()
-    solar: Solar = Solar()
-    wall: Wall = Wall()
+    storage: Storage = Storage.model_construct()
+    solar: Solar = Solar.model_construct()
+    wall: Wall = Wall.model_construct()
     routes: Annotated[list[Route], Field(max_length=500)] = []
     bus_nodes: Annotated[list[BusNode], Field(max_length=20)] = []
-    drop: Drop = Drop()
+    drop: Drop = Drop.model_construct()
     plan: dict[str, Any] | None = Field(default=None, description="What the program computed; replaced by the next plan.")
     record: Annotated[list[Record], Field(max_length=5000)] = []

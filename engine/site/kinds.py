@@ -100,7 +100,8 @@ Some = Annotated[int, Field(ge=1, le=1000)]
 class Part(BaseModel):
     """One table of the answers. Every field is optional: a key that is present is answered."""
 
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False)
+    # Built when first used: the answers as a whole are, their parts alone seldom.
+    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
     note: Annotated[str, Field(max_length=2000)] | None = Field(
         default=None, description="A remark of your own; the plan does not depend on it."

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from engine.site.kinds import BankName, Capacity, Current, Fault, Part, Resistance, Share, Some, Tag, Time, Voltage, ask
 
@@ -16,14 +18,20 @@ class Module(Part):
     voltage: Voltage | None = ask("Nominal voltage of one module.", "The label of the module.")
     cells: Some | None = ask("Cells in series inside one module.", "The datasheet; a 51.2 V LFP module has 16.")
     capacity: Capacity | None = ask("Capacity of one module.", "The label of the module.")
-    charge_current: Current | None = ask("Most charging current of one module. Never assumed.", "The datasheet, continuous charging; not the peak.")
-    discharge_current: Current | None = ask("Most discharging current of one module. Never assumed.", "The datasheet, continuous discharging; not the peak.")
+    charge_current: Current | None = ask(
+        "Most charging current of one module. Never assumed.", "The datasheet, continuous charging; not the peak."
+    )
+    discharge_current: Current | None = ask(
+        "Most discharging current of one module. Never assumed.", "The datasheet, continuous discharging; not the peak."
+    )
     resistance: Resistance | None = ask("Internal resistance of one module.", "The datasheet; or its short-circuit current.")
     absorption: Voltage | None = ask("Charging voltage of one module.", "The datasheet, charging or absorption voltage.")
     float: Voltage | None = ask("Float voltage of one module.", "The datasheet.")
     low: Voltage | None = ask("Voltage of one module at which discharging ends.", "The datasheet, end of discharge or cut-off voltage.")
     resistance_measured: bool | None = ask("Whether that resistance was measured rather than stated.", "No, if it comes from a datasheet.")
-    short_circuit_current: Fault | None = ask("Short-circuit current of one module.", "The datasheet or the maker: it decides what the fuse must break.")
+    short_circuit_current: Fault | None = ask(
+        "Short-circuit current of one module.", "The datasheet or the maker: it decides what the fuse must break."
+    )
 
 
 class Bank(Part):
@@ -35,7 +43,9 @@ class Bank(Part):
         "Where the two leads leave a row of modules: diagonal, both at one end, or from a bar.",
         "Look where the two leads to the units are bolted on.",
     )
-    joint_resistance: Resistance | None = ask("Resistance between neighbouring modules, per pole.", "A micro-ohmmeter across one joint; otherwise leave it open.")
+    joint_resistance: Resistance | None = ask(
+        "Resistance between neighbouring modules, per pole.", "A micro-ohmmeter across one joint; otherwise leave it open."
+    )
 
 
 class DataLink(Part):
@@ -48,13 +58,28 @@ class DataLink(Part):
 class Storage(Part):
     """`[storage]`"""
 
-    connection: Connection | None = ask("How banks meet units: one common bank, a bank per phase, or a bank per unit.", "Follow the battery cables of every unit, or the drawing if nothing hangs yet.")
+    connection: Connection | None = ask(
+        "How banks meet units: one common bank, a bank per phase, or a bank per unit.",
+        "Follow the battery cables of every unit, or the drawing if nothing hangs yet.",
+    )
     chemistry: Chemistry | None = ask("Kind of cells.", "The label of the module.")
-    managed: bool | None = ask("Whether the bank has its own management that can open its circuit.", "The datasheet: a battery management with its own contactor or switch.")
+    managed: bool | None = ask(
+        "Whether the bank has its own management that can open its circuit.",
+        "The datasheet: a battery management with its own contactor or switch.",
+    )
     autonomy: Time | None = ask("How long it must carry the loads alone.", "Ask the owner: the longest night or outage.")
     depth: Share | None = ask("Share of the capacity that may be used.", "The datasheet, depth of discharge for the life you want.")
-    earthed: Literal["none", "minus", "plus"] | None = ask("Which battery pole is earthed. Unanswered: both poles are protected.", "With the bank isolated, an ohmmeter from each pole to earth.")
-    module: Module = Module()
-    bank: Bank = Bank()
-    wired: dict[Tag, BankName] = {}
+    earthed: Literal["none", "minus", "plus"] | None = ask(
+        "Which battery pole is earthed. Unanswered: both poles are protected.",
+        "With the bank isolated, an ohmmeter from each pole to earth.",
+    )
+    module: Module = Module.model_construct()
+    bank: Bank = Bank.model_construct()
+    wired: Annotated[
+        dict[Tag, BankName],
+        Field(
+            description="The bank that each unit's battery cables really go to.",
+            json_schema_extra={"x-how": "Trace the pair by hand from the unit's terminals to the bank, with the bank isolated."},
+        ),
+    ] = {}
     links: list[DataLink] = []

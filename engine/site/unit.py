@@ -77,7 +77,7 @@ class UnitBus(Part):
 class Label(Part):
     """The maker's words for one setting and its values, copied by you from the manual"""
 
-    model_config = ConfigDict(strict=True, frozen=True, extra="allow", allow_inf_nan=False)
+    model_config = ConfigDict(strict=True, frozen=True, extra="allow", allow_inf_nan=False, defer_build=True)
     __pydantic_extra__: dict[str, Name]
 
     name: Name | None = ask("What the maker calls the setting.")
@@ -118,8 +118,8 @@ class Unit(Part):
     )
     dc_torque: Torque | None = ask("Torque of the battery terminal.", "The manual's part on connecting the battery.")
     ac_torque: Torque | None = ask("Torque of the AC terminals.", "The manual's part on connecting AC.")
-    solar: UnitSolar = UnitSolar()
-    bus: UnitBus = UnitBus()
+    solar: UnitSolar = UnitSolar.model_construct()
+    bus: UnitBus = UnitBus.model_construct()
     labels: dict[str, Label] = {}
 
     @field_validator("labels")

@@ -75,7 +75,7 @@ def balance(
         raise ValueError(f"{most} units cannot feed {len(fixed)} phases")
     work = Work(budget)
     fewest = True
-    first = max(least, len(fixed), _least_count(portions, fixed, unit, most))
+    first = max(least, min(most, (1 + unit.spare) * len(fixed)), _least_count(portions, fixed, unit, most))
     for count in range(first, most) if split is None else ():
         found = _best(portions, fixed, unit, _splits(count, fixed, unit), work, OVERLOADED)
         if found.places is not None:
@@ -87,9 +87,29 @@ def balance(
 
 def _told(found: _Found, portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, work: Work, *, fewest: bool) -> Balance:
     assert found.places is not None
-    used = standing(portions, found.places, fixed, unit, found.split).used()
+    places = _evened(portions, found.places, fixed, unit, found.split, Work(work.budget // 4))
+    used = standing(portions, places, fixed, unit, found.split).used()
     carries = found.cost < OVERLOADED
-    return Balance(found.split, found.places, used, found.bound if carries else 0.0, work.nodes, carries, found.proven, fewest)
+    return Balance(found.split, places, used, found.bound if carries else 0.0, work.nodes, carries, found.proven, fewest)
+
+
+def _evened(
+    portions: Sequence[Portion], places: tuple[int, ...], fixed: Sequence[Fixed], unit: Unit, split: tuple[int, ...], work: Work
+) -> tuple[int, ...]:
+    """The same busiest phase, with the portions of the other two spread evenly: it costs little and calms the neutral."""
+    if len(fixed) < 3:
+        return places
+    phases = standing(portions, places, fixed, unit, split)
+    busiest = max(phases.every, key=phases.now)
+    others = [k for k in phases.every if k != busiest]
+    own = [i for i, place in enumerate(places) if place != busiest]
+    some, some_fixed, some_split = [portions[i] for i in own], [fixed[k] for k in others], tuple(split[k] for k in others)
+    known = _Found(some_split, None, max(phases.now(k) for k in others), _bound(some, some_fixed, unit, some_split), _tolerance(unit, some_split))
+    better = _spread(some, some_fixed, unit, some_split, work, known).places
+    if better is None:
+        return places
+    moved = dict(zip(own, (others[k] for k in better), strict=True))
+    return tuple(moved.get(i, place) for i, place in enumerate(places))
 
 
 def _least_count(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, most: int) -> int:

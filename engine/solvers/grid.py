@@ -29,7 +29,8 @@ def grid_bound(powers: Sequence[float], fixed: Sequence[float], units: Sequence[
         held = [_highest(sums, r) for r in room]
         if min(held) >= 0 and sum(held) >= whole:
             break
-        level = min((f + size * _next(sums, h, whole)) / n for n, f, h in zip(units, fixed, held, strict=True) if h < whole)
+        # A phase without units takes nothing at any level.
+        level = min((f + size * _next(sums, h, whole)) / max(n, 1e-9) for n, f, h in zip(units, fixed, held, strict=True) if h < whole)
     return level
 
 

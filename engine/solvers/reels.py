@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import gcd
 
 NODES = 20_000
 _DEEPEST = 200  # cuts the search goes into: it recurses once per cut
@@ -71,14 +72,17 @@ def _cover(sizes: tuple[int, ...], content: int) -> int:
     """Least total length of whole reels that is not below a content."""
     if content <= 0:
         return 0
-    reachable, top = 1, content + sizes[-1]
+    # Whole reels only make multiples of their common measure: counting in it keeps the bits few.
+    unit = gcd(*sizes)
+    wanted, steps = -(-content // unit), [size // unit for size in sizes]
+    reachable, top = 1, wanted + steps[-1]
     mask = (1 << top) - 1
-    for size in sizes:
+    for size in steps:
         step = size
         while step < top:
             reachable |= reachable << step & mask
             step *= 2
-    return content + ((reachable >> content) & -(reachable >> content)).bit_length() - 1
+    return unit * (wanted + ((reachable >> wanted) & -(reachable >> wanted)).bit_length() - 1)
 
 
 class _Search:

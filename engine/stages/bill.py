@@ -14,7 +14,7 @@ from engine.stages.banks import Banks
 from engine.stages.chain import Chain
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.cuts import Cut, cuts, lines_of, strings_of
-from engine.stages.reels import Reel, reels
+from engine.stages.reels import Reel, Reels, reels
 from engine.stages.sizes import Device, Sizes
 from engine.stages.units import Units
 from engine.stages.wall import Wall
@@ -75,7 +75,7 @@ def bill(*, facts: Facts, units: Units, banks: Banks, circuits: Circuits, sizes:
         *(_cut_line(cut) for cut in pieces),
         *(Line("reel", f"{reel.specification}, {reel.length}", 1, 0, False, ()) for reel in packed.rows),
     ]
-    return Bill(_joined(lines), packed.rows), [*_incomplete(pieces, chain)]
+    return Bill(_joined(lines), packed.rows), [*_incomplete(pieces, chain), *_too_long(packed)]
 
 
 def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
@@ -284,3 +284,15 @@ def _incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:
                 "Answer what the other findings ask for, then plan again before ordering.",
                 "common practice, no source",
             )
+
+
+def _too_long(packed: Reels) -> Iterator[Finding]:
+    """Cuts that no reel holds in one piece."""
+    for conductor, lengths in packed.too_long.items():
+        yield caution(
+            "cut-longer-than-reels",
+            labelled("plan.reels", [conductor])[0],
+            f"No reel of {conductor} holds a cut of {lengths[0]} in one piece.",
+            "Ask the maker for a drum of that length, or check the length: a joint in such a run is planned, not improvised.",
+            "common practice, no source",
+        )

@@ -111,7 +111,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     line = max(row.current.value for row in sums.phases if row.current)
     if sums.third_harmonic > 0.33:
         yield caution(
-            "neutral-decides",
+            "neutral-harmonics",
             "plan.phases[L1].neutral_current",
             f"The loads' third harmonic is {sums.third_harmonic:.0%} of their current, above 33 %: the neutral carries {sums.neutral} and decides the cable.",
             "Size the common neutral for its own current; never fuse it, never make it smaller than the lines.",

@@ -51,7 +51,8 @@ def sized(*, facts: Facts, demand: Demand) -> tuple[Sized, list[Finding]]:
         proof = ""
     else:
         found = _search(facts, demand, unit, want)
-        split, on, proof = found.units, _on(facts, demand, found), _proof(found, want, unit)
+        split, on = found.units, _on(facts, demand, found)
+        proof = _proof(found, want, unit) if any(load.real for load in demand.loads) else ""
     sums = phase_sums(facts, demand, on, split)
     if unit is not None:
         findings += capacity(facts, demand, sums, unit, lambda: _would_do(facts, demand, unit, sum(split)))

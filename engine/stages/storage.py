@@ -73,7 +73,7 @@ def _unit_current(facts: Facts, levels: Thresholds) -> Figure | None:
     """T1: at rated power and the lowest voltage at which a unit still works."""
     given = facts.have("unit.real_power", "unit.efficiency")
     lowest = [figure for figure in (facts.figure("unit.dc_min"), levels.low("plan.storage")) if figure]
-    if given is None or not lowest:
+    if given is None or given[0].value <= 0 or not lowest:
         return None
     voltage = work("plan.storage.lowest_voltage", battery.least_voltage, limits=lowest)
     return work("plan.unit.battery_current", battery.battery_current, power=given[0], efficiency=given[1], voltage=voltage)

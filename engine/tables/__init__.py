@@ -18,23 +18,22 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from pathlib import Path
 
-from engine.quantities import registry
+from engine.quantities import rounded, scale
 
 Cell = float | str | None
 
 
 @dataclass(frozen=True)
 class Table:
-    """One published table; `rows` hold SI floats (or words) by column, `units` the SI unit by column."""
+    """One published table; `rows` hold SI floats (or words) by column."""
 
     name: str
     title: str
     source: str
     seen: str
     note: str
-    units: Mapping[str, str]
     rows: tuple[Mapping[str, Cell], ...]
 
     def row(self, column: str, value: Cell) -> Mapping[str, Cell] | None:
@@ -55,26 +54,14 @@ class Table:
         return self.source if self.seen == "found" else f"{self.source} (from memory)"
 
 
-_PLAIN = {"1", "text"}
-
-
-@cache
-def _si(unit: str) -> tuple[float, float, str]:
-    """Factor, offset and name of the SI unit that a column's unit is carried to."""
-    if unit in _PLAIN:
-        return 1.0, 0.0, unit
-    ureg = registry()
-    one = ureg.Quantity(1.0, unit).to_base_units()
-    zero = ureg.Quantity(0.0, unit).to_base_units()
-    return one.magnitude - zero.magnitude, zero.magnitude, f"{one.units:~C}"
-
-
-def _cell(value: object, factor: float, offset: float) -> Cell:
+def _cell(value: object, to_si: tuple[float, float] | None) -> Cell:
+    """A cell as SI float or word; an empty one is None."""
     if value == "":
         return None
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    if to_si is None or isinstance(value, bool) or not isinstance(value, int | float):
         return str(value)
-    return float(f"{value * factor + offset:.15g}")
+    factor, offset = to_si
+    return rounded(value * factor + offset)
 
 
 _HEADER = re.compile(r"^\[(\w+)\][^\n]*$", re.MULTILINE)
@@ -84,13 +71,12 @@ _HEADER = re.compile(r"^\[(\w+)\][^\n]*$", re.MULTILINE)
 def _texts() -> Mapping[str, str]:
     """The TOML text of every table by name. Only those that are asked for are parsed: most plans need a few."""
     found: dict[str, str] = {}
-    for path in sorted(resources.files("engine.tables").iterdir(), key=lambda p: p.name):
-        if path.name.endswith(".toml"):
-            _, *parts = _HEADER.split(path.read_text(encoding="utf-8"))
-            for name, body in zip(parts[::2], parts[1::2], strict=True):
-                if name in found:
-                    raise ValueError(f"table {name} stands twice")
-                found[name] = body
+    for path in sorted(Path(__file__).parent.glob("*.toml")):
+        _, *parts = _HEADER.split(path.read_text(encoding="utf-8"))
+        for name, body in zip(parts[::2], parts[1::2], strict=True):
+            if name in found:
+                raise ValueError(f"table {name} stands twice")
+            found[name] = body
     return found
 
 
@@ -105,19 +91,12 @@ def table(name: str) -> Table:
     body = tomllib.loads(_texts()[name])
     columns, units, rows = body["columns"], body["units"], body["rows"]
     assert isinstance(columns, list) and isinstance(units, list) and isinstance(rows, list)
-    scales = [_si(str(unit)) for unit in units]
+    scales = [None if unit == "text" else scale(str(unit)) for unit in units]
     return Table(
         name=name,
         title=str(body["title"]),
         source=str(body["source"]),
         seen=str(body["seen"]),
         note=str(body.get("note", "")),
-        units={str(c): s[2] for c, s in zip(columns, scales, strict=True)},
-        rows=tuple(
-            {
-                str(c): (_cell(v, s[0], s[1]) if u != "text" else (None if v == "" else str(v)))
-                for c, v, s, u in zip(columns, row, scales, units, strict=True)
-            }
-            for row in rows
-        ),
+        rows=tuple({str(c): _cell(v, s) for c, v, s in zip(columns, row, scales, strict=True)} for row in rows),
     )

@@ -185,3 +185,12 @@ def test_no_units_no_bill():
 def test_quantity_includes_the_spare():
     for name in NAMES:
         assert all(line.quantity >= line.spare >= 0 and line.quantity > 0 for line in sample(name).parts.bill.lines)
+
+
+def test_a_cut_longer_than_any_reel_is_told():
+    """The longest reel of the table holds 1000 m."""
+    plan = planned({"routes": [{"carries": "earth", "to": "L2-1", "length": "1100 m"}]})
+    told = [finding for finding in plan.findings if finding.code == "cut-longer-than-reels"]
+    assert len(told) == 1
+    assert "1100 m" in told[0].text
+    assert not [finding for finding in planned().findings if finding.code == "cut-longer-than-reels"]

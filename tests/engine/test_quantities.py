@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.quantities import KINDS, Refused, read, registry, shown
+from engine.quantities import KINDS, Refused, read, registry, scale, shown
 
 GOOD = [
     # Conversions are exact by definition of the units (BIPM SI brochure; NIST SP 811 for inch, foot, pound).
@@ -112,8 +114,23 @@ def test_a_value_is_shown_as_people_write_it(value, unit, text):
     assert shown(value, unit) == text
 
 
-def test_every_spelling_is_known_to_the_unit_file():
-    for kind in KINDS.values():
-        for spelling, unit in kind.spellings.items():
-            size = registry().Quantity(1.0, unit).to(kind.unit).magnitude
-            assert size != 0, spelling
+def units_used():
+    """Every unit that an answer or a table is written in."""
+    from engine.tables import _texts
+
+    typed = {unit for kind in KINDS.values() for unit in (*kind.spellings.values(), kind.unit)}
+    tabled = {unit for text in _texts().values() for unit in tomllib.loads(text)["units"]}
+    return sorted((typed | tabled) - {"text", "1"})
+
+
+@pytest.mark.parametrize("unit", units_used())
+def test_every_scale_is_that_of_pint(unit):
+    for value in (0.0, 1.0, 37.5):
+        factor, offset = scale(unit)
+        assert value * factor + offset == pytest.approx(registry().Quantity(value, unit).to_base_units().magnitude, rel=1e-12)
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.name)
+def test_every_spelling_has_the_dimension_of_its_kind(kind):
+    for unit in kind.spellings.values():
+        assert registry().Quantity(1.0, unit).is_compatible_with(kind.unit), unit

@@ -9,14 +9,22 @@ import pytest
 from engine.sheets.bill_csv import bill_csv, safe_cell
 from engine.sheets.bill_text import bill_text
 from engine.sheets.chain_text import chain_text
+from engine.sheets.findings_text import findings_text
 from engine.sheets.layout import WIDTH, cells, fit, grid, wrapped
+from engine.sheets.papers import papers
 from engine.sheets.plan_text import plan_text
 from engine.sheets.steps_text import steps_text
 from engine.sheets.unit_text import PAGE, unit_sheet
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample
 
 HEADS = ["1 THIS UNIT", "2 FOUR BOXES", "3 LOCK-OFF", "4 SETTINGS", "5 TERMINALS", "6 DEAD TESTS", "7 DATA PORTS", "8 LIVE READINGS", "9 SIGNATURES"]
-PAGES = (plan_text, chain_text, bill_text, steps_text)
+
+
+def one_bill(plan):
+    return bill_text([plan])
+
+
+PAGES = (plan_text, chain_text, one_bill, steps_text)
 # Control sequence, markup, tag, formula, emoji, right-to-left override.
 HOSTILE = "=1+1\x1b[31m [/b] <script> \N{PILE OF POO} \u202egnp"
 
@@ -140,7 +148,7 @@ def test_an_empty_draft_gives_pages_that_say_so():
     plan = planned(without=("site", "earthing", "output", "incoming", "set", "unit", "storage"))
     assert "does not know how many" in plan_text(plan)
     assert "No chain is planned yet" in chain_text(plan)
-    assert "no units yet" in bill_text(plan)
+    assert "no units yet" in one_bill(plan)
     assert "No steps yet" in steps_text(plan)
     with pytest.raises(KeyError):
         unit_sheet(plan, "L1-1")
@@ -190,3 +198,20 @@ def test_plan_page_tells_standing_first_and_lists_what_was_assumed():
     page = plan_text(plan)
     assert page.index("Standing:") < page.index("== UNITS") < page.index("== COMMS CHAIN") < page.index("== CIRCUITS") < page.index("== ASSUMED")
     assert "output.frequency = 50 Hz" in page
+
+
+def test_papers_are_a_sheet_per_unit_and_the_pages_of_the_set():
+    made = papers(sample("alder-farm"))
+    assert {f"{tag}.txt" for tag in ("L1-1", "L2-1", "L3-1")} | {"plan.txt", "order-of-work.txt", "chain.txt", "bill.txt", "bill.csv", "wall.txt", "wall.svg"} == set(made)
+    assert all(made.values())
+
+
+def test_findings_tell_place_cure_and_code():
+    text = findings_text(planned({"set.lead": "L3-9"}))
+    assert text.index("STOP: do not energise") < text.index("set.lead:")
+    assert "[lead-is-no-unit; T12" in " ".join(text.split())
+
+
+def test_bills_of_several_sites_stand_one_under_the_other():
+    text = bill_text([sample("alder-farm"), sample("ferry-house")])
+    assert text.index("Site: Alder Farm") < text.index("Site: Ferry House")

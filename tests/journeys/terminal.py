@@ -54,7 +54,14 @@ class Terminal:
         self._stream = pyte.ByteStream(self.screen)
         self._rest = b""
         self._status: int | None = None
-        whole = {"PATH": os.environ["PATH"], "HOME": str(cwd), "TERM": "xterm-256color", "LANG": "C.UTF-8", "PYTHONPATH": str(ROOT), **(env or {})}
+        whole = {
+            "PATH": os.environ["PATH"],
+            "HOME": str(cwd),
+            "TERM": "xterm-256color",
+            "LANG": "C.UTF-8",
+            "PYTHONPATH": str(ROOT),
+            **(env or {}),
+        }
         self.pid, self._fd = pty.fork()
         if self.pid == 0:  # the child
             os.chdir(cwd)

@@ -18,7 +18,14 @@ NINE = (["t", "down"], "3", "5 kW", "40 A", "63 A", ["c", "down"], ["c", "down"]
 
 
 def phasewright(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([sys.executable, "-m", "wizard", *arguments], cwd=cwd, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False)
+    return subprocess.run(
+        [sys.executable, "-m", "wizard", *arguments],
+        cwd=cwd,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
 
 
 def test_from_an_empty_start_to_a_saved_plan(tmp_path: Path) -> None:
@@ -31,7 +38,7 @@ def test_from_an_empty_start_to_a_saved_plan(tmp_path: Path) -> None:
         t.press("enter")
         t.wait("Saved as a draft")
         draft = (tmp_path / "site.toml").read_bytes()
-        t.press("f4", "up", "enter")  # the list begins at this page; up from its top is its end
+        t.press("f4", "up", "up", "enter")  # the last Enter turned to the second page; above the first stands the last
         t.wait("Revision", "[Findings]")
         for section in ("Units", "Chain", "Bill"):
             t.press("right")
@@ -57,7 +64,27 @@ def test_keys_typed_ahead_end_in_their_own_questions(tmp_path: Path) -> None:
     """A slow link delivers a whole page of typing in one piece."""
     with Terminal(cwd=tmp_path) as t:
         t.wait("A first plan", "STOPPED by")
-        t.press("right", "down", "3", "4", "backspace", "enter", "5 kW", "enter", "4", "0", " A", "tab", "63 A", "enter", "u", "down", "b", "b", "enter")
+        t.press(
+            "right",
+            "down",
+            "3",
+            "4",
+            "backspace",
+            "enter",
+            "5 kW",
+            "enter",
+            "4",
+            "0",
+            " A",
+            "tab",
+            "63 A",
+            "enter",
+            "u",
+            "down",
+            "b",
+            "b",
+            "enter",
+        )
         t.press("up", "enter", "51,2 V", "enter", "100 Ah", "f8", "down", "Board 3", "f2")
         t.wait("Save under which name")
         t.press("enter")
@@ -107,7 +134,9 @@ def test_focus_is_seen_without_colour(tmp_path: Path, env: dict[str, str]) -> No
         t.wait("A first plan", "STOPPED by")
         t.press("down", "down")
         t.settle()
-        rows = {row: t.screen.buffer[row] for row, line in enumerate(t.screen.display) if line.startswith("  ") and ("[" in line or "<" in line)}
+        rows = {
+            row: t.screen.buffer[row] for row, line in enumerate(t.screen.display) if line.startswith("  ") and ("[" in line or "<" in line)
+        }
         reversed_ = [row for row, cells in rows.items() if cells[3].reverse]
         assert len(reversed_) == 1
         assert "Power of one unit" in t.screen.display[reversed_[0]]

@@ -12,7 +12,17 @@ from wizard.screens.app import Wizard
 from wizard.screens.interview import InterviewScreen
 from wizard.session import Session
 
-NAMES = {" ": "space", "-": "minus", "+": "plus", ".": "full_stop", ",": "comma", "[": "left_square_bracket", "]": "right_square_bracket", "/": "slash", "%": "percent_sign"}
+NAMES = {
+    " ": "space",
+    "-": "minus",
+    "+": "plus",
+    ".": "full_stop",
+    ",": "comma",
+    "[": "left_square_bracket",
+    "]": "right_square_bracket",
+    "/": "slash",
+    "%": "percent_sign",
+}
 
 
 class Driver:

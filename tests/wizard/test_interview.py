@@ -56,7 +56,11 @@ def test_nine_questions_come_first() -> None:
     assert PAGES[0].name == "first"
     assert PAGES[-1].name == "review"
     for page in PAGES[1:]:
-        marks = [question.essential for question in page.questions if question.key not in ("earthing.bond_at", "earthing.system", "incoming.kind")]
+        marks = [
+            question.essential
+            for question in page.questions
+            if question.key not in ("earthing.bond_at", "earthing.system", "incoming.kind")
+        ]
         assert marks == sorted(marks, reverse=True), page.name
 
 
@@ -71,7 +75,11 @@ def test_pages_and_questions_apply_by_what_is_answered() -> None:
 def test_each_planned_unit_is_asked_for_its_bank() -> None:
     wired = next(page for page in PAGES if page.name == "wired")
     answers = Answers.model_validate({"storage": {"wired": {"L9-1".replace("9", "3"): "B1"}}})
-    assert [q.key for q in interview.questions(wired, answers, ("L1-1", "L2-1"))] == ["storage.wired.L1-1", "storage.wired.L2-1", "storage.wired.L3-1"]
+    assert [q.key for q in interview.questions(wired, answers, ("L1-1", "L2-1"))] == [
+        "storage.wired.L1-1",
+        "storage.wired.L2-1",
+        "storage.wired.L3-1",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -154,7 +162,7 @@ def test_every_machine_is_accepted_by_the_model() -> None:
 
 
 def test_entries_are_told_in_a_line() -> None:
-    assert interview.entry_line(LOADS, {"name": "Pump", "power": "2 kW", "note": "x"}) == "Pump  2 kW"
+    assert interview.entry_line(LOADS, {"name": "Pump", "quantity": 2, "power": "2 kW", "note": "x"}) == "2 x, Pump, 2 kW"
     assert "route" in interview.entry_line(ROUTES, {})
     assert interview.entry_of(next(p for p in PAGES if p.name == "loads"), "loads[2].name") == (LOADS, 2)
     assert interview.entry_of(PAGES[0], "loads[2].name") is None

@@ -14,6 +14,7 @@ from wizard import interview
 from wizard.pages import PAGES
 from wizard.screens import interview as frame
 from wizard.screens import planning
+from wizard.screens.app import Wizard
 from wizard.screens.widgets.answer import Choice, Line
 from wizard.session import Session
 
@@ -94,7 +95,7 @@ async def test_what_is_typed_is_accepted_by_going_to_another_page() -> None:
         assert at.session.get("set.count") == "3"
 
 
-@BIG
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)], ids=str)
 async def test_every_question_of_every_page_can_be_reached_and_seen(size: tuple[int, int]) -> None:
     """Whatever has the focus stands inside the page's frame, at every size; no line is wider than the screen."""
     async with driving(size=size) as at:
@@ -111,10 +112,15 @@ async def test_every_question_of_every_page_can_be_reached_and_seen(size: tuple[
                 if isinstance(focused, Line | Choice):
                     seen.add(focused.key)
                     holder = at.screen.query_one(frame.Body).region
+                    for _ in range(20):  # scrolling follows the focus when the screen has been drawn
+                        if holder.contains_region(focused.region):
+                            break
+                        await at.pilot.pause()
                     assert holder.contains_region(focused.region), (page.name, focused.key, holder, focused.region)
                     assert any(row.strip() for row in at.text().splitlines())
                     assert at.line("#help"), focused.key
-                await at.press("tab")
+                at.screen.focus_next()
+                await at.pilot.pause()
             await at.press("f8")
         asked = {question.key for page in interview.pages(at.session.answers) for question in interview.questions(page, at.session.answers)}
         assert asked <= seen
@@ -348,16 +354,50 @@ async def test_a_unit_is_moved_on_the_wall_with_arrow_keys(sample_text: object) 
         after = {place.name: (place.x, place.y) for place in at.screen.view.planned.parts.wall.places}
         moved = [name for name in before if before[name] != after.get(name)]
         assert len(moved) >= 1
-        name = at.text().split("Moving ")[1].split(" at ")[0]
+        name = at.text().split("Moving ")[1].split(": ")[0]
         assert after[name][0] == pytest.approx(before[name][0] + 0.05)
 
 
 async def test_a_fault_of_ours_saves_the_answers_and_shows_no_traceback(tmp_path: Path) -> None:
-    with pytest.raises(ZeroDivisionError):
+    async def break_down() -> None:
         async with driving(Session(path=tmp_path / "site.toml")) as at:
+            apps.append(at.app)
             await at.press("down")
             await at.type("3")
             at.app._handle_exception(ZeroDivisionError("inside"))
+
+    apps: list[Wizard] = []
+    with pytest.raises(ZeroDivisionError):
+        await break_down()
     assert "count = 3" in (tmp_path / "site.toml").read_text()
-    assert at.app._exit_renderables == []
-    assert at.app.fault == "ZeroDivisionError"
+    assert apps[0]._exit_renderables == []
+    assert apps[0].fault == "ZeroDivisionError"
+
+
+async def test_a_window_that_shrinks_keeps_the_answers_and_the_question() -> None:
+    async with driving() as at:
+        await at.press("down")
+        await at.type("3")
+        await at.pilot.resize_terminal(40, 12)
+        await at.pilot.pause()
+        assert isinstance(at.app.focused, Line)
+        assert (at.app.focused.key, at.app.focused.value) == ("set.count", "3")
+        assert len(at.text().splitlines()) == 12
+        assert at.text().splitlines()[-1].startswith("F1Help")
+
+
+async def test_enter_on_the_last_question_turns_the_page() -> None:
+    async with driving() as at:
+        await at.press(*["down"] * 8)
+        await at.answer("100 Ah")
+        assert at.session.get("storage.module.capacity") == "100 Ah"
+        assert "Rules and earthing" in at.line("#title")
+
+
+async def test_help_says_all_and_goes_away_without_a_change() -> None:
+    async with driving() as at:
+        await at.press("f1")
+        assert "Find out: Read the plates" in at.text()
+        await at.press("escape")
+        assert isinstance(at.app.focused, Choice)
+        assert at.session.document == {"schema": 1}

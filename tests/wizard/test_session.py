@@ -231,6 +231,8 @@ def test_whatever_is_typed_the_session_stays_a_file_that_reads(pairs: list[tuple
 
 def test_session_and_interview_do_without_textual_and_pint() -> None:
     """The commands may import both and stay quick."""
-    code = "import sys, wizard.session, wizard.interview, wizard.fields; print([m for m in ('textual', 'rich', 'pint') if m in sys.modules])"
+    code = (
+        "import sys, wizard.session, wizard.interview, wizard.fields; print([m for m in ('textual', 'rich', 'pint') if m in sys.modules])"
+    )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2])
     assert told.stdout.strip() == "[]"

@@ -23,9 +23,7 @@ class Wizard(App[int]):
     """The interview in a terminal."""
 
     ENABLE_COMMAND_PALETTE = False
-    CSS = """
-    .-short ModalScreen > Vertical { border: none; padding: 0; }
-    """
+    CSS = "ModalScreen.-short > Vertical { border: none; padding: 0; height: 100%; }"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (60, "-wide")]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]
 
@@ -76,7 +74,9 @@ def run(path: Path | None) -> int:
     app = Wizard(session)
     status = app.run(mouse=False)
     if app.fault:
-        _say(f"a fault of this program, not of your answers: {app.fault}. Set PHASEWRIGHT_DEBUG=1 and run again to see where, and report it.")
+        _say(
+            f"a fault of this program, not of your answers: {app.fault}. Set PHASEWRIGHT_DEBUG=1 and run again to see where, and report it."
+        )
     elif app.rescued:
         _say("the terminal went away")
     if app.rescued:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from engine.findings import Level
 from engine.text import clean
 from wizard.screens.view import View
@@ -12,17 +10,18 @@ from wizard.screens.view import View
 KEYS: tuple[tuple[str, str, str, str | None], ...] = (
     ("f1", "help", "Help", "Help"),
     ("f2,ctrl+s", "save", "Save", "Save"),
-    ("f4", "pages", "Pages", "Pages"),
-    ("f5", "undo", "Undo", None),
-    ("f6", "next_stop", "Next stop", None),
-    ("f7", "back", "Back", "<"),
-    ("f8", "next", "Next", ">"),
+    ("f4,ctrl+p", "pages", "Pages", "Pages"),
+    ("f5,ctrl+z", "undo", "Undo", None),
+    ("f6,ctrl+t", "next_stop", "Next stop", None),
+    ("f7,ctrl+b", "back", "Back", "<"),
+    ("f8,ctrl+n", "next", "Next", ">"),
     ("f10,ctrl+q", "leave", "Leave", "End"),
 )
 
 KEYS_HELP = (
     "Keys: Tab or down to the next question, up to the one before, Enter takes an answer. F6 goes to the next answer that stops the plan. "
-    "F2 saves: a draft, or from the last page the plan. F5 takes the last change back. Escape never drops anything."
+    "F2 saves: a draft, or from the last page the plan. F5 takes the last change back. Escape never drops anything. "
+    "Where a terminal keeps F-keys for itself: Ctrl+S saves, Ctrl+P pages, Ctrl+Z takes back, Ctrl+T next stop, Ctrl+B back, Ctrl+N next, Ctrl+Q leaves."
 )
 
 _NARROW = 70
@@ -44,8 +43,11 @@ def title_line(view: View, page: str, at: int, of: int, width: int) -> str:
     path = view.session.path
     name = clean(view.session.get("site.name") or (path.name if path else ""), 30)
     saved = "not saved" if view.unsaved else ("saved" if path else "")
-    left, right = f" {at}/{of} {page}", "  ".join(part for part in (name, saved) if part) + " "
-    return left + right.rjust(width - len(left)) if len(left) + len(right) < width else left[:width].ljust(width)
+    left = f" {at}/{of} {page}"
+    for right in (f"{name}  {saved} " if name and saved else f"{name}{saved} ", f"{saved} ", " "):
+        if len(left) + 1 + len(right) <= width:
+            return left + right.rjust(width - len(left))
+    return left[:width]
 
 
 def status_line(view: View, fault: str) -> str:
@@ -55,10 +57,11 @@ def status_line(view: View, fault: str) -> str:
     stops, findings = view.notes.stops, view.planned.findings
     if stops:
         return f"STOPPED by {len(stops)} (F6): {', '.join(dict.fromkeys(stop.name for stop in stops))}"
-    if cautions := _count(Level.CAUTION, [found.level for found in findings]):
-        return f"Nothing stops the plan. {cautions} cautions to read: last page."
+    if cautions := sum(found.level is Level.CAUTION for found in findings):
+        return f"Nothing stops the plan. {counted(cautions, 'caution')} to read: last page."
     return "READY: nothing stops the plan."
 
 
-def _count(level: Level, levels: Sequence[Level]) -> int:
-    return sum(one is level for one in levels)
+def counted(number: int, word: str) -> str:
+    """`1 caution`, `2 cautions`."""
+    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -25,7 +25,6 @@ from wizard.screens.messages import (
     Answered,
     EntryDropped,
     EntryWanted,
-    Focused,
     GoTo,
     Moved,
     Told,
@@ -58,7 +57,7 @@ class InterviewScreen(Planning):
     BINDINGS: ClassVar[list[BindingType]] = [
         # Keys that change where typing goes have priority: they are done before the next key is looked at. Otherwise what
         # somebody types ahead, or what a slow link delivers in one piece, would end in the wrong question.
-        *(Binding(keys, action, word, show=False, id=action, priority=True) for keys, action, word, _ in KEYS),
+        *(Binding(keys, action, word, show=False, priority=True) for keys, action, word, _ in KEYS),
         Binding("up", "steer(-1)", show=False, priority=True),
         Binding("down", "steer(1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
@@ -73,7 +72,7 @@ class InterviewScreen(Planning):
         super().__init__()
         self.view = View(session)
         self._page: Page = PAGES[0]
-        self._key: str | None = None
+        self._helped: str | None = None
         self._told = ""
         self._body: Asking | Review | None = None
 
@@ -137,6 +136,7 @@ class InterviewScreen(Planning):
             await holder.remove_children()
             self._body = body
             await holder.mount(body)
+        self.set_class(isinstance(body, Review), "-reading")
         self._frame()
         self._line("#help", "")
         body.focus_on(key)
@@ -187,6 +187,8 @@ class InterviewScreen(Planning):
             await self._open_entry(focused.chosen)
         elif isinstance(focused, Rows):
             focused.action_select()
+        elif self.focus_chain and focused is self.focus_chain[-1]:
+            await self.action_next()
         else:
             self.focus_next()
 
@@ -284,14 +286,18 @@ class InterviewScreen(Planning):
 
     # Help
 
-    @on(Focused)
-    def _focused(self, event: Focused) -> None:
-        event.stop()
-        if event.key != self._key:
+    def on_descendant_focus(self) -> None:
+        """Show the help of what has the focus now."""
+        if self._key != self._helped:
+            self._helped = self._key
             self._told = ""
             self._status()
-        self._key = event.key
         self._line("#help", "\n".join(self._help_lines()))
+
+    @property
+    def _key(self) -> str | None:
+        """The key of the question in focus. Asked of the focus itself: events of keys typed ahead may come in any order."""
+        return getattr(self.focused, "key", None)
 
     def _help_lines(self) -> list[str]:
         question = self._question(self._key)

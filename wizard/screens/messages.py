@@ -30,13 +30,6 @@ class Moved(Message):
 
 
 @dataclass
-class Focused(Message):
-    """A question has come into focus: its help is wanted."""
-
-    key: str
-
-
-@dataclass
 class Told(Message):
     """Something to say in the status line."""
 

@@ -88,7 +88,7 @@ def power_up(site: Site) -> Iterator[Draft]:
         yield Draft(
             "power up",
             unit.tag,
-            "Its display.",
+            "Read display.",
             f"phase {unit.phase}, {unit.role if site.units.lead else 'role not yet known (hold)'}; {len(site.units.on(unit.phase))} on {unit.phase}, {len(site.units.units)} in all",
             f"{_OFF} This one goes back to the bench.",
             hold=True,

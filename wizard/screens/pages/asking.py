@@ -23,6 +23,7 @@ class Asking(Vertical):
     DEFAULT_CSS = """
     Asking {
         height: auto;
+        padding: 0 1 0 0;
         & > .intro { height: auto; margin: 0 0 1 0; }
         & > .heading { height: 1; margin: 1 0 0 0; text-style: bold; }
     }

@@ -12,9 +12,10 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from engine.text import clean
+from engine.findings import Level
 from wizard.interview import place_of
 from wizard.review import finding_lines, sections
+from wizard.screens.frame import counted
 from wizard.screens.messages import GoTo
 from wizard.screens.view import View
 from wizard.screens.widgets.rows import Rows
@@ -25,7 +26,10 @@ FINDINGS = "Findings"
 class Sections(Static, can_focus=True):
     """The names of the sections; left and right choose one."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("left", "step(-1)", show=False, priority=True), Binding("right,space", "step(1)", show=False, priority=True)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "step(-1)", show=False, priority=True),
+        Binding("right,space", "step(1)", show=False, priority=True),
+    ]
 
     def __init__(self) -> None:
         super().__init__(markup=False)
@@ -33,8 +37,11 @@ class Sections(Static, can_focus=True):
         self.chosen = FINDINGS
 
     def draw(self) -> None:
-        """Write the names, the chosen one between marks."""
-        self.update(Content(" ".join(f"[{name}]" if name == self.chosen else f" {name} " for name in self.names)))
+        """Write the names, the chosen one between marks; where they do not fit, the chosen one alone."""
+        told = " ".join(f"[{name}]" if name == self.chosen else f" {name} " for name in self.names)
+        if len(told) > self.size.width:
+            told = f"< [{self.chosen}] >  {self.names.index(self.chosen) + 1}/{len(self.names)}"
+        self.update(Content(told))
 
     def action_step(self, step: int) -> None:
         """The next section."""
@@ -100,7 +107,7 @@ class Review(Vertical):
     def lay_out(self) -> None:
         """Write the chosen section."""
         bar, planned = self.query_one(Sections), self._view.planned
-        width = max(20, self.size.width - 3)
+        width = max(20, self.size.width - 4)
         state = (bar.chosen, width, id(planned), self._view.current)
         if planned is None or state == self._drawn:
             return
@@ -141,7 +148,8 @@ class Review(Vertical):
             return "The plan is not ready yet."
         if not self._view.current:
             return "The answers changed: the plan below is the one before."
-        counts = {level: sum(found.level == level for found in planned.findings) for level in ("stop", "caution", "note")}
+        levels = [found.level for found in planned.findings]
+        counts = ", ".join(counted(levels.count(level), level.value) for level in Level if level in levels)
         words = {"stopped": "STOPPED: do not energise", "cautions": "CAUTIONS: read them before going on", "ready": "READY"}
-        told = f"{words[planned.plan.standing]}. {counts['stop']} stops, {counts['caution']} cautions, {counts['note']} notes."
-        return clean(f"{told} Revision {planned.plan.revision}. F2 saves answers and plan.", 200)
+        told = f"{words[planned.plan.standing]}. {counts}. Revision {planned.plan.revision}."
+        return f"{told}\nF2 saves answers and plan. Left and right: sections. Down: into the text."

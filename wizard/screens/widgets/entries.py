@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 from engine.text import clean
 from wizard.interview import entry_line
 from wizard.pages import Table
-from wizard.screens.messages import EntryDropped, EntryWanted, Focused
+from wizard.screens.messages import EntryDropped, EntryWanted
 from wizard.screens.view import View
 from wizard.screens.widgets.rows import Rows
 
@@ -27,13 +27,17 @@ class Entries(Rows):
     def __init__(self, table: Table, view: View) -> None:
         super().__init__(markup=False)
         self.table = table
+        self.key = table.key
         self._shown: list[str] = []
         self.show(view)
 
     def show(self, view: View) -> None:
         """Show the entries as they stand."""
         lines = [clean(entry_line(self.table, entry), 200) for entry in view.session.entries(self.table.key)]
-        marks = ["!" if any(key.startswith(f"{self.table.key}[{at}]") for key in (s.key or "" for s in view.notes.stops)) else " " for at in range(len(lines))]
+        marks = [
+            "!" if any(key.startswith(f"{self.table.key}[{at}]") for key in (s.key or "" for s in view.notes.stops)) else " "
+            for at in range(len(lines))
+        ]
         lines = [f"{at}. {mark} {line}" for at, (mark, line) in enumerate(zip(marks, lines, strict=True), 1)]
         if lines != self._shown or not self.option_count:
             at = self.highlighted or 0
@@ -55,7 +59,3 @@ class Entries(Rows):
         """Remove the entry."""
         if self.chosen is not None:
             self.post_message(EntryDropped(self.table.key, self.chosen))
-
-    def on_focus(self) -> None:
-        """Ask for the help of the list."""
-        self.post_message(Focused(self.table.key))

@@ -11,7 +11,6 @@ from textual.widgets import Static
 
 from wizard.interview import asked, remark
 from wizard.pages import Question
-from wizard.screens.messages import Focused
 from wizard.screens.view import View
 from wizard.screens.widgets.answer import Choice, Line
 
@@ -70,9 +69,8 @@ class Field(Widget):
         self.set_class(refusal is not None, "-refused")
 
     def on_descendant_focus(self, _: events.DescendantFocus) -> None:
-        """Show that this is the question, and ask for its help."""
+        """Show that this is the question."""
         self.add_class("-asked")
-        self.post_message(Focused(self.question.key))
 
     def on_descendant_blur(self, _: events.DescendantBlur) -> None:
         """It is no longer."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textual.style import Style
 from textual.widgets import OptionList
 
 
@@ -14,9 +15,15 @@ class Rows(OptionList):
         &:focus { border: none; background-tint: $surface 0%; }
         & > .option-list--option { padding: 0 0 0 2; }
         & > .option-list--option-highlighted { text-style: none; background: $surface; color: $foreground; }
-        &:focus > .option-list--option-highlighted { text-style: reverse; background: $surface; color: $foreground; }
+        &:focus > .option-list--option-highlighted { text-style: none; background: $surface; color: $foreground; }
     }
     """
+
+    def get_visual_style(self, *component_classes: str, partial: bool = False) -> Style:
+        """The chosen line reversed: Textual leaves that out of a style sheet's styles here."""
+        style = super().get_visual_style(*component_classes, partial=partial)
+        chosen = self.has_focus and "option-list--option-highlighted" in component_classes
+        return style + Style(reverse=True) if chosen else style
 
     def steer(self, step: int) -> bool:
         """One line up or down; False at the ends, where the focus goes on."""

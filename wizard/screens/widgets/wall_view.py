@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from engine.quantities import shown
 from wizard.hanging import movable, moved
-from wizard.screens.messages import Focused, Moved
+from wizard.screens.messages import Moved
 from wizard.screens.view import View
 
 if TYPE_CHECKING:
@@ -48,7 +48,6 @@ class WallView(Static, can_focus=True):
     def on_focus(self) -> None:
         """Say which keys move what."""
         self.show(self._view)
-        self.post_message(Focused(self.key))
 
     def on_blur(self) -> None:
         """Nothing is being moved any more."""
@@ -76,7 +75,7 @@ class WallView(Static, can_focus=True):
 
         head = "No unit is planned yet: nothing hangs here."
         if chosen:
-            spot = f"{chosen.name} at {shown(chosen.x, 'm')} from the left, {shown(chosen.y, 'm')} up"
+            spot = f"{chosen.name}: x {shown(chosen.x, 'm')}, y {shown(chosen.y, 'm')}"
             head = f"Moving {spot}" if focused else "Tab here to move things with the arrow keys."
         wall, chain, columns = view.planned.parts.wall, view.planned.parts.chain, max(24, self.size.width)
         rows = max(8, self.screen.size.height - _FRAME)

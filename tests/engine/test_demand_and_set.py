@@ -1,0 +1,205 @@
+"""Loads over phases, units over phases, and what each phase then carries (T10, T12, T17, S21 to S23)."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from engine.findings import Level
+
+UNIT = '[unit]\nmax_units = 12\nreal_power = "5 kW"\napparent_power = "5 kVA"\nsurge_power = "10 kVA"\n'
+THREE = '[output]\narrangement = "three-phase"\nvoltage = "230 V"\n'
+SPLIT = '[output]\narrangement = "split-phase"\nvoltage = "120 V"\n'
+ONE = '[output]\narrangement = "single-phase"\nvoltage = "230 V"\n'
+
+
+def load(name="Load", power="2 kW", **more):
+    """One load as TOML, of unity power factor unless told otherwise."""
+    fields = {"power": power, "power_factor": 1.0, "energy": "1 kWh/day", **more}
+    lines = "".join(f"{key} = {str(value).lower() if isinstance(value, bool) else repr(value)}\n" for key, value in fields.items())
+    return f'[[loads]]\nname = "{name}"\n{lines}'.replace("'", '"')
+
+
+def found(plan, code):
+    return [finding for finding in plan.findings if finding.code == code]
+
+
+def phases(plan):
+    return {row.phase: row for row in plan.parts.sized.phases}
+
+
+def test_an_open_count_is_the_fewest_that_carries_it_and_proven(planned):
+    """Seven loads of 2 kW on 5 kW units: four units, since three phases of two loads each leave one over."""
+    plan = planned(THREE + UNIT + load(quantity=7))
+    assert sum(plan.parts.sized.per_phase.values()) == 4
+    assert sum(plan.plan.loads[0].on) == 7
+    assert max(row.used.value for row in plan.parts.sized.phases) == pytest.approx(0.8)
+    assert "proven" in plan.plan.proof
+    assert "fewer units do not carry" in plan.plan.proof
+
+
+def test_a_given_count_keeps_its_number_and_gets_the_best_split(planned):
+    """Five units, and two loads of 4.5 kW fixed to L2: L2 gets two units of them."""
+    plan = planned(THREE + UNIT + "[set]\ncount = 5\n" + load(power="4.5 kW", quantity=2, phase="L2") + load("B", power="2 kW", phase="L1"))
+    assert sum(plan.parts.sized.per_phase.values()) == 5
+    assert plan.parts.sized.per_phase["L2"] >= 2
+
+
+def test_a_given_split_is_kept(planned):
+    plan = planned(THREE + UNIT + "[set]\nper_phase = [3, 1, 1]\n" + load())
+    assert plan.parts.sized.per_phase == {"L1": 3, "L2": 1, "L3": 1}
+    assert plan.plan.loads[0].on == [1, 0, 0]
+
+
+def test_one_motor_more_asks_for_a_unit_more(planned):
+    """A second motor of 1.5 kW at six times: 2 x 10.6 kVA on one phase are too much for 10 kVA, and on two phases they fit."""
+    motor = {"power": "1.3 kW", "power_factor": 0.8, "motor": True, "start_multiple": 6}
+    one = planned(ONE + UNIT + load("Pump", **motor))
+    two = planned(ONE + UNIT + load("Pump", **motor) + load("Second pump", **motor))
+    assert one.parts.sized.per_phase == {"L1": 1}
+    assert two.parts.sized.per_phase == {"L1": 2}
+    assert phases(two)["L1"].surge.value == pytest.approx(2 * 6 * 1300 / 0.8 / 230)
+
+
+def test_a_start_counts_the_whole_power_and_the_rest_by_demand(planned):
+    """S21: demand does not reduce a start; what does not start counts as it runs."""
+    plan = planned(ONE + UNIT + load("Pump", "1 kW", power_factor=0.8, motor=True, start_multiple=5, demand=0.5) + load("Heater", "2 kW", demand=0.5))
+    row = phases(plan)["L1"]
+    assert row.surge.value == pytest.approx((1000 + 5 * 1000 / 0.8) / 230)
+    assert row.real.value == pytest.approx(1500)
+
+
+def test_a_motor_that_is_not_said_to_start_gently_starts_at_six_times(planned):
+    plan = planned(ONE + UNIT + load("Pump", "500 W", power_factor=0.8, motor=True))
+    assert phases(plan)["L1"].surge.value == pytest.approx(6 * 500 / 0.8 / 230)
+
+
+def test_start_above_surge_stops_and_says_what_would_do(planned):
+    motor = load("Saw", "2 kW", power_factor=0.8, motor=True, start_multiple=6)
+    plan = planned(ONE + UNIT + "[set]\ncount = 1\n" + motor)
+    [finding] = found(plan, "start-above-surge")
+    assert finding.level is Level.STOP
+    assert "2 units would carry it" in finding.remedy
+    assert "Saw" in finding.text
+    # 15 kVA at 230 V is 65.22 A; one unit gives 43.48 A.
+    assert "21.74 A too little" in finding.text
+    assert not found(planned(ONE + UNIT + "[set]\ncount = 2\n" + motor), "start-above-surge")
+
+
+def test_an_overloaded_phase_stops_by_how_much(planned):
+    plan = planned(ONE + UNIT + "[set]\ncount = 1\n" + load(power="6 kW"))
+    [finding] = found(plan, "phase-overloaded")
+    assert finding.level is Level.STOP
+    assert "1 kVA too much" in finding.text
+    assert plan.parts.sized.per_phase == {"L1": 1}
+    assert not found(planned(ONE + UNIT + "[set]\ncount = 1\n" + load(power="5 kW")), "phase-overloaded")
+
+
+def test_no_set_of_the_most_units_carries_it_and_the_plan_goes_on(planned):
+    plan = planned(THREE + UNIT.replace("12", "3") + load(power="9 kW", quantity=4))
+    assert found(plan, "phase-overloaded")
+    assert plan.parts.sized.per_phase == {"L1": 1, "L2": 1, "L3": 1}
+    assert plan.plan.standing == "stopped"
+
+
+def test_spare_keeps_a_unit_over_on_each_phase(planned):
+    assert planned(THREE + UNIT + "[set]\nspare = 1\n" + load(quantity=3)).parts.sized.per_phase == {"L1": 2, "L2": 2, "L3": 2}
+    short = planned(THREE + UNIT + "[set]\nspare = 1\ncount = 3\n" + load(quantity=3))
+    assert [f.level for f in found(short, "spare-not-met")] == [Level.CAUTION] * 3
+
+
+def test_used_is_the_larger_of_both_ratings(planned):
+    """4 kW at 0.8 are 5 kVA: used 100 %, whatever is left of real power."""
+    row = phases(planned(ONE + UNIT + "[set]\ncount = 2\n" + load(power="4 kW", power_factor=0.8)))["L1"]
+    assert row.used.value == pytest.approx(0.5)
+    assert row.left.value == pytest.approx(5000)
+    assert row.left_one_out.value == pytest.approx(0, abs=1e-6)
+
+
+def test_a_load_between_two_phases_counts_by_exact_phasors(planned):
+    """4 kW at unity between L1 and L2 load each by 2309 VA, one leading, one lagging, and put nothing into the neutral (S23)."""
+    plan = planned(THREE + UNIT + load(power="4 kW", phase="L1-L2"))
+    rows = phases(plan)
+    assert [rows[p].apparent.value for p in ("L1", "L2", "L3")] == pytest.approx([2309.4, 2309.4, 0], abs=0.1)
+    assert rows["L1"].reactive.value == pytest.approx(-1154.7, abs=0.1)
+    assert plan.parts.sized.neutral.value == pytest.approx(0, abs=1e-9)
+    assert plan.plan.loads[0].on == [1, 1, 0]
+
+
+def test_l1_l3_is_the_pair_that_closes_the_circle(planned):
+    """Between L3 and L1 it is L3 that comes first: currents still cancel."""
+    plan = planned(THREE + UNIT + load(power="3 kW", power_factor=0.9, phase="L1-L3"))
+    assert plan.parts.sized.neutral.value == pytest.approx(0, abs=1e-9)
+
+
+def test_across_split_phase_each_leg_gives_half(planned):
+    plan = planned(SPLIT + UNIT + load(power="4 kW", phase="L1-L2") + load("B", power="1.2 kW", phase="L1"))
+    assert [row.real.value for row in plan.parts.sized.phases] == pytest.approx([3200, 2000])
+    assert plan.parts.sized.neutral.value == pytest.approx(10)
+
+
+def test_a_load_on_all_phases_counts_a_third_on_each(planned):
+    plan = planned(THREE + UNIT + load(power="6 kW", phase="all", quantity=2))
+    assert [row.real.value for row in plan.parts.sized.phases] == pytest.approx([4000] * 3)
+    assert plan.plan.loads[0].on == [2, 2, 2]
+
+
+def test_third_harmonics_add_in_the_neutral(planned):
+    """Three like loads of 1 kW: the fundamentals cancel, three times 40 % of 4.35 A are left, and the neutral decides."""
+    plan = planned(THREE + UNIT + "".join(load(p, "1 kW", phase=p, third_harmonic="40 %") for p in ("L1", "L2", "L3")))
+    assert plan.parts.sized.neutral.value == pytest.approx(3 * 0.4 * 1000 / 230)
+    assert [f.level for f in found(plan, "neutral-harmonics")] == [Level.CAUTION]
+    assert not found(planned(THREE + UNIT + load(quantity=3)), "neutral-harmonics")
+
+
+def test_the_neutral_of_one_phase_carries_what_the_line_carries(planned):
+    assert planned(ONE + UNIT + load(power="2.3 kW")).parts.sized.neutral.value == pytest.approx(10)
+
+
+def test_unbalance_is_the_greatest_deviation_from_the_mean(planned):
+    plan = planned(THREE + UNIT + load("A", "3 kW", phase="L1") + load("B", "3 kW", phase="L2"))
+    assert plan.parts.sized.unbalance.value == pytest.approx(1.0)
+
+
+def test_energy_that_is_not_answered_is_taken_as_running_day_and_night(planned):
+    plan = planned(ONE + UNIT + '[[loads]]\nname = "Fan"\npower = "100 W"\npower_factor = 1.0\n')
+    assert plan.parts.sized.energy_per_day.value == pytest.approx(2.4 * 3.6e6)
+    assert [f.level for f in found(plan, "load-energy-unanswered")] == [Level.NOTE]
+
+
+@pytest.mark.parametrize(
+    "text, code, level",
+    [
+        (UNIT + load(), "arrangement-unanswered", Level.STOP),
+        (THREE + UNIT, "count-unknown", Level.STOP),
+        (THREE + "[set]\ncount = 3\n" + load(), "unit-power-unanswered", Level.STOP),
+        (THREE + UNIT.replace('surge_power = "10 kVA"\n', "") + load(motor=True), "surge-power-unanswered", Level.STOP),
+        (ONE + UNIT + load(phase="L2"), "load-on-absent-phase", Level.STOP),
+        (ONE + UNIT + "[set]\ncount = 1\n" + '[[loads]]\nname = "X"\n', "load-power-unanswered", Level.CAUTION),
+        (ONE + UNIT + load(energy="50 kWh/day"), "load-energy-above-power", Level.CAUTION),
+        (THREE + UNIT + "[set]\nper_phase = [2, 0, 1]\n" + load(), "phase-without-unit", Level.STOP),
+        (THREE + UNIT.replace("12", "2") + load(), "over-max-units", Level.STOP),
+        (THREE + UNIT.replace("max_units = 12\n", "") + load(), "max-units-unanswered", Level.CAUTION),
+    ],
+)
+def test_missing_and_absurd_answers_are_told(planned, text, code, level):
+    plan = planned(text)
+    assert found(plan, code)
+    assert {f.level for f in found(plan, code)} == {level}
+    assert all(f.remedy and f.source for f in plan.findings)
+
+
+def test_zero_power_and_zero_demand_are_planned(planned):
+    plan = planned(THREE + UNIT + load(power="0 W") + load("B", demand=0))
+    assert all(row.used.value == 0 for row in plan.parts.sized.phases)
+    assert plan.parts.sized.unbalance.value == 0
+
+
+def test_every_figure_of_a_phase_tells_its_working(planned):
+    """The neutral current of L2 goes back to answers."""
+    plan = planned(THREE + UNIT + load("Pump", "1 kW", power_factor=0.8, phase="L1") + load("Lamp", "500 W", phase="L2", third_harmonic="70 %"))
+    tree = list(plan.figures["plan.phases[L2].neutral_current"].tree())
+    assert {"loads[Pump].power", "loads[Lamp].third_harmonic", "output.voltage"} <= {figure.key for _, figure in tree}
+    assert all(figure.source for _, figure in tree)
+    assert math.isfinite(tree[0][1].value)
