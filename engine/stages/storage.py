@@ -193,8 +193,9 @@ def _largest_share(facts: Facts, key: str) -> Figure:
             return chosen(f"{key}.largest_share", 1 / strings, "ratio", f"{strings} like strings from a bar share evenly", "Kirchhoff's current law")
         return chosen(f"{key}.largest_share", 1.0, "ratio", "without a module resistance one string may carry everything", "safe side")
     shares = bank_shares([module.value] * strings, joint.value if joint else 0.0, feed)
-    place = shares.index(max(shares)) + 1
-    note = f"nodal solution of {strings} strings fed {feed}: string {place} carries most; an even share would be {1 / strings:.1%}"
+    even, busiest = 1 / strings, shares.index(max(shares)) + 1
+    told = f"string {busiest} carries most; an even share would be {even:.2%}" if max(shares) > even * (1 + 1e-9) else "all alike"
+    note = f"nodal solution of {strings} strings fed {feed}: {told}"
     return chosen(f"{key}.largest_share", max(shares), "ratio", note, "Kirchhoff's laws", [module, *([joint] if joint else [])])
 
 

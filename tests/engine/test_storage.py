@@ -111,7 +111,7 @@ def test_a_short_autonomy_says_what_would_last(planned):
 
 
 LEAD = (
-    STORAGE.split("[[")[0].replace("lfp", "agm").replace("managed = true", "managed = false")
+    STORAGE.split("[[", maxsplit=1)[0].replace("lfp", "agm").replace("managed = true", "managed = false")
     + '[storage.module]\nvoltage = "12 V"\ncapacity = "200 Ah"\ncharge_current = "40 A"\ndischarge_current = "200 A"\nresistance = "3 mohm"\n'
     + '[storage.bank]\nseries = 4\nparallel = 2\nfeed = "bar"\n'
 )

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -32,9 +31,8 @@ from wizard.screens.messages import (
 from wizard.screens.pages.asking import Asking, Entry, Questions
 from wizard.screens.pages.review import Review
 from wizard.screens.pages.wall import WallPage
-from wizard.screens.planning import Planning, planned_for
-from wizard.screens.saving import ask_where, rescue
-from wizard.screens.view import Refusal, View
+from wizard.screens.saving import Saving
+from wizard.screens.view import Refusal
 from wizard.screens.widgets.answer import Choice, Line
 from wizard.screens.widgets.entries import Entries
 from wizard.screens.widgets.rows import Rows
@@ -49,7 +47,7 @@ class Body(VerticalScroll, can_focus=False, inherit_bindings=False):
     """Holds the page. Up and down go from question to question, so it leaves these keys alone and follows the focus."""
 
 
-class InterviewScreen(Planning):
+class InterviewScreen(Saving):
     """The frame: title, page, help, what stops the plan, keys."""
 
     CSS_PATH = "interview.tcss"
@@ -69,8 +67,7 @@ class InterviewScreen(Planning):
     ]
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.view = View(session)
+        super().__init__(session)
         self._page: Page = PAGES[0]
         self._helped: str | None = None
         self._told = ""
@@ -108,11 +105,6 @@ class InterviewScreen(Planning):
         plan = status_line(self.view, self.fault)
         self._line("#status", f"{self._told} | {plan}" if self._told else plan)
 
-    def _say(self, text: str) -> None:
-        """Say something in the status line, before what stops the plan, until another question has the focus."""
-        self._told = clean(text, 200)
-        self._status()
-
     def _line(self, selector: str, text: str) -> None:
         line = self.query_one(selector, Static)
         if str(line.content) != text:
@@ -141,7 +133,7 @@ class InterviewScreen(Planning):
         self._line("#help", "")
         body.focus_on(key)
 
-    async def _show(self) -> None:
+    async def show_all(self) -> None:
         """Show the session as it stands, the page laid out anew where other questions apply."""
         if isinstance(self._body, Entry) and self._body.place >= len(self.session.entries(self._body.table.key)):
             await self._open(self._page, self._body.table.key)
@@ -194,7 +186,7 @@ class InterviewScreen(Planning):
 
     async def action_pages(self) -> None:
         """All pages, each with how far it is."""
-        await self._settle()
+        await self.settle()
         pages, focused = interview.pages(self.session.answers), self.focused
 
         async def go(chosen: str | None) -> None:
@@ -219,7 +211,7 @@ class InterviewScreen(Planning):
     async def _answered(self, event: Answered) -> None:
         event.stop()
         self._take(event.key, event.text)
-        await self._show()
+        await self.show_all()
 
     def _take(self, key: str, text: str) -> None:
         result = interview.answer(self.session, key, text)
@@ -241,7 +233,7 @@ class InterviewScreen(Planning):
         result = self.session.set_all(event.answers)
         if isinstance(result, Session):
             self._became(result)
-            await self._show()
+            await self.show_all()
 
     @on(EntryWanted)
     async def _entry_wanted(self, event: EntryWanted) -> None:
@@ -257,7 +249,7 @@ class InterviewScreen(Planning):
             place = len(self.session.entries(table.key))
             added = self.session.add(table.key)
             if isinstance(added, Problem):
-                self._say(f"! {added.text}")
+                self.say(f"! {added.text}")
                 return
             self._became(added)
         await self._open(self._page, None, (table, place))
@@ -271,18 +263,18 @@ class InterviewScreen(Planning):
             kept = {key: refusal for key, refusal in self.view.refused.items() if not key.startswith(f"{event.table}[")}
             self.view = replace(self.view, refused=kept)
             self._became(dropped)
-            await self._show()
-            self._say("Removed. F5 takes it back.")
+            await self.show_all()
+            self.say("Removed. F5 takes it back.")
 
     async def action_undo(self) -> None:
         """Take the last change back."""
         before = self.session.undo()
         if before is self.session:
-            self._say("Nothing to take back.")
+            self.say("Nothing to take back.")
             return
         self._became(before)
-        await self._show()
-        self._say("The last change was taken back.")
+        await self.show_all()
+        self.say("The last change was taken back.")
 
     # Help
 
@@ -334,7 +326,7 @@ class InterviewScreen(Planning):
                 self.set_focus(choice)
             else:
                 self._take(choice.key, chosen)
-                await self._show()
+                await self.show_all()
 
         # The next question has the focus already: what is typed ahead of the answer is meant for it.
         self.focus_next()
@@ -342,25 +334,20 @@ class InterviewScreen(Planning):
 
     # The plan
 
-    @property
-    def session(self) -> Session:
-        """The answers as they stand."""
-        return self.view.session
-
     async def planned(self, plan: Planned | None) -> None:
         """Show what a plan says; where there is none, say that."""
         if plan is None:
             self.view = replace(self.view, planned=None)
         else:
             self.view = replace(self.view, planned=plan, notes=interview.notes(plan.findings, plan.facts.assumed, self.session.answers))
-        await self._show()
+        await self.show_all()
         if self._question(self._key) is not None:
             self._line("#help", "\n".join(self._help_lines()))
 
     @on(Told)
     def _something_told(self, event: Told) -> None:
         event.stop()
-        self._say(event.text)
+        self.say(event.text)
 
     async def action_next_stop(self) -> None:
         """Go to the next answer that stops the plan, round and round."""
@@ -368,7 +355,7 @@ class InterviewScreen(Planning):
         if not keys:
             if self.view.notes.stops:
                 await self._open(PAGES[-1])
-            self._say("No single answer would mend what stops the plan." if self.view.notes.stops else "No answer stops the plan.")
+            self.say("No single answer would mend what stops the plan." if self.view.notes.stops else "No answer stops the plan.")
             return
         at = keys.index(self._key) + 1 if self._key in keys else 0
         await self._go_to(keys[at % len(keys)])
@@ -384,46 +371,27 @@ class InterviewScreen(Planning):
             return
         page = interview.page_of(key, self.session.answers)
         if page is None:
-            self._say("No page asks for this.")
+            self.say("No page asks for this.")
             return
         entry = interview.entry_of(page, key)
         await self._open(page, key, entry)
 
-    # Saving and leaving
+    # What is being typed, for saving
 
-    @work(exclusive=True, group="save")
-    async def action_save(self) -> None:
-        """Save: answers and plan from the review, a draft from every other page."""
-        await self._save()
+    @property
+    def with_plan(self) -> bool:
+        """A save from the review writes the plan, from every other page a draft."""
+        return self._page.name == "review"
 
-    async def _save(self) -> bool:
-        """Ask what must be asked, then write. Whether it was written."""
-        await self._settle()
-        path = await ask_where(self.app, self.session)
-        return path is not None and await self._write(path, with_plan=self._page.name == "review")
+    def say(self, text: str) -> None:
+        """Say something in the status line, before what stops the plan, until another question has the focus."""
+        self._told = clean(text, 200)
+        self._status()
 
-    async def _write(self, path: Path, with_plan: bool) -> bool:
-        session = self.session
-        try:
-            planned = await asyncio.to_thread(planned_for, session) if with_plan else None
-            saved = session.save(path, planned.plan if planned else None)
-        except OSError as problem:
-            self._say(f"! NOT SAVED: {path}: {problem.strerror or problem}")
-            return False
-        except Exception as fault:  # noqa: BLE001 - the planner broke: say so, and that nothing was written
-            self._say(f"! NOT SAVED: a fault of this program ({type(fault).__name__}). Save a draft from another page.")
-            return False
-        # Answers that came while it was being written are kept.
-        self.view = replace(self.view, session=replace(self.session, path=saved.path, origin=saved.origin))
-        await self._show()
-        left_out = f" Without {len(self.view.refused)} not accepted." if self.view.refused else ""
-        self._say(f"Saved {'answers and plan' if with_plan else 'as a draft'}: {path}.{left_out}")
-        return True
-
-    async def _settle(self) -> None:
+    async def settle(self) -> None:
         """Take what is being typed before anything is decided on."""
         await self._take_typed()
-        await self._show()
+        await self.show_all()
 
     async def _take_typed(self) -> None:
         if isinstance(self.focused, Line):
@@ -431,27 +399,9 @@ class InterviewScreen(Planning):
             arrived = asyncio.Event()
             self.focused.call_later(arrived.set)
             await arrived.wait()
-        self._take_untold()
+        self.take_untold()
 
-    def _take_untold(self) -> None:
+    def take_untold(self) -> None:
+        """Take what stands in the lines as answered."""
         for key, text in self._body.untold() if self._body else ():
             self._take(key, text)
-
-    @work(exclusive=True, group="save")
-    async def action_leave(self) -> None:
-        """Leave; whatever is not saved is asked for."""
-        await self._settle()
-        if self.view.unsaved:
-            told = "Your answers are not saved."
-            if self.view.refused:
-                told += f" {len(self.view.refused)} not accepted as typed cannot be saved."
-            choices = [("save", "Save, then leave"), ("stay", "Stay"), ("leave", "Leave without saving")]
-            answer = await self.app.push_screen_wait(Choose(told, choices))
-            if answer in (None, "stay") or (answer == "save" and not await self._save()):
-                return
-        self.app.exit(0)
-
-    def rescue(self) -> Path | None:
-        """Save a draft without asking, because the terminal is going away. Where it was saved; None where nothing had to be."""
-        self._take_untold()
-        return rescue(self.session) if self.session.changed else None
