@@ -54,15 +54,6 @@ def run_time(energy: Joule, power: Watt) -> Second:
     return energy / power
 
 
-def mean_power(energy: Joule, time: Second) -> Watt:
-    """Mean power of an energy spent over a time.
-
-    Equation: P = E / t
-    Source: definition of power
-    """
-    return energy / time
-
-
 def wanted_energy(daily: Joule, days: Number, depth: Ratio, temperature_multiplier: Number) -> Joule:
     """Energy a bank must hold for days without a source.
 
@@ -200,15 +191,6 @@ def pulsed_current(current: Ampere, apparent: VoltAmpere, power: Watt, ripple: R
     Source: a single-phase power pulses by S around P; effective value of a mean and a sine
     """
     return current * root(1 + (ripple * apparent / power) ** 2 / 2)
-
-
-def charging_current(voltage_power: Watt, voltage: Volt) -> Ampere:
-    """Current of a charging power at the charging voltage.
-
-    Equation: I = P / U
-    Source: definition of power
-    """
-    return voltage_power / voltage
 
 
 def bank_resistance(module_resistance: Ohm, series: int, parallel: int) -> Ohm:

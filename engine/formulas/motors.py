@@ -79,15 +79,6 @@ def starting_peak(running: Sequence[Watt], starting: Sequence[Watt]) -> Watt:
     return sum(running) + max(s - r for s, r in zip(starting, running, strict=True))
 
 
-def largest_step(running: Ampere, steps: Sequence[Ampere]) -> Ampere:
-    """Current where the motor with the largest step starts on top of all that runs.
-
-    Equation: I = I_running + max(I_start,i - I_i)
-    Source: common practice, no source; added arithmetically, which is the safe bound
-    """
-    return running + max(steps)
-
-
 def black_start(rest: Ampere, starts: Sequence[Ampere]) -> Ampere:
     """Current after a black start: all motors restart at once on top of what else runs.
 

@@ -123,15 +123,6 @@ def power_angle(source_angle: Radian, power: Watt, reactive: Var) -> Radian:
     return source_angle - (math.atan2(reactive / size, power / size) if size > 0 else 0.0)
 
 
-def summed_starts(starts: Sequence[VoltAmpere]) -> VoltAmpere:
-    """Apparent power of machines of several kinds that start together.
-
-    Equation: S = sum S_i
-    Source: sum; added arithmetically, which is the safe bound
-    """
-    return sum(starts)
-
-
 def joined_power(power: Watt, reactive: Var) -> VoltAmpere:
     """Apparent power of a real and a reactive power.
 

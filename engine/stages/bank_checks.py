@@ -7,7 +7,7 @@ from math import ceil
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
-from engine.formulas import battery
+from engine.formulas import battery, motors
 from engine.quantities import shown
 from engine.stages.bank_sums import BankSums
 from engine.stages.thresholds import LEAD
@@ -81,6 +81,7 @@ def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
             "One opening low, one high, on opposite walls; no flame, no spark, no device above the bank.",
             "T16: IEC 62485-2",
         )
+    yield from _lead_cold(facts, bank)
     row = table("peukert_exponents").row("chemistry", facts.answers.storage.chemistry)
     capacity = facts.value("storage.module.capacity")
     if row is None or capacity is None or bank.autonomy_full_load is None or bank.discharge_current is None:
@@ -96,4 +97,20 @@ def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
             f"At full load a lead-acid bank gives less than its rating: {bank.name} may last only {shown(time, 's')}, not {bank.autonomy_full_load}.",
             "Count on the shorter time; the capacity is taken as that of 20 h.",
             f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
+        )
+
+
+def _lead_cold(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+    """What a lead-acid bank holds on the coldest day in its room."""
+    coldest, curve = facts.figure("site.ambient_min"), table("lead_acid_temperature")
+    if coldest is None or bank.autonomy is None:
+        return
+    times = motors.interpolated(coldest.value, curve.figures("temperature")[::-1], curve.figures("multiplier")[::-1])
+    if times > 1.05:
+        yield note(
+            "lead-in-the-cold",
+            f"plan.banks[{bank.name}].autonomy",
+            f"At {coldest} a lead-acid bank holds about {1 / times:.0%} of its rating: {bank.name} then lasts about {shown(bank.autonomy.value / times, 's')}.",
+            f"Warm the bank's room, or plan {times:.2g} times the capacity.",
+            curve.told,
         )

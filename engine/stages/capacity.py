@@ -11,6 +11,7 @@ from engine.solvers.balance import Balance, Unit
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.landing import touched
 from engine.stages.phase_sums import PhaseLoad, PhaseSums
+from engine.tables import table
 
 _SLACK = 1 + 1e-9
 
@@ -90,7 +91,10 @@ def _start(facts: Facts, demand: Demand, row: PhaseLoad, cure: str) -> Finding:
     largest = max(here, key=_start_size, default=None)
     motor = f" The largest is {largest.name}." if largest else ""
     over = shown(row.surge.value - row.surge_limit.value, "A")
-    soft = "Start the motors one after another by delayed contactors, or give the largest a soft starter or frequency converter and answer its start_multiple."
+    soft = (
+        "Start the motors one after another by delayed contactors, or give the largest another start and answer its start_multiple: "
+        f"{_multiple('soft starter')}, {_multiple('frequency converter')} (times its running current)."
+    )
     return stop(
         "start-above-surge",
         f"plan.phases[{row.phase}].surge",
@@ -98,6 +102,13 @@ def _start(facts: Facts, demand: Demand, row: PhaseLoad, cure: str) -> Finding:
         f"{cure} {soft}".strip(),
         "T17, S21, S26",
     )
+
+
+def _multiple(method: str) -> str:
+    """What a way of starting draws, in times the running current."""
+    row = table("start_methods").row("method", method)
+    assert row is not None
+    return f"{method} {row['least']:g} to {row['most']:g}"
 
 
 def _start_size(load: LoadDemand) -> float:

@@ -132,6 +132,14 @@ def test_lead_acid_takes_its_voltages_from_its_cells_and_is_ventilated(planned):
     assert lithium.temperature_slope is None
 
 
+def test_lead_acid_in_the_cold_holds_less(planned):
+    """At 4.4 degC the capacity is wanted 1.3 times."""
+    cold = planned(HEAD.replace("5 degC", "4.4 degC") + UNIT + SET + INCOMING + LEAD + LOAD)
+    [finding] = [f for f in cold.findings if f.code == "lead-in-the-cold"]
+    assert "77%" in finding.text
+    assert "lead-in-the-cold" not in codes(planned(HEAD.replace("5 degC", "25 degC") + UNIT + SET + INCOMING + LEAD + LOAD))
+
+
 def test_a_modules_own_voltages_win(planned):
     assert bank(planned(SITE)).absorption.value == 56
     assert bank(planned(SITE.replace('absorption = "56 V"\n', ""))).absorption.value == pytest.approx(16 * 3.6)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -21,11 +22,9 @@ from wizard.pages import PAGES, Page, Question, Table
 from wizard.screens.dialogs import Choose, Tell
 from wizard.screens.frame import KEYS, KEYS_HELP, keys_line, status_line, title_line
 from wizard.screens.messages import (
-    Answered,
     EntryDropped,
     EntryWanted,
     GoTo,
-    Moved,
     Told,
 )
 from wizard.screens.pages.asking import Asking, Entry, Questions
@@ -207,11 +206,16 @@ class InterviewScreen(Saving):
 
     # Answers
 
-    @on(Answered)
-    async def _answered(self, event: Answered) -> None:
-        event.stop()
-        self._take(event.key, event.text)
-        await self.show_all()
+    def take(self, answers: Mapping[str, str]) -> None:
+        """Take answers from a question or the drawing of the wall, and show what they change."""
+        if len(answers) == 1:
+            for key, text in answers.items():
+                self._take(key, text)
+        else:
+            result = self.session.set_all(answers)
+            if isinstance(result, Session):
+                self._became(result)
+        self.call_later(self.show_all)
 
     def _take(self, key: str, text: str) -> None:
         result = interview.answer(self.session, key, text)
@@ -226,14 +230,6 @@ class InterviewScreen(Saving):
         if session is not self.session:
             self.view = replace(self.view, session=session)
             self.plan_soon()
-
-    @on(Moved)
-    async def _moved(self, event: Moved) -> None:
-        event.stop()
-        result = self.session.set_all(event.answers)
-        if isinstance(result, Session):
-            self._became(result)
-            await self.show_all()
 
     @on(EntryWanted)
     async def _entry_wanted(self, event: EntryWanted) -> None:
@@ -394,14 +390,18 @@ class InterviewScreen(Saving):
         await self.show_all()
 
     async def _take_typed(self) -> None:
-        if isinstance(self.focused, Line):
-            # Keys that are still on their way to the line belong to its answer.
-            arrived = asyncio.Event()
-            self.focused.call_later(arrived.set)
-            await arrived.wait()
+        # Keys that are still on their way to a line belong to its answer.
+        await asyncio.gather(*(_arrival(line) for line in self.query(Line)))
         self.take_untold()
 
     def take_untold(self) -> None:
         """Take what stands in the lines as answered."""
         for key, text in self._body.untold() if self._body else ():
             self._take(key, text)
+
+
+async def _arrival(line: Line) -> None:
+    """Until a line has done all the keys that were sent to it."""
+    arrived = asyncio.Event()
+    line.call_later(arrived.set)
+    await arrived.wait()

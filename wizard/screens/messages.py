@@ -12,24 +12,6 @@ if TYPE_CHECKING:
 
 
 @dataclass
-class Answered(Message):
-    """A person answered a question."""
-
-    key: str
-    """The question's key, by position."""
-    text: str
-    """What was typed or chosen; empty takes the answer back."""
-
-
-@dataclass
-class Moved(Message):
-    """A place on the wall was moved."""
-
-    answers: dict[str, str]
-    """Answers by key, to be taken as one change; a place not yet in the file has the key `wall.places[n]` with n one past the last."""
-
-
-@dataclass
 class Told(Message):
     """Something to say in the status line."""
 

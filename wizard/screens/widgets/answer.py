@@ -11,7 +11,8 @@ from textual.content import Content
 from textual.widgets import Input, Static
 
 from engine.text import clean
-from wizard.screens.messages import Answered, Told
+from wizard.screens.messages import Told
+from wizard.screens.taking import tell
 from wizard.screens.widgets.keys import own_key
 
 LONGEST = 200  # characters; a name that is longer says nothing on a sheet
@@ -48,7 +49,7 @@ class Line(Input):
     def on_blur(self) -> None:
         """Leaving the line tells it."""
         if (text := self.untold()) is not None:
-            self.post_message(Answered(self.key, text))
+            tell(self, {self.key: text})
 
     def _on_paste(self, event: events.Paste) -> None:
         """A line is one line: say what else was on the clipboard, rather than drop it unseen."""
@@ -114,7 +115,7 @@ class Choice(Static, can_focus=True):
         if text != self._text:
             self._text = text
             self._draw()
-            self.post_message(Answered(self.key, text))
+            tell(self, {self.key: text})
 
     def action_begin(self, letter: str) -> None:
         """The next choice that begins with a letter."""

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from engine.quantities import shown
 from wizard.hanging import movable, moved
-from wizard.screens.messages import Moved
+from wizard.screens.taking import tell
 from wizard.screens.view import View
 
 if TYPE_CHECKING:
@@ -101,4 +101,4 @@ class WallView(Static, can_focus=True):
         if chosen and planned:
             self._moving = chosen.name
             wall = planned.parts.wall
-            self.post_message(Moved(dict(moved(chosen, self._view.session.answers, right, up, (wall.width, wall.height)))))
+            tell(self, moved(chosen, self._view.session.answers, right, up, (wall.width, wall.height)))
