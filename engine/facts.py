@@ -15,6 +15,7 @@ from engine.quantities import shown
 from engine.site import Answers
 from engine.site.kinds import Part, parse, reading, unit_of
 from engine.site.supply import Incoming
+from engine.site.unit import Unit
 from engine.site.wall import Carries, Route
 from engine.tables import table
 from engine.workings import Figure, answered, assumed
@@ -120,6 +121,7 @@ def assume(answers: Answers) -> Facts:
     # What follows depends on what was just taken: the rule book decides the usual voltage.
     completed = completed.model_copy(update={"output": _complete(completed.output, "output", completed, taken)})
     completed = completed.model_copy(update={"incoming": _incoming(completed, taken)})
+    completed = completed.model_copy(update={"unit": _unit(completed.unit, taken)})
     keys = tuple(labelled("loads", (load.name for load in answers.loads)))
     loads = [_complete(load, key, completed, taken) for key, load in zip(keys, answers.loads, strict=True)]
     completed = completed.model_copy(update={"loads": loads, "routes": [*_routes(completed, taken), *answers.routes]})
@@ -127,6 +129,21 @@ def assume(answers: Answers) -> Facts:
     wanted = {a.key: a for a in taken}
     figures = {key: _figure(key, value, unit, wanted) for key, value, unit in _walk(completed, keys, route_keys)}
     return Facts(completed, tuple(taken), figures, keys, route_keys)
+
+
+def _unit(unit: Unit, taken: list[Assumed]) -> Unit:
+    """The unit, its apparent power taken as its real power where only that is said: it cannot be less."""
+    if unit.apparent_power is not None or not unit.real_power:
+        return unit
+    taken.append(
+        Assumed(
+            "unit.apparent_power",
+            shown(unit.real_power, "VA"),
+            "the same as the real power: it cannot be less",
+            "definition of apparent power",
+        )
+    )
+    return unit.model_copy(update={"apparent_power": unit.real_power})
 
 
 def _incoming(answers: Answers, taken: list[Assumed]) -> Incoming:

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from engine.stages.banks import Banks
 from engine.stages.bill import Bill
-from engine.stages.chain import Chain
 from engine.stages.circuits import Circuits
 from engine.stages.currents import Currents
 from engine.stages.demand import Demand
 from engine.stages.earthing import Bonds
 from engine.stages.hours import Hours
+from engine.stages.laying.chained import Chain
 from engine.stages.limits import Limits
 from engine.stages.settings import Settings
 from engine.stages.sharing import Sharing

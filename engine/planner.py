@@ -85,9 +85,6 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
     parts = Parts(**{field.name: known[field.name] for field in fields(Parts)})
     findings = verdict(facts=facts, findings=seen)
     figures = {figure.key: figure for figure in _figures(parts)} | dict(facts.figures)
-    if neutral := parts.sized.neutral:
-        # The set's neutral current stands on the row of every phase.
-        figures |= {f"plan.phases[{phase.phase}].neutral_current": neutral for phase in parts.sized.phases}
     taken = {a.key: a for a in (*facts.assumed, *parts.wall.assumed)} | {
         f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
     }

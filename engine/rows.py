@@ -30,8 +30,8 @@ from engine.plan import (
     TerminatorRow,
     UnitRow,
 )
-from engine.stages.chain import Chain
 from engine.stages.circuits import Ends
+from engine.stages.laying.chained import Chain
 from engine.text import clean
 from engine.workings import Figure
 
@@ -54,14 +54,7 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
         if parts.sized.on
         else [],
         phases=[
-            _same(
-                PhaseRow,
-                phase,
-                power=phase.real,
-                reactive_power=phase.reactive,
-                apparent_power=phase.apparent,
-                neutral_current=parts.sized.neutral,
-            )
+            _same(PhaseRow, phase, power=phase.real, reactive_power=phase.reactive, apparent_power=phase.apparent)
             for phase in parts.sized.phases
         ],
         banks=[_bank(parts, bank.name, bank.units) for bank in parts.banks.banks],

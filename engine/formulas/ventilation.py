@@ -21,7 +21,9 @@ def dilution_volume(dilution: Number, hydrogen: CubicMetrePerCoulomb, safety: Nu
     return dilution * hydrogen * safety
 
 
-def airflow(cells: int, gassing: PerSecond, capacity: Coulomb, volume: CubicMetrePerCoulomb = 0.05 * _PER_AMPERE_HOUR) -> CubicMetrePerSecond:
+def airflow(
+    cells: int, gassing: PerSecond, capacity: Coulomb, volume: CubicMetrePerCoulomb = 0.05 * _PER_AMPERE_HOUR
+) -> CubicMetrePerSecond:
     """Air that must pass through the battery's room.
 
     `gassing` is the current in mA for each Ah (here in SI), `capacity` that of the bank, `cells` those in series.

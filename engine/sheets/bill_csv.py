@@ -21,7 +21,17 @@ def bill_csv(sites: Sequence[Planned]) -> str:
     for planned in sites:
         name = planned.facts.answers.site.name or ""
         for line in planned.plan.bill:
-            told = (name, planned.plan.revision, planned.plan.standing, line.item, line.specification, line.quantity, line.spare, "yes" if line.order_ahead else "no", "; ".join(line.goes_to))
+            told = (
+                name,
+                planned.plan.revision,
+                planned.plan.standing,
+                line.item,
+                line.specification,
+                line.quantity,
+                line.spare,
+                "yes" if line.order_ahead else "no",
+                "; ".join(line.goes_to),
+            )
             writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in told])
     return out.getvalue()
 

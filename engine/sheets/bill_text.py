@@ -43,7 +43,12 @@ def _lines(planned: Planned) -> Iterator[str]:
 
 def _table(lines: list[BillRow]) -> list[str]:
     rows = [
-        (f"{line.quantity}" + (f" ({line.spare} spare)" if line.spare else ""), line.item, clean(line.specification, 120), clean(_places(line.goes_to), 160))
+        (
+            f"{line.quantity}" + (f" ({line.spare} spare)" if line.spare else ""),
+            line.item,
+            clean(line.specification, 120),
+            clean(_places(line.goes_to), 160),
+        )
         for line in lines
     ]
     return grid(("pieces", "item", "specification", "goes to"), rows)

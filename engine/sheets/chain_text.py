@@ -25,7 +25,11 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield ""
     if not chain.links:
         units = len(planned.plan.units)
-        yield "One unit: no chain, no terminator unless its manual asks for one." if units == 1 else "No chain is planned yet: see the plan page for what is missing."
+        yield (
+            "One unit: no chain, no terminator unless its manual asks for one."
+            if units == 1
+            else "No chain is planned yet: see the plan page for what is missing."
+        )
         return
     yield f"{len(chain.links)} links, {len(chain.terminators)} terminators, in this order:"
     yield ""
@@ -37,9 +41,17 @@ def _lines(planned: Planned) -> Iterator[str]:
     if chain.proof:
         yield from wrapped(f"Order: {chain.proof}.")
     yield ""
-    yield from wrapped("Plug the links only when every battery minus is landed and tight: with one loose, the data cable carries battery current. Data is last in and first out.", "[ ] ", "    ")
-    yield from wrapped(f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window()}. Got: ______ and ______", "[ ] ", "    ")
-    yield from wrapped("120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted.", "    If not: ", "    ")
+    yield from wrapped(
+        "Plug the links only when every battery minus is landed and tight: with one loose, the data cable carries battery current. Data is last in and first out.",
+        "[ ] ",
+        "    ",
+    )
+    yield from wrapped(
+        f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window()}. Got: ______ and ______", "[ ] ", "    "
+    )
+    yield from wrapped(
+        "120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted.", "    If not: ", "    "
+    )
 
 
 def drawing(planned: Planned, chain: ChainRow) -> Iterator[str]:
@@ -74,6 +86,14 @@ def _link(link: LinkRow) -> str:
 
 
 def _route(chain: ChainRow) -> str:
-    parts = [f"closest to power {chain.closest_to_power}" if chain.closest_to_power else "", f"beside power {chain.beside_power}" if chain.beside_power else "", f"{chain.crossings} crossings, at right angles" if chain.crossings is not None else ""]
+    parts = [
+        f"closest to power {chain.closest_to_power}" if chain.closest_to_power else "",
+        f"beside power {chain.beside_power}" if chain.beside_power else "",
+        f"{chain.crossings} crossings, at right angles" if chain.crossings is not None else "",
+    ]
     told = ", ".join(part for part in parts if part)
-    return f"Route: {told}." if told else "Route not computed: keep 300 mm from battery cables, 200 mm from other power, cross at right angles."
+    return (
+        f"Route: {told}."
+        if told
+        else "Route not computed: keep 300 mm from battery cables, 200 mm from other power, cross at right angles."
+    )

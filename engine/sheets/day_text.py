@@ -12,7 +12,10 @@ def day_text(hours: Hours, source: str = "supply") -> list[str]:
     if not hours.hours:
         return []
     most = max(max(hour.load.value, hour.solar.value) for hour in hours.hours) or 1.0
-    lines = [f" hour  {'load #':<{_BAR}} {'sun +':<{_BAR}} {'bank =':<{_BAR}} {source}", f" {'-' * 4}  {'-' * _BAR} {'-' * _BAR} {'-' * _BAR} {'-' * 9}"]
+    lines = [
+        f" hour  {'load #':<{_BAR}} {'sun +':<{_BAR}} {'bank =':<{_BAR}} {source}",
+        f" {'-' * 4}  {'-' * _BAR} {'-' * _BAR} {'-' * _BAR} {'-' * 9}",
+    ]
     lines += [_line(hour, most) for hour in hours.hours]
     return [*lines, f" Full bars: {_kilowatts(most)} of load and sun, a full bank."]
 

@@ -31,7 +31,14 @@ def wrapped(text: str, first: str = "", rest: str | None = None, columns: int = 
     text = text.replace("\N{HORIZONTAL ELLIPSIS}", "...")  # what was cut is told on any terminal
     indent = " " * len(first) if rest is None else rest
     wide = sum(cells(c) - 1 for c in text if cells(c) > 1)
-    lines = textwrap.wrap(text, columns - min(wide, columns // 2), initial_indent=first, subsequent_indent=indent, break_long_words=True, break_on_hyphens=False)
+    lines = textwrap.wrap(
+        text,
+        columns - min(wide, columns // 2),
+        initial_indent=first,
+        subsequent_indent=indent,
+        break_long_words=True,
+        break_on_hyphens=False,
+    )
     return lines or [first.rstrip()]
 
 
@@ -51,7 +58,11 @@ def grid(head: Sequence[str], rows: Iterable[Sequence[str]], *, columns: int = W
     for number, row in enumerate(table):
         parts = [wrapped(cell, columns=width) for cell, width in zip(row, widths, strict=True)]
         for k in range(max(len(part) for part in parts)):
-            lines.append((indent + "  ".join(fit(part[k] if k < len(part) else "", width) for part, width in zip(parts, widths, strict=True))).rstrip())
+            lines.append(
+                (
+                    indent + "  ".join(fit(part[k] if k < len(part) else "", width) for part, width in zip(parts, widths, strict=True))
+                ).rstrip()
+            )
         if number == 0:
             lines.append(indent + "  ".join("-" * width for width in widths))
     return lines

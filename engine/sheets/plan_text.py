@@ -45,10 +45,22 @@ def _part(title: str, lines: Sequence[str]) -> Iterator[str]:
 def _units(planned: Planned) -> list[str]:
     confirm = "" if planned.parts.banks.traced else " CONFIRM"
     rows = [
-        (unit.tag, unit.role, f"{unit.storage_mode or 'not known'}{confirm if unit.storage_mode else ''}", unit.bank or "-", str(unit.chain_place or "-"), unit.charge_limit or "-", unit.incoming_limit or "-")
+        (
+            unit.tag,
+            unit.role,
+            f"{unit.storage_mode or 'not known'}{confirm if unit.storage_mode else ''}",
+            unit.bank or "-",
+            str(unit.chain_place or "-"),
+            unit.charge_limit or "-",
+            unit.incoming_limit or "-",
+        )
         for unit in planned.plan.units
     ]
-    return grid(("unit", "role", "storage mode", "bank", "in chain", "charge limit", "incoming limit"), rows) if rows else [" No units: the plan does not know how many."]
+    return (
+        grid(("unit", "role", "storage mode", "bank", "in chain", "charge limit", "incoming limit"), rows)
+        if rows
+        else [" No units: the plan does not know how many."]
+    )
 
 
 def _chain(planned: Planned) -> list[str]:
@@ -58,7 +70,11 @@ def _chain(planned: Planned) -> list[str]:
     ends = " and ".join(f"{clean(end.unit, 30)} ({end.port or 'free port'})" for end in chain.terminators)
     return [
         *wrapped(" > ".join(clean(name, 30) for name in chain.order), " "),
-        *wrapped(f"{len(chain.links)} links ({', '.join(link.stock or '?' for link in chain.links)}); terminators at {ends or 'ends not known'}" + (f"; bus {chain.length}" if chain.length else ""), " "),
+        *wrapped(
+            f"{len(chain.links)} links ({', '.join(link.stock or '?' for link in chain.links)}); terminators at {ends or 'ends not known'}"
+            + (f"; bus {chain.length}" if chain.length else ""),
+            " ",
+        ),
     ]
 
 
@@ -72,7 +88,17 @@ def _day(planned: Planned) -> list[str]:
 def _phases(planned: Planned) -> list[str]:
     plan = planned.plan
     rows = [
-        (phase.phase, str(phase.units or "-"), phase.power or "-", phase.apparent_power or "-", phase.surge or "-", phase.surge_limit or "-", phase.used or "-", phase.left or "-", phase.left_one_out or "-")
+        (
+            phase.phase,
+            str(phase.units or "-"),
+            phase.power or "-",
+            phase.apparent_power or "-",
+            phase.surge or "-",
+            phase.surge_limit or "-",
+            phase.used or "-",
+            phase.left or "-",
+            phase.left_one_out or "-",
+        )
         for phase in plan.phases
     ]
     lines = grid(("phase", "units", "power", "apparent", "start", "limit", "used", "left", "one out"), rows) if rows else []
@@ -118,7 +144,17 @@ def _circuits(planned: Planned) -> list[str]:
         device = circuit.device
         size = circuit.conductor or "not computed"
         size = f"{circuit.parallel} x {size}" if (circuit.parallel or 1) > 1 else size
-        rows.append((circuit.name, circuit.current or "-", circuit.length or "-", size, circuit.drop or "-", f"{device.kind} {device.rating or ''}".strip() if device else "-", circuit.governed_by or "-"))
+        rows.append(
+            (
+                circuit.name,
+                circuit.current or "-",
+                circuit.length or "-",
+                size,
+                circuit.drop or "-",
+                f"{device.kind} {device.rating or ''}".strip() if device else "-",
+                circuit.governed_by or "-",
+            )
+        )
     return grid(("circuit", "current", "length", "conductor", "drop", "device", "decided by"), rows) if rows else []
 
 

@@ -27,6 +27,8 @@ def _lines(planned: Planned) -> Iterator[str]:
         yield ""
         yield heading(section.upper())
         for step in steps:
-            yield from wrapped(f"{step.who}: {step.do.replace(f' {HURT}', ' (!)')}{' HOLD' if step.hold else ''}", f"{step.place:>4} [ ] ", "         ")
+            yield from wrapped(
+                f"{step.who}: {step.do.replace(f' {HURT}', ' (!)')}{' HOLD' if step.hold else ''}", f"{step.place:>4} [ ] ", "         "
+            )
             yield from wrapped(f"WANT: {step.expect}. GOT:________", "         ", "         ")
             yield from wrapped(f"IF NOT: {step.otherwise}", "         ", "         ")

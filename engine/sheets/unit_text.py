@@ -11,7 +11,7 @@ from engine.plan import UnitRow
 from engine.planner import Planned
 from engine.sheets.head import FIRST, STANDINGS, stops
 from engine.sheets.layout import fit, grid, heading, wrapped
-from engine.stages.cuts import cuts
+from engine.stages.cutting.cuts import cuts
 from engine.stages.procedure.site import HURT, Section
 from engine.stages.settings import DECIDES, Setting, expected
 from engine.stages.steps import Step
@@ -85,7 +85,9 @@ def _items(block: list[str]) -> Iterator[list[str]]:
 def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
     site = planned.facts.answers.site
     yield heading("1 THIS UNIT")
-    yield f" {unit.tag}   phase {unit.phase}   {unit.role.upper()}" + (f" (the lead is {planned.parts.units.lead})" if unit.role != "lead" and planned.parts.units.lead else "")
+    yield f" {unit.tag}   phase {unit.phase}   {unit.role.upper()}" + (
+        f" (the lead is {planned.parts.units.lead})" if unit.role != "lead" and planned.parts.units.lead else ""
+    )
     yield f" Serial number: ______________________   Site: {clean(site.name or 'not named', 32)}"
     yield f" Plan: {STANDINGS[planned.plan.standing]}"
     yield from stops(planned, 2)
@@ -98,13 +100,17 @@ def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
     parts = planned.parts
     yield heading("2 FOUR BOXES BEFORE POWER", "all four, or no power")
     polarity = next((step for step in parts.steps.steps if step.who == unit.tag and step.section == "battery"), None)
-    yield from _box(f"POLARITY: + on +, - on -. Open battery isolator reads {polarity.expect if polarity else 'not computed: measure; the planner decides'}.")
+    yield from _box(
+        f"POLARITY: + on +, - on -. Open battery isolator reads {polarity.expect if polarity else 'not computed: measure; the planner decides'}."
+    )
     confirm = "" if parts.banks.traced else " CONFIRM: trace both cables."
     if unit.bank and unit.storage_mode:
         bank = next(bank for bank in parts.banks.banks if bank.name == unit.bank)
         others = [tag for tag in bank.units if tag != unit.tag]
         word = next((setting.value_label for setting in parts.settings.of[unit.tag] if setting.setting == "storage_mode"), None)
-        yield from _box(f"STORAGE MODE: {unit.storage_mode.upper()}. Bank {unit.bank}{', with ' + ', '.join(others) if others else ', this unit alone'}.{f' In its menu: {word}.' if word else ''}{confirm}")
+        yield from _box(
+            f"STORAGE MODE: {unit.storage_mode.upper()}. Bank {unit.bank}{', with ' + ', '.join(others) if others else ', this unit alone'}.{f' In its menu: {word}.' if word else ''}{confirm}"
+        )
     else:
         yield from _box(f"STORAGE MODE: NOT YET KNOWN. No power. Who decides: {DECIDES['storage_mode']}.")
     yield from _box(f"PHASE: {unit.phase} is set in the unit, and its load line goes to the {unit.phase} bar.")
@@ -151,7 +157,10 @@ def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
     )
     known = {setting.setting: setting for setting in planned.parts.settings.of.get(unit.tag, ())}
     names = expected(planned.facts)
-    yield from grid(("setting", "maker's menu", "value", "maker's value", "read back"), [(*_setting(known[name]), "[ ] ____") for name in names if name in known])
+    yield from grid(
+        ("setting", "maker's menu", "value", "maker's value", "read back"),
+        [(*_setting(known[name]), "[ ] ____") for name in names if name in known],
+    )
     for name in names:
         if name not in known:
             yield f" {name.replace('_', ' '):<17} NOT YET KNOWN: {DECIDES[name]:<35} [ ] ____"
@@ -245,11 +254,15 @@ def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
         port, other = (link.from_port, link.to) if link.from_ == unit.tag else (link.to_port, link.from_)
         if unit.tag in (link.from_, link.to):
             found += 1
-            yield from _box(f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {link.stock or 'length NOT KNOWN: measure the way; the planner decides'}.")
+            yield from _box(
+                f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {link.stock or 'length NOT KNOWN: measure the way; the planner decides'}."
+            )
     for end in chain.terminators:
         if end.unit == unit.tag:
             found += 1
-            yield from _box(f"Port {end.port or '(the free one)'}: TERMINATOR ({end.kind or 'kind by the port'}). This unit is at an end of the chain.")
+            yield from _box(
+                f"Port {end.port or '(the free one)'}: TERMINATOR ({end.kind or 'kind by the port'}). This unit is at an end of the chain."
+            )
     if not found:
         yield " No chain is computed: plug nothing; the planner decides the order."
     lead = next((link.bank for link in planned.facts.answers.storage.links if link.unit == unit.tag), None)

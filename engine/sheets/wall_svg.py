@@ -11,8 +11,8 @@ from engine.planner import Planned
 from engine.quantities import Metre, shown
 from engine.sheets.wall_text import chain_lines
 from engine.solvers.separation import Point, pieces
-from engine.stages.chain import Chain
-from engine.stages.places import Place
+from engine.stages.laying.chained import Chain
+from engine.stages.laying.places import Place
 from engine.stages.wall import Wall
 from engine.text import clean
 
@@ -59,7 +59,13 @@ def svg(wall: Wall, chain: Chain, title: str) -> str:
     paper = _tag("rect", x=-_MARGIN, y=-_MARGIN, width=wide, height=deep, fill="#ffffff")
     inside = "".join((_element("title", {}, _escaped(title)), paper, head, body, notes))
     box = f"{-_MARGIN} {-_MARGIN} {wide} {deep}"
-    look = {"xmlns": "http://www.w3.org/2000/svg", "viewBox": box, "width": f"{wide / 5:.0f}", "height": f"{deep / 5:.0f}", "font_family": "sans-serif"}
+    look = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "viewBox": box,
+        "width": f"{wide / 5:.0f}",
+        "height": f"{deep / 5:.0f}",
+        "font_family": "sans-serif",
+    }
     return _element("svg", look, inside) + "\n"
 
 
@@ -179,12 +185,20 @@ def _label(place: Place, chain: Chain, top: int) -> str:
     words[-1] += " ?" if place.assumed else ""
     size = max(30, min(84, round(1.5 * place.width * 1000 / max(3, *(len(word) for word in words)))))
     if place.name not in chain.order:
-        lines = (_text(x, top - y + size * (k - len(words) / 2 + 0.85), word, size=size, weight="bold", anchor="middle") for k, word in enumerate(words))
+        lines = (
+            _text(x, top - y + size * (k - len(words) / 2 + 0.85), word, size=size, weight="bold", anchor="middle")
+            for k, word in enumerate(words)
+        )
         return "".join(lines)
     number = chain.order.index(place.name) + 1
     circle = _tag("circle", cx=rect.left + 52, cy=top - rect.bottom - 52, r=40, fill="#ffffff", stroke="#000000", stroke_width=6)
     role = _text(rect.right - 12, top - rect.bottom - 24, "lead", size=50, anchor="end") if number == 1 else ""
-    return _text(x, top - rect.top + size + 10, words[0], size=size, weight="bold", anchor="middle") + circle + _text(rect.left + 52, top - rect.bottom - 34, str(number), size=52, anchor="middle") + role
+    return (
+        _text(x, top - rect.top + size + 10, words[0], size=size, weight="bold", anchor="middle")
+        + circle
+        + _text(rect.left + 52, top - rect.bottom - 34, str(number), size=52, anchor="middle")
+        + role
+    )
 
 
 def _comms(chain: Chain, top: int) -> Iterator[str]:
@@ -226,7 +240,11 @@ def _notes(wall: Wall, chain: Chain, height: int) -> Iterator[str]:
         y += _LINE
     if chain.links:
         yield _tag("line", x1=0, y1=y - 20, x2=340, y2=y - 20, **_look(_COMMS))
-        yield _text(380, y, "comms; circled number at a corner: place in the chain; ring: crosses that many power cables; T: terminator; dashed outline: assumed place")
+        yield _text(
+            380,
+            y,
+            "comms; circled number at a corner: place in the chain; ring: crosses that many power cables; T: terminator; dashed outline: assumed place",
+        )
     y += 2 * _LINE
     for line in chain_lines(chain, 120):
         yield _text(0, y, line)

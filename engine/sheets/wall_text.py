@@ -9,8 +9,8 @@ from itertools import pairwise
 
 from engine.planner import Planned
 from engine.quantities import Metre, shown
-from engine.stages.chain import Chain
-from engine.stages.places import Place
+from engine.stages.laying.chained import Chain
+from engine.stages.laying.places import Place
 from engine.stages.wall import Wall
 from engine.text import clean
 
@@ -29,7 +29,9 @@ def ascii_only(text: str) -> str:
 def wall_text(planned: Planned, columns: int = 80, marked: str | None = None) -> str:
     """The drawing, its legend, and the chain link by link; `marked` names a place to be picked out."""
     wall, chain = planned.parts.wall, planned.parts.chain
-    return "\n".join([*drawing(wall, chain, columns, marked=marked), *legend(wall, chain, columns), "", *chain_lines(chain, columns)]) + "\n"
+    return (
+        "\n".join([*drawing(wall, chain, columns, marked=marked), *legend(wall, chain, columns), "", *chain_lines(chain, columns)]) + "\n"
+    )
 
 
 def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None, marked: str | None = None) -> list[str]:
@@ -81,11 +83,16 @@ def chain_lines(chain: Chain, columns: int = 80) -> list[str]:
     if not chain.order:
         return []
     lines = []
-    ends = [f"terminator ({end.kind or 'kind unknown'}) at {ascii_only(end.unit)}{f', {end.port}' if end.port else ''}" for end in chain.terminators]
+    ends = [
+        f"terminator ({end.kind or 'kind unknown'}) at {ascii_only(end.unit)}{f', {end.port}' if end.port else ''}"
+        for end in chain.terminators
+    ]
     lines += [f"begin: {ends[0]}"] if ends else []
     for place, link in enumerate(chain.links, 1):
         take = f"take {link.stock}" if link.stock else "no stock length"
-        lines.append(f"{place:>2}  {link.start} {link.start_port or '?'} > {link.end} {link.end_port or '?'}: {link.length or 'length unknown'}, {take}")
+        lines.append(
+            f"{place:>2}  {link.start} {link.start_port or '?'} > {link.end} {link.end_port or '?'}: {link.length or 'length unknown'}, {take}"
+        )
     lines += [f"end:   {ends[1]}"] if len(ends) > 1 else []
     lines += [f"{ascii_only(node.name)}: at the {node.end} end, into {node.unit} {node.port or '?'}" for node in chain.nodes]
     lines += [f"data lead of {lead.bank}: to {lead.unit}, {lead.length or 'length unknown'}" for lead in chain.data]
@@ -151,7 +158,11 @@ class _Sheet:
     def framed(self) -> list[str]:
         """The lines, with the wall's edge round them and its scale in the upper one."""
         scale = f" {shown(self._width, 'm')} by {shown(self._height, 'm')}; 1 column {shown(self._width / self._columns, 'm', 2)}, 1 row {shown(self._height / self._rows, 'm', 2)} "
-        return [f"+{scale[: self._columns]:-^{self._columns}}+", *("|" + "".join(row) + "|" for row in self._cells), "+" + "-" * self._columns + "+"]
+        return [
+            f"+{scale[: self._columns]:-^{self._columns}}+",
+            *("|" + "".join(row) + "|" for row in self._cells),
+            "+" + "-" * self._columns + "+",
+        ]
 
 
 def _outline(level: bool, upright: bool, *, marked: bool) -> str:
@@ -163,5 +174,3 @@ def _outline(level: bool, upright: bool, *, marked: bool) -> str:
 def _label(place: Place) -> str:
     name = place.name.replace("bar ", "BAR ") if place.what == "bar" else _SHORT.get(place.what, place.name)
     return name + ("?" if place.assumed else "")
-
-

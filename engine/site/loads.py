@@ -18,9 +18,18 @@ class Load(Part):
     )
     power: Power | None = ask("Power of one machine while it runs.", "Its plate, or a clamp meter and a watt meter.")
     power_factor: PowerFactor | None = ask("Real over apparent power.", "Its plate, cos phi; or pick the machine.")
-    demand: Demand | None = ask("Share of that power that must be counted at the worst moment.", "1 if it may run at the worst moment together with all others.")
+    demand: Demand | None = ask(
+        "Share of that power that must be counted at the worst moment.", "1 if it may run at the worst moment together with all others."
+    )
     motor: bool | None = ask("Whether a motor starts in it.", "Pumps, compressors, saws, refrigerators: yes.")
-    start_multiple: Plain | None = ask("Starting over running current.", "The plate or datasheet, locked rotor current; or pick the machine.")
-    third_harmonic: Share | None = ask("Third harmonic of its current: it adds up in the neutral.", "The datasheet, or a clamp meter that shows harmonics; or pick the machine.")
-    energy: EnergyPerDay | None = ask("What one of them uses in a day.", "Power times the hours it runs in a day; or a plug-in meter over a day.")
+    start_multiple: Plain | None = ask(
+        "Starting over running current.", "The plate or datasheet, locked rotor current; or pick the machine."
+    )
+    third_harmonic: Share | None = ask(
+        "Third harmonic of its current: it adds up in the neutral.",
+        "The datasheet, or a clamp meter that shows harmonics; or pick the machine.",
+    )
+    energy: EnergyPerDay | None = ask(
+        "What one of them uses in a day.", "Power times the hours it runs in a day; or a plug-in meter over a day."
+    )
     profile: Literal["day", "evening", "night", "steady"] | None = ask("When it uses it.", "Ask the people who use it.")

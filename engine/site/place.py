@@ -19,7 +19,9 @@ class Place(Part):
         "The hottest the room gets: cables carry less when hot.",
         "A thermometer in the room on a summer afternoon, plus the heat of the units.",
     )
-    ambient_min: Temperature | None = ask("The coldest the room gets: batteries give and take less when cold.", "A thermometer left in the room on a winter night.")
+    ambient_min: Temperature | None = ask(
+        "The coldest the room gets: batteries give and take less when cold.", "A thermometer left in the room on a winter night."
+    )
     roof_min: Temperature | None = ask(
         "The coldest morning on the roof: strings give their highest voltage then.", "The record low of the nearest weather station."
     )
@@ -36,7 +38,10 @@ class Earthing(Part):
         "What joins neutral to earth while the units run alone. Without it no residual-current device trips. Never assumed.",
         "The units' manual says whether they have a bond relay; otherwise it sits in the changeover.",
     )
-    bond_at: Name | None = ask("Where that bond is, so that it can be found and lifted for testing.", "Follow the neutral from the units to the first earth bar, with the power off.")
+    bond_at: Name | None = ask(
+        "Where that bond is, so that it can be found and lifted for testing.",
+        "Follow the neutral from the units to the first earth bar, with the power off.",
+    )
 
 
 class Drop(Part):

@@ -13,8 +13,12 @@ class Solar(Part):
     vmp: Voltage | None = ask("Voltage of one panel at full power.", "The label, Vmp or Vmpp.")
     isc: Current | None = ask("Short-circuit current.", "The label, Isc.")
     imp: Current | None = ask("Current at full power.", "The label, Imp or Impp.")
-    voc_coefficient: Coefficient | None = ask("How voc changes with temperature.", "The datasheet, temperature coefficient of Voc, with its minus sign.")
-    vmp_coefficient: Coefficient | None = ask("How vmp changes with temperature.", "The datasheet, temperature coefficient of Pmax or Vmp, with its minus sign.")
+    voc_coefficient: Coefficient | None = ask(
+        "How voc changes with temperature.", "The datasheet, temperature coefficient of Voc, with its minus sign."
+    )
+    vmp_coefficient: Coefficient | None = ask(
+        "How vmp changes with temperature.", "The datasheet, temperature coefficient of Pmax or Vmp, with its minus sign."
+    )
     series: Some | None = ask("Panels in one string.", "Count the panels of one string.")
     parallel: Some | None = ask("Strings per tracker.", "Count the strings that share one input.")
     trackers: Some | None = ask("Trackers used per unit.", "Count the inputs in use on one unit.")

@@ -51,13 +51,19 @@ class UnitSolar(Part):
     """`[unit.solar]`: the solar inputs of one unit"""
 
     trackers: Some | None = ask("Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs.")
-    voltage_max: Voltage | None = ask("Above this the unit is destroyed: strings are checked against it on the coldest morning.", "The datasheet, maximum PV voltage.")
+    voltage_max: Voltage | None = ask(
+        "Above this the unit is destroyed: strings are checked against it on the coldest morning.", "The datasheet, maximum PV voltage."
+    )
     mppt_min: Voltage | None = ask("Below this the tracker does not work.", "The datasheet, MPPT range.")
     mppt_max: Voltage | None = ask("Above this the tracker gives less.", "The datasheet, MPPT range.")
     power_max: Power | None = ask("Most solar power a unit uses.", "The datasheet.")
     current_max: Current | None = ask("Most current a tracker uses.", "The datasheet, maximum input current.")
-    short_circuit_max: Current | None = ask("Most short-circuit current of a tracker's strings.", "The datasheet, maximum short-circuit current.")
-    charge_current: Current | None = ask("Most current the solar side charges the bank with, per unit.", "The datasheet, maximum solar charging current.")
+    short_circuit_max: Current | None = ask(
+        "Most short-circuit current of a tracker's strings.", "The datasheet, maximum short-circuit current."
+    )
+    charge_current: Current | None = ask(
+        "Most current the solar side charges the bank with, per unit.", "The datasheet, maximum solar charging current."
+    )
 
 
 class UnitBus(Part):
@@ -67,7 +73,9 @@ class UnitBus(Part):
         "The data ports on the unit, each a plug or a socket.",
         "Look at the unit: a plug has pins, a socket takes them. One word for each port.",
     )
-    link_lengths: Annotated[list[Length], Field(min_length=1, max_length=20)] | None = ask("Lengths the link cable is sold in.", "The price list of the link cable.")
+    link_lengths: Annotated[list[Length], Field(min_length=1, max_length=20)] | None = ask(
+        "Lengths the link cable is sold in.", "The price list of the link cable."
+    )
     length_max: Length | None = ask("Longest whole bus the manual allows.", "The manual's part on parallel operation.")
     bit_rate: BitRate | None = ask("Speed of the data bus.", "The manual's part on communication.")
     kind: Literal["CAN", "RS-485"] | None = ask("Kind of data bus.", "The manual's part on communication.")
@@ -93,25 +101,40 @@ class Unit(Part):
 
     model: Name | None = ask("The model, as it must be ordered.", "The plate.")
     max_units: Some | None = ask("Most units that may act together.", "The manual's part on parallel operation.")
-    settle_time: Time | None = ask("Wait between switching off and on, so that settings are kept.", "The manual's part on settings; 10 s if it says nothing.")
-    real_power: Power | None = ask("Continuous power of one unit.", "The plate or datasheet, continuous output in W at the temperature of the room.")
+    settle_time: Time | None = ask(
+        "Wait between switching off and on, so that settings are kept.", "The manual's part on settings; 10 s if it says nothing."
+    )
+    real_power: Power | None = ask(
+        "Continuous power of one unit.", "The plate or datasheet, continuous output in W at the temperature of the room."
+    )
     apparent_power: ApparentPower | None = ask("Continuous apparent power of one unit.", "The plate or datasheet, continuous output in VA.")
     surge_power: SurgePower | None = ask("Short-time power of one unit, for starting motors.", "The datasheet, peak or surge power.")
     surge_time: Time | None = ask("How long it holds that.", "The datasheet, beside the surge power.")
-    fault_current: Fault | None = ask("Current one unit gives into a short circuit.", "The datasheet or the maker: output short-circuit current.")
+    fault_current: Fault | None = ask(
+        "Current one unit gives into a short circuit.", "The datasheet or the maker: output short-circuit current."
+    )
     efficiency: RatioOf | None = ask("Efficiency from battery to load.", "The datasheet; the value at full power, not the best one.")
     dc_min: Voltage | None = ask("Lowest battery voltage it runs on.", "The datasheet, battery voltage range.")
     dc_max: Voltage | None = ask("Highest battery voltage it survives.", "The datasheet, battery voltage range.")
     charge_current: Current | None = ask("Most current one unit charges the bank with.", "The datasheet, maximum charging current.")
-    transfer_current: Current | None = ask("Most current it passes through from the incoming side. Never assumed.", "The datasheet, AC input or transfer switch current.")
+    transfer_current: Current | None = ask(
+        "Most current it passes through from the incoming side. Never assumed.", "The datasheet, AC input or transfer switch current."
+    )
     width: Length | None = ask("Width of the case.", "The drawing in the manual, or a tape.")
     height: Length | None = ask("Height of the case.", "The drawing in the manual, or a tape.")
     weight: Mass | None = ask("Weight: above 25 kg two people lift.", "The datasheet.")
     clearance: Length | None = ask("Free space it needs on every side.", "The manual's part on mounting.")
-    dc_terminal_max: ConductorSize | None = ask("Largest conductor its battery terminal takes.", "The manual's part on connecting the battery.")
+    dc_terminal_max: ConductorSize | None = ask(
+        "Largest conductor its battery terminal takes.", "The manual's part on connecting the battery."
+    )
     ac_terminal_max: ConductorSize | None = ask("Largest conductor its AC terminals take.", "The manual's part on connecting AC.")
-    terminal_temperature: Temperature | None = ask("What its terminals are rated for.", "Marked at the terminal, or in the manual; leave it open if neither.")
-    ripple: RatioOf | None = ask("Share of the current pulses that reaches the battery cable; 1 unless the datasheet says less.", "The datasheet; otherwise leave it open.")
+    terminal_temperature: Temperature | None = ask(
+        "What its terminals are rated for.", "Marked at the terminal, or in the manual; leave it open if neither."
+    )
+    ripple: RatioOf | None = ask(
+        "Share of the current pulses that reaches the battery cable; 1 unless the datasheet says less.",
+        "The datasheet; otherwise leave it open.",
+    )
     dc_stud: Annotated[str, Field(pattern=r"^(M(4|5|6|8|10|12)|1/4 in|5/16 in|3/8 in|1/2 in)$", examples=["M8"])] | None = ask(
         "Stud of the battery terminal.",
         "The manual's part on connecting the battery, or a gauge.",

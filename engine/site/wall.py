@@ -17,7 +17,9 @@ class PlaceOnWall(Part):
     what: Literal["unit", "bank", "load-board", "incoming-board", "solar-isolator", "earth-bar", "obstacle"] | None = ask(
         "What hangs there."
     )
-    tag: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,15}$")] | None = ask("Which unit or bank.", "The name that the plan gives it: L1-1, B1.")
+    tag: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,15}$")] | None = ask(
+        "Which unit or bank.", "The name that the plan gives it: L1-1, B1."
+    )
     x: Length | None = ask("From the left edge to its centre.", "A tape along the wall.")
     y: Length | None = ask("From the floor to its centre.", "A tape from the floor.")
     width: Length | None = ask("Its width.", "A tape.")
@@ -44,11 +46,17 @@ class Route(Part):
     )
     insulation: Literal["pvc", "xlpe"] | None = ask("Insulation of the cable.", "Printed on the cable.")
     metal: Literal["copper", "aluminium"] | None = ask("Metal of the conductor.", "Printed on the cable, or look at a cut end.")
-    grouped: Some | None = ask("Circuits lying together, this one included.", "Count the circuits that touch each other where most lie together.")
+    grouped: Some | None = ask(
+        "Circuits lying together, this one included.", "Count the circuits that touch each other where most lie together."
+    )
     extra: Length | None = ask("Length inside the gear, both ends together.", "A tape inside the gear.")
     length: Length | None = ask("A measured length, one way: it wins over the wall.", "A tape along the way the cable goes.")
-    resistance: Resistance | None = ask("A measured resistance, out and back: it wins over everything.", "A micro-ohmmeter: both conductors in series.")
-    containment: Literal["none", "ladder", "perforated", "solid"] | None = ask("What lies between it and the data cables.", "Look at the tray between the two.")
+    resistance: Resistance | None = ask(
+        "A measured resistance, out and back: it wins over everything.", "A micro-ohmmeter: both conductors in series."
+    )
+    containment: Literal["none", "ladder", "perforated", "solid"] | None = ask(
+        "What lies between it and the data cables.", "Look at the tray between the two."
+    )
 
 
 class BusNode(Part):

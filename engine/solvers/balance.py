@@ -104,7 +104,9 @@ def _evened(
     others = [k for k in phases.every if k != busiest]
     own = [i for i, place in enumerate(places) if place != busiest]
     some, some_fixed, some_split = [portions[i] for i in own], [fixed[k] for k in others], tuple(split[k] for k in others)
-    known = _Found(some_split, None, max(phases.now(k) for k in others), _bound(some, some_fixed, unit, some_split), _tolerance(unit, some_split))
+    known = _Found(
+        some_split, None, max(phases.now(k) for k in others), _bound(some, some_fixed, unit, some_split), _tolerance(unit, some_split)
+    )
     better = _spread(some, some_fixed, unit, some_split, work, known).places
     if better is None:
         return places
@@ -142,9 +144,13 @@ def _splits(count: int, fixed: Sequence[Fixed], unit: Unit) -> list[tuple[int, .
     return [p for p in parts(count, len(fixed)) if all(p[i] >= p[j] for i, j in alike)]
 
 
-def _best(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, splits: Sequence[tuple[int, ...]], work: Work, ceiling: float) -> _Found:
+def _best(
+    portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, splits: Sequence[tuple[int, ...]], work: Work, ceiling: float
+) -> _Found:
     """The best below `ceiling` over all splits of one count."""
-    bounded = sorted(((_bound(portions, fixed, unit, s), max(s) - min(s), s) for s in splits), key=lambda b: (b[0], b[1], [-n for n in b[2]]))
+    bounded = sorted(
+        ((_bound(portions, fixed, unit, s), max(s) - min(s), s) for s in splits), key=lambda b: (b[0], b[1], [-n for n in b[2]])
+    )
     best = _Found(bounded[0][2], None, ceiling, inf, _tolerance(unit, bounded[0][2]))
     bound = inf
     for root, _, split in bounded:
@@ -166,7 +172,9 @@ def _tolerance(unit: Unit, split: Sequence[int]) -> float:
 
 def _spread(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, split: tuple[int, ...], work: Work, known: _Found) -> _Found:
     """The best places on one split below the cost that is known."""
-    order = sorted(range(len(portions)), key=lambda i: (-abs(portions[i].demand) - portions[i].start, portions[i].demand.imag, portions[i].start, i))
+    order = sorted(
+        range(len(portions)), key=lambda i: (-abs(portions[i].demand) - portions[i].start, portions[i].demand.imag, portions[i].start, i)
+    )
     ordered = [portions[i] for i in order]
     phases = Phases(fixed, unit, split)
     places: list[int] | None = greedy(ordered, phases, work)

@@ -15,7 +15,15 @@ class Branch:
     """
 
     def __init__(
-        self, portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, split: Sequence[int], work: Work, *, bound: float, tolerance: float
+        self,
+        portions: Sequence[Portion],
+        fixed: Sequence[Fixed],
+        unit: Unit,
+        split: Sequence[int],
+        work: Work,
+        *,
+        bound: float,
+        tolerance: float,
     ) -> None:
         self._portions = portions
         self._phases = Phases(fixed, unit, split)

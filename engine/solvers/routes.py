@@ -24,6 +24,7 @@ _BEND = 1 << _BITS
 _LENGTH = _BEND << _BITS
 _CROSSING = _LENGTH << _BITS
 _FIRST = _CROSSING << _BITS
+_UNREACHED = _FIRST << _BITS
 
 _Marks = tuple[bytearray, bytearray]  # a mark for each edge across (0) and up (1), kept at the edge's first node
 
@@ -155,7 +156,9 @@ class Wall:
                         crossed[1][j * width + i] += 1
         return crossed
 
-    def _joined(self, shut: _Marks, breached: _Marks, crossed: tuple[list[int], list[int]], lane: int | None) -> list[list[tuple[int, int]]]:
+    def _joined(
+        self, shut: _Marks, breached: _Marks, crossed: tuple[list[int], list[int]], lane: int | None
+    ) -> list[list[tuple[int, int]]]:
         """By state (node, axis of arrival): the states one step on, and what the step costs."""
         width, count = len(self.xs), len(self.xs) * len(self.ys)
         steps: list[list[tuple[int, int]]] = [[] for _ in range(2 * count)]
@@ -192,17 +195,17 @@ class Wall:
         for target, node in ends.items():
             if node is None:
                 continue
-            state = min((2 * node, 2 * node + 1), key=lambda s: best.get(s, _FIRST << _BITS))
+            state = min((2 * node, 2 * node + 1), key=best.__getitem__)
             if node == start:
                 found[target] = Route((self._ports[source].at,), 0, 0, 0, 0, 0)
-            elif state in best:
+            elif best[state] < _UNREACHED:
                 found[target] = self._told(best[state], state, came)
         return found
 
-    def _search(self, start: int, closed: set[int], wanted: set[int]) -> tuple[dict[int, int], dict[int, int]]:
+    def _search(self, start: int, closed: set[int], wanted: set[int]) -> tuple[list[int], list[int]]:
         """Dijkstra: least cost and former state by state, until every wanted node is reached in its best way."""
-        best = {2 * start: 0, 2 * start + 1: 0}
-        came: dict[int, int] = {}
+        best, came = [_UNREACHED] * len(self._steps), [-1] * len(self._steps)
+        best[2 * start] = best[2 * start + 1] = 0
         heap: list[tuple[int, int]] = []
         # Leaving the source bends nothing and crosses nothing, so take each axis as if arrived by it.
         for state in (2 * start, 2 * start + 1):
@@ -212,27 +215,27 @@ class Wall:
                     best[there], came[there] = plain, state
                     heap.append((plain, there))
         heapq.heapify(heap)
-        steps = self._steps
+        steps, push, pop = self._steps, heapq.heappush, heapq.heappop
         while heap and wanted:
-            cost, state = heapq.heappop(heap)
+            cost, state = pop(heap)
             if cost > best[state]:
                 continue
-            node = state // 2
-            wanted.discard(node)
+            node = state >> 1
+            if node in wanted:
+                wanted.discard(node)
             if node in closed:
                 continue
             for there, step in steps[state]:
                 total = cost + step
-                former = best.get(there)
-                if former is None or total < former:
+                if total < best[there]:
                     best[there], came[there] = total, state
-                    heapq.heappush(heap, (total, there))
+                    push(heap, (total, there))
         return best, came
 
-    def _told(self, cost: int, state: int, came: Mapping[int, int]) -> Route:
+    def _told(self, cost: int, state: int, came: Sequence[int]) -> Route:
         """A packed cost and its chain of states as a route."""
         nodes = [state]
-        while nodes[-1] in came:
+        while came[nodes[-1]] >= 0:
             nodes.append(came[nodes[-1]])
         points = [(self.xs[s // 2 % len(self.xs)], self.ys[s // 2 // len(self.xs)]) for s in reversed(nodes)]
         last, bends, run, crossings, first = (cost >> (_BITS * k) & ((1 << _BITS) - 1) for k in range(5))

@@ -11,10 +11,10 @@ from engine.findings import Finding, caution
 from engine.keys import labelled
 from engine.quantities import shown
 from engine.stages.banks import Banks
-from engine.stages.chain import Chain
 from engine.stages.circuits import Circuits, Ends
-from engine.stages.cuts import Cut, cuts, lines_of, strings_of
-from engine.stages.reels import Reel, Reels, reels
+from engine.stages.cutting.cuts import Cut, cuts, lines_of, strings_of
+from engine.stages.cutting.reels import Reel, Reels, reels
+from engine.stages.laying.chained import Chain
 from engine.stages.sizes import Device, Sizes
 from engine.stages.units import Units
 from engine.stages.wall import Wall
@@ -46,7 +46,9 @@ class Bill:
     reels: tuple[Reel, ...]
 
 
-def bill(*, facts: Facts, units: Units, banks: Banks, circuits: Circuits, sizes: Sizes, wall: Wall, chain: Chain) -> tuple[Bill, list[Finding]]:
+def bill(
+    *, facts: Facts, units: Units, banks: Banks, circuits: Circuits, sizes: Sizes, wall: Wall, chain: Chain
+) -> tuple[Bill, list[Finding]]:
     """Count what the plan needs; what is not known yet stands on the bill as such, and is told."""
     if not units.units:
         return Bill((), ()), []
@@ -84,8 +86,16 @@ def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
     for line in lines:
         key = (line.item, line.specification)
         old = found.get(key)
-        found[key] = line if old is None else Line(
-            *key, old.quantity + line.quantity, old.spare + line.spare, line.order_ahead, tuple(dict.fromkeys((*old.goes_to, *line.goes_to)))
+        found[key] = (
+            line
+            if old is None
+            else Line(
+                *key,
+                old.quantity + line.quantity,
+                old.spare + line.spare,
+                line.order_ahead,
+                tuple(dict.fromkeys((*old.goes_to, *line.goes_to))),
+            )
         )
     return tuple(found.values())
 
@@ -106,7 +116,9 @@ def _links(chain: Chain) -> Iterator[Line]:
         if link is longest:
             yield Line("comms link", specification, 1, 1, True, ("spare",))
     for node in chain.nodes:
-        yield Line("bus node lead", f"{_MEASURE}, from port {node.port or 'by the manual'}", 1, 0, True, (f"{node.unit} > {clean(node.name, 60)}",))
+        yield Line(
+            "bus node lead", f"{_MEASURE}, from port {node.port or 'by the manual'}", 1, 0, True, (f"{node.unit} > {clean(node.name, 60)}",)
+        )
 
 
 def _terminators(chain: Chain) -> Iterator[Line]:
@@ -188,7 +200,14 @@ def _residual_current(facts: Facts, circuits: Circuits, sizes: Sizes) -> Iterato
     if after:
         device, _ = _device(sizes, after)
         rating = f"{device.rating} or more" if device and device.rating else "rating not computed"
-        yield Line("residual-current device", f"{len(lines_of(facts, after)) + 1} poles, {rating}, type by the units' manual", 1, 0, False, (after.name,))
+        yield Line(
+            "residual-current device",
+            f"{len(lines_of(facts, after)) + 1} poles, {rating}, type by the units' manual",
+            1,
+            0,
+            False,
+            (after.name,),
+        )
 
 
 def _bars(facts: Facts, circuits: Circuits) -> Iterator[Line]:
@@ -211,7 +230,9 @@ def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
     boards = dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end) if place.endswith(" board"))
     for board in boards:
         lines = " ".join(facts.phases) or "lines"
-        yield Line("surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,))
+        yield Line(
+            "surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,)
+        )
         yield Line("source label", "names every source that feeds this board", 1, 0, False, (board,))
 
 
@@ -260,7 +281,14 @@ def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
     for ends in circuits.circuits:
         run, space = wall.runs.get(ends.name), spacing[ends.kind]
         if run and run.length and isinstance(space, float):
-            yield Line("cleat", f"for {ends.kind} cable, every {shown(space, 'm')} or closer", math.ceil(run.length.value / space) + 1, 0, False, (ends.name,))
+            yield Line(
+                "cleat",
+                f"for {ends.kind} cable, every {shown(space, 'm')} or closer",
+                math.ceil(run.length.value / space) + 1,
+                0,
+                False,
+                (ends.name,),
+            )
 
 
 def _cut_line(cut: Cut) -> Line:

@@ -3,89 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas.lengths import cut_length, total_length
 from engine.quantities import Metre
-from engine.site.wall import Carries
 from engine.solvers.order import Order, best_order
-from engine.solvers.separation import Clearance, Crossing, Point, length
+from engine.solvers.separation import Clearance, Point, length
 from engine.stages.banks import Banks
-from engine.stages.chain_checks import chain_findings
-from engine.stages.comms import Grid, ground
+from engine.stages.laying.chain_checks import chain_findings
+from engine.stages.laying.chained import Chain, DataLead, Link, Node, Terminator
+from engine.stages.laying.comms import Grid, ground
 from engine.stages.units import Units
 from engine.stages.wall import Wall
 from engine.workings import Figure, chosen, work
 
 _FITS = {"plug": "socket", "socket": "plug"}
-
-
-@dataclass(frozen=True)
-class Link:
-    """One cable between neighbours, `length` as needed, `stock` the length it is bought in; `path` in metres."""
-
-    start: str
-    start_port: str | None
-    end: str
-    end_port: str | None
-    length: Figure | None
-    stock: Figure | None
-    path: tuple[tuple[Metre, Metre], ...]
-
-
-@dataclass(frozen=True)
-class Terminator:
-    """What closes one open end: at a unit's free port, or at the bus node that is the end there."""
-
-    unit: str
-    port: str | None
-    kind: str | None
-
-
-@dataclass(frozen=True)
-class Node:
-    """What else hangs on the bus: its name, the end it is at, the unit it is plugged into and that unit's port."""
-
-    name: str
-    end: str
-    unit: str
-    port: str | None
-
-
-@dataclass(frozen=True)
-class DataLead:
-    """The data cable of a managed bank to its unit; it is no part of the chain."""
-
-    bank: str
-    unit: str
-    length: Figure | None
-    path: tuple[tuple[Metre, Metre], ...]
-
-
-@dataclass(frozen=True)
-class Chain:
-    """The chain as planned.
-
-    `length` is the bus as bought, link by link; `closest` the least distance to a power cable alongside,
-    `beside` the length run nearer than the separation, `crossed` where power is crossed, `kept` the separation by kind.
-    """
-
-    order: tuple[str, ...]
-    links: tuple[Link, ...]
-    terminators: tuple[Terminator, ...]
-    length: Figure | None
-    proof: str
-    closest: Figure | None
-    beside: Figure | None
-    crossings: int | None
-    nodes: tuple[Node, ...] = ()
-    data: tuple[DataLead, ...] = ()
-    crossed: tuple[Crossing, ...] = ()
-    kept: Mapping[Carries, Figure] = field(default_factory=dict)
 
 
 def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chain, list[Finding]]:
@@ -161,7 +97,9 @@ def _link(facts: Facts, start: str, end: str, ports: tuple[str | None, str | Non
     stock = None
     fitting = [s for s in facts.answers.unit.bus.link_lengths or () if needed and s >= needed.value - 1e-9]
     if fitting and needed:
-        stock = chosen(f"{key}.stock", min(fitting), "m", "the shortest stock length that is long enough", "unit.bus.link_lengths", [needed])
+        stock = chosen(
+            f"{key}.stock", min(fitting), "m", "the shortest stock length that is long enough", "unit.bus.link_lengths", [needed]
+        )
     return Link(start, ports[0], end, ports[1], needed, stock, _metres(path or ()))
 
 
@@ -200,7 +138,11 @@ def _proof(found: Order) -> str:
     if count < 3 or not found.total:
         return ""
     told = f"{found.total / 1000:.3f} m of routes"
-    return f"least of all {math.factorial(count - 1)} orders that begin at the lead: {told}" if found.proven else f"{told}; a shorter order may exist (not proven above 16 units)"
+    return (
+        f"least of all {math.factorial(count - 1)} orders that begin at the lead: {told}"
+        if found.proven
+        else f"{told}; a shorter order may exist (not proven above 16 units)"
+    )
 
 
 def _kept_clear(clear: Sequence[Clearance]) -> tuple[Figure | None, Figure | None, int | None]:
@@ -208,15 +150,31 @@ def _kept_clear(clear: Sequence[Clearance]) -> tuple[Figure | None, Figure | Non
     if not clear:
         return None, None, None
     near = [one.closest for one in clear if one.closest is not None]
-    closest = chosen("plan.chain.closest_to_power", min(near) / 1000, "m", "least distance to a power cable alongside", "T23: measured on the routes") if near else None
-    beside = chosen("plan.chain.beside_power", sum(one.under for one in clear) / 1000, "m", "run nearer than the separation", "T23: measured on the routes")
+    closest = (
+        chosen(
+            "plan.chain.closest_to_power", min(near) / 1000, "m", "least distance to a power cable alongside", "T23: measured on the routes"
+        )
+        if near
+        else None
+    )
+    beside = chosen(
+        "plan.chain.beside_power",
+        sum(one.under for one in clear) / 1000,
+        "m",
+        "run nearer than the separation",
+        "T23: measured on the routes",
+    )
     return closest, beside, sum(len(one.crossings) for one in clear)
 
 
 def _data_links(facts: Facts, units: Units, banks: Banks) -> list[tuple[str, str]]:
     """Banks and the units that their data cables go to, where both exist."""
     known = {bank.name for bank in banks.banks}
-    return [(link.bank, link.unit) for link in facts.answers.storage.links if link.bank in known and link.unit in units.tags and link.bank and link.unit]
+    return [
+        (link.bank, link.unit)
+        for link in facts.answers.storage.links
+        if link.bank in known and link.unit in units.tags and link.bank and link.unit
+    ]
 
 
 def _lead(facts: Facts, grid: Grid, bank: str, unit: str) -> DataLead:

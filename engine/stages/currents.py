@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from engine.facts import Facts
 from engine.findings import Finding, stop
 from engine.formulas import battery, phasors, protection, solar
-from engine.stages import current_checks
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.limits import Limits
+from engine.stages.sizing import ac_checks
 from engine.stages.storage import Storage
 from engine.tables import table
 from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, ratings_source
@@ -62,7 +62,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
         of[ends.name] = _load(facts, ends, of.get(f"incoming {ends.tag}"))
     for ends in circuits.of("load", common=True):
         of[ends.name] = _load_common(facts, ends, circuits, of)
-    return Currents(of), [*current_checks.unanswered(facts, circuits), *_no_device(circuits, of), *current_checks.transfer(facts, circuits)]
+    return Currents(of), [*ac_checks.unanswered(facts, circuits), *_no_device(circuits, of), *ac_checks.transfer(facts, circuits)]
 
 
 # --- battery ---
@@ -112,7 +112,9 @@ def _fuse(facts: Facts, ends: Ends, design: Figure, steady: Figure) -> Figure | 
     needed = [design]
     surge, power, lasts = facts.figure("unit.surge_power"), facts.figure("unit.real_power"), facts.value("unit.surge_time")
     if surge and power:
-        read = chosen(f"{ends.key}.surge_power", surge.value, "W", "all of the surge taken as real power, the most it can draw", "safe side", [surge])
+        read = chosen(
+            f"{ends.key}.surge_power", surge.value, "W", "all of the surge taken as real power, the most it can draw", "safe side", [surge]
+        )
         peak = work(f"{ends.key}.surge_current", protection.surge_current, current=steady, power=power, surge=read)
         short = lasts is not None and lasts <= _SHORT_SURGE
         needed.append(work(f"{ends.key}.surge_rating", protection.surge_rating, surge=peak) if short else peak)
@@ -140,7 +142,9 @@ def _incoming(facts: Facts, ends: Ends) -> CircuitCurrents:
     rating = chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(facts.rules, BREAKER), [transfer])
     if facts.rules == "nec":
         design = work(f"{ends.key}.current", protection.continuous_current, rating=rating)
-        return CircuitCurrents(design, work(f"{ends.key}.continuous", protection.continuous_rating, continuous=design), design, design, rating, breaking)
+        return CircuitCurrents(
+            design, work(f"{ends.key}.continuous", protection.continuous_rating, continuous=design), design, design, rating, breaking
+        )
     design = chosen(f"{ends.key}.current", found, "A", "what its device lets through (S3)", "IEC 60364-4-43 433.1", [rating])
     return CircuitCurrents(design, design, design, design, rating, breaking)
 
@@ -174,7 +178,9 @@ def _load_common(facts: Facts, ends: Ends, circuits: Circuits, of: Mapping[str, 
 def _fault(ends: Ends, source: Figure | None) -> Figure | None:
     if source is None:
         return None
-    return chosen(f"{ends.key}.fault", source.value, "A", "the whole fault of the supply, no cable counted", "IEC 60364-4-43 434.5.1", [source])
+    return chosen(
+        f"{ends.key}.fault", source.value, "A", "the whole fault of the supply, no cable counted", "IEC 60364-4-43 434.5.1", [source]
+    )
 
 
 def _load_fault(facts: Facts, ends: Ends, units: int) -> Figure | None:
@@ -192,7 +198,9 @@ def _solar(facts: Facts, ends: Ends) -> CircuitCurrents:
     isc, parallel = facts.figure("solar.isc"), facts.answers.solar.parallel or 1
     if isc is None:
         return CircuitCurrents()
-    factor = chosen(f"{ends.key}.factor", _CONTINUOUS_SOLAR[facts.rules], "1", "bright sun, lasting", "S11: IEC 60364-7-712; NFPA 70 (NEC) 690.8", [])
+    factor = chosen(
+        f"{ends.key}.factor", _CONTINUOUS_SOLAR[facts.rules], "1", "bright sun, lasting", "S11: IEC 60364-7-712; NFPA 70 (NEC) 690.8", []
+    )
     design = work(f"{ends.key}.current", solar.circuit_current, short_circuit=isc, strings=parallel, factor=factor)
     needed = design
     if parallel >= _FUSED_FROM:
@@ -227,4 +235,6 @@ def _no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterato
         if told and told.design and told.rating is None:
             text = f"{ends.name} carries {told.design}: more than the largest standard {FUSE if ends.kind == 'battery' else BREAKER}."
             remedy = "Divide the set over more banks or boards, so that each circuit carries less."
-            yield stop("no-device-large-enough", f"{ends.key}.device.rating", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)")
+            yield stop(
+                "no-device-large-enough", f"{ends.key}.device.rating", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)"
+            )

@@ -11,7 +11,7 @@ from engine.findings import Finding, caution
 from engine.formulas import energy, solar
 from engine.quantities import shown
 from engine.solvers.day import Course, Passed, days, night
-from engine.stages.bank_sums import BankSums
+from engine.stages.banking.sums import BankSums
 from engine.stages.banks import Banks
 from engine.stages.demand import Demand
 from engine.stages.limits import Limits
@@ -73,7 +73,9 @@ def hours(
     passed = days(course, _DAYS)
     rows = _rows(passed[-1], loads, sun, own, bank)
     ran = fmean(sum(p.source > 0 for p in day) for day in passed)
-    run = chosen("plan.generator_hours", ran * 3600, "s", f"mean of {_DAYS} days hour by hour", "conservation of energy", [bank.energy, bank.daily])
+    run = chosen(
+        "plan.generator_hours", ran * 3600, "s", f"mean of {_DAYS} days hour by hour", "conservation of energy", [bank.energy, bank.daily]
+    )
     empty, missing = night(course, down, rise)
     found = Hours(rows, empty is None, run, _told(facts, bank, empty, ran))
     lacking = fmean(sum(p.missing for p in day) * 3600 for day in passed)
@@ -117,7 +119,9 @@ def _sun(facts: Facts, strings: Strings, units: Units, at: int, rise: int, down:
     used = work("plan.solar.power_used", solar.used_power, powers=[strings.power, *([own] if own else [])])
     whole = work("plan.solar.power_of_all", solar.array_of_units, power=used, units=len(units.units))
     performance = assumed("plan.solar.performance", _PERFORMANCE, "ratio", "heat, dirt, wiring and charging", "common practice, no source")
-    day = work("plan.solar.day_yield", solar.day_yield, power=whole, sun=work("plan.solar.sun", solar.peak_sun, hours=sun), performance=performance)
+    day = work(
+        "plan.solar.day_yield", solar.day_yield, power=whole, sun=work("plan.solar.sun", solar.peak_sun, hours=sun), performance=performance
+    )
     share = work(f"plan.solar.share_of_hour_{at}", solar.sun_share, hour=at, rise=rise, down=down)
     return work(key, solar.hour_yield, energy=day, share=share)
 
@@ -142,16 +146,24 @@ def _rows(day: Sequence[Passed], loads: Sequence[Figure], sun: Sequence[Figure],
     rows: list[Hour] = []
     for at, passed in enumerate(day):
         before = [rows[-1].state] if rows else []
-        given = chosen(f"plan.hours[{at}].generator", passed.source / own, "W", "what the incoming side gives in this hour", "conservation of energy")
+        given = chosen(
+            f"plan.hours[{at}].generator", passed.source / own, "W", "what the incoming side gives in this hour", "conservation of energy"
+        )
         note = f"{bank.name} at the end of the hour: sun first, then the bank, then the incoming side"
-        state = chosen(f"plan.hours[{at}].state", passed.state, "ratio", note, "conservation of energy", [*before, loads[at], sun[at], given])
+        state = chosen(
+            f"plan.hours[{at}].state", passed.state, "ratio", note, "conservation of energy", [*before, loads[at], sun[at], given]
+        )
         rows.append(Hour(at, loads[at], sun[at], given, state))
     return tuple(rows)
 
 
 def _told(facts: Facts, bank: BankSums, empty: int | None, ran: float) -> str:
     """One line on the night and on the incoming side."""
-    night = f"{bank.name}, full at sunset, lasts the night" if empty is None else f"{bank.name}, full at sunset, is empty by {(empty + 1) % 24:02d}:00"
+    night = (
+        f"{bank.name}, full at sunset, lasts the night"
+        if empty is None
+        else f"{bank.name}, full at sunset, is empty by {(empty + 1) % 24:02d}:00"
+    )
     source = {"generator": "the generator runs", "utility": "the utility helps"}.get(facts.answers.incoming.kind or "")
     return f"{night}; {source} {ran:.1f} h a day." if source else f"{night}."
 
@@ -193,4 +205,6 @@ def _day(facts: Facts, course: Course, lacking: float) -> Iterator[Finding]:
 def _sun_unanswered(facts: Facts) -> Iterator[Finding]:
     if facts.solar and facts.missing("solar.sun_hours"):
         text = "The peak sun hours of the worst month are not answered: the day is reckoned without any sun."
-        yield caution("sun-hours-unanswered", "solar.sun_hours", text, "Look them up in a solar atlas for the worst month and your tilt.", "S25")
+        yield caution(
+            "sun-hours-unanswered", "solar.sun_hours", text, "Look them up in a solar atlas for the worst month and your tilt.", "S25"
+        )

@@ -35,7 +35,13 @@ def limits(*, facts: Facts, sized: Sized, units: Units, banks: Banks, storage: S
     total = _total(facts)
     own = _own(facts, units)
     incoming = {
-        unit.tag: work(f"plan.units[{unit.tag}].incoming_limit", generator.unit_incoming, current=total, units=len(units.on(unit.phase)), own_limit=own[unit.phase])
+        unit.tag: work(
+            f"plan.units[{unit.tag}].incoming_limit",
+            generator.unit_incoming,
+            current=total,
+            units=len(units.on(unit.phase)),
+            own_limit=own[unit.phase],
+        )
         if total and own.get(unit.phase) and unit.phase in _incoming_phases(facts)
         else None
         for unit in units.units
@@ -66,7 +72,9 @@ def _total(facts: Facts) -> Figure | None:
     breaker = facts.figure("incoming.breaker")
     if facts.answers.incoming.kind == "none" or breaker is None:
         return None
-    share = chosen("plan.incoming.breaker_share", _BREAKER_SHARE[facts.rules], "ratio", "lasting load on a breaker", "T19: NFPA 70 (NEC) 210.20", [])
+    share = chosen(
+        "plan.incoming.breaker_share", _BREAKER_SHARE[facts.rules], "ratio", "lasting load on a breaker", "T19: NFPA 70 (NEC) 210.20", []
+    )
     of_breaker = work("plan.incoming.of_breaker", generator.share_of, current=breaker, share=share)
     own = _of_generator(facts)
     return work("plan.incoming.limit", battery.lesser_current, currents=[of_breaker, *([own] if own else [])])
@@ -78,7 +86,9 @@ def _of_generator(facts: Facts) -> Figure | None:
         return None
     phases = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(facts.answers.incoming.arrangement or "", 1)
     rated = work("plan.incoming.generator_current", generator.generator_current, rating=given[0], voltage=given[1], phases=phases)
-    share = assumed("plan.incoming.generator_share", _GENERATOR_SHARE, "ratio", "a generator run for hours", "T19, common practice, no source")
+    share = assumed(
+        "plan.incoming.generator_share", _GENERATOR_SHARE, "ratio", "a generator run for hours", "T19, common practice, no source"
+    )
     return work("plan.incoming.of_generator", generator.share_of, current=rated, share=share)
 
 
@@ -89,7 +99,9 @@ def _own(facts: Facts, units: Units) -> dict[str, Figure]:
         return {}
     found = {}
     for phase in facts.phases:
-        share = chosen(f"plan.phases[{phase}].transfer_share", 0.9 if len(units.on(phase)) > 1 else 1.0, "ratio", "units in parallel", "T8", [])
+        share = chosen(
+            f"plan.phases[{phase}].transfer_share", 0.9 if len(units.on(phase)) > 1 else 1.0, "ratio", "units in parallel", "T8", []
+        )
         found[phase] = work(f"plan.phases[{phase}].transfer_limit", generator.share_of, current=transfer, share=share)
     return found
 
@@ -109,7 +121,13 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
             yield caution("charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24")
         elif own and limit.value < own.value - 1:
             text = f"{tag} could charge with {own}, but {bank.name} stands only {bank.charge_limit} from all its units: set {limit}."
-            yield caution("charge-limit-below-unit", about, text, "Set it on the bench before the unit meets the bank; more strings would allow more.", "T14")
+            yield caution(
+                "charge-limit-below-unit",
+                about,
+                text,
+                "Set it on the bench before the unit meets the bank; more strings would allow more.",
+                "T14",
+            )
     low = min((limit.value for limit in found.charge.values() if limit), default=0.0)
     if facts.solar and solar and low and solar.value > low * (1 + 1e-9):
         yield caution(
@@ -140,7 +158,13 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage,
     if incoming.kind == "generator" and altitude and altitude.value > 1000:
         kept = generator.altitude_factor(altitude.value)
         text = f"At {altitude} an engine keeps about {kept:.0%} of its power; the plate is taken as it is."
-        yield caution("generator-thin-air", "incoming.rating", text, "Answer the rating for this height, from the generator's datasheet.", "a dealer's design notes (secondary)")
+        yield caution(
+            "generator-thin-air",
+            "incoming.rating",
+            text,
+            "Answer the rating for this height, from the generator's datasheet.",
+            "a dealer's design notes (secondary)",
+        )
     if found.incoming_total is None:
         return
     over = {phase: told for phase in _incoming_phases(facts) if (told := _over(facts, phase, sized, units, storage, banks, found))}
@@ -162,7 +186,9 @@ def _over(facts: Facts, phase: str, sized: Sized, units: Units, storage: Storage
     efficiency, voltage = facts.figure("unit.efficiency"), facts.figure("incoming.voltage")
     if row is None or row.current is None or efficiency is None or voltage is None or found.incoming_total is None:
         return ""
-    factor = assumed("plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source")
+    factor = assumed(
+        "plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source"
+    )
     drawn = [row.current]
     for unit in units.on(phase):
         bank, charge = storage.of(banks.bank_of.get(unit.tag)), found.charge.get(unit.tag)

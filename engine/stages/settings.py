@@ -109,7 +109,11 @@ def _site(facts: Facts) -> dict[str, _Value]:
         found["chemistry"] = _Value(answers.storage.chemistry, "kind of cells")
     if answers.storage.managed is not None:
         told = "yes" if answers.storage.managed else "no"
-        why = "the bank's own management speaks to the unit and can open its circuit" if answers.storage.managed else "no management of its own"
+        why = (
+            "the bank's own management speaks to the unit and can open its circuit"
+            if answers.storage.managed
+            else "no management of its own"
+        )
         found["managed_battery"] = _Value(told, why, assumed="storage.managed" in taken)
     return found
 
@@ -133,7 +137,11 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
     found = {"storage_mode": _Value(banks.mode, why, confirm=not banks.traced)}
     for setting, figure in _thresholds(sums):
         own = facts.figure(f"storage.module.{setting}") is not None
-        why = f"the same in every unit of {name}" if own else f"usual for {facts.answers.storage.chemistry}: check it against the battery's sheet"
+        why = (
+            f"the same in every unit of {name}"
+            if own
+            else f"usual for {facts.answers.storage.chemistry}: check it against the battery's sheet"
+        )
         found[setting] = _Value(str(figure), why, assumed=not own)
     if facts.answers.storage.chemistry not in _LEAD:
         found.pop("temperature_slope", None)
@@ -141,7 +149,11 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
 
 
 def _thresholds(sums: BankSums | None) -> Iterator[tuple[str, Figure]]:
-    pairs = () if sums is None else (("absorption", sums.absorption), ("float", sums.float_), ("low", sums.low), ("temperature_slope", sums.temperature_slope))
+    pairs = (
+        ()
+        if sums is None
+        else (("absorption", sums.absorption), ("float", sums.float_), ("low", sums.low), ("temperature_slope", sums.temperature_slope))
+    )
     yield from ((name, figure) for name, figure in pairs if figure)
 
 

@@ -60,7 +60,9 @@ class Sharing:
     groups: tuple[Group, ...]
 
 
-def sharing(*, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, wall: Wall, sizes: Sizes) -> tuple[Sharing, list[Finding]]:
+def sharing(
+    *, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, wall: Wall, sizes: Sizes
+) -> tuple[Sharing, list[Finding]]:
     """Solve each bank's leads and each phase's AC leads."""
     ohms = {ends.name: found for ends in circuits.circuits if (found := _resistance(facts, ends, wall, sizes))}
     groups: list[Group] = []
@@ -107,7 +109,13 @@ def _per_metre(facts: Facts, ends: Ends, size: Size) -> Figure:
         warm_resistance,
         resistance=base,
         coefficient=tabled(f"{ends.key}.coefficient", coefficient.value, "1/K", coefficient.source),
-        temperature=chosen(f"{ends.key}.conductor_temperature", LIMIT[facts.route(ends.kind, ends.to, "insulation") or "pvc"], "K", "the insulation's limit", "IEC 60364-5-52 table 52.1"),
+        temperature=chosen(
+            f"{ends.key}.conductor_temperature",
+            LIMIT[facts.route(ends.kind, ends.to, "insulation") or "pvc"],
+            "K",
+            "the insulation's limit",
+            "IEC 60364-5-52 table 52.1",
+        ),
         reference=chosen(f"{ends.key}.told_at", at, "K", "the temperature that the table is told for", told.source),
     )
 
@@ -125,11 +133,20 @@ def _battery(facts: Facts, storage: Storage, bank: str, some: Sequence[Ends], oh
     volts = bar_voltage(source.value, 2 * common.value if common else 0.0, [loop.value for loop in loops.values()], power.value)
     if volts is None:
         return Group(f"battery {bank}", bare, apart, None, carries=False)
-    bar = chosen(f"plan.sharing[battery {bank}].bar_voltage", volts, "V", "every unit at full power, the bank at its low voltage", "Kirchhoff's laws", [source, power, *([common] if common else [])])
+    bar = chosen(
+        f"plan.sharing[battery {bank}].bar_voltage",
+        volts,
+        "V",
+        "every unit at full power, the bank at its low voltage",
+        "Kirchhoff's laws",
+        [source, power, *([common] if common else [])],
+    )
     leads = []
     for name, loop in loops.items():
         current = work(f"plan.sharing[{name}].current", drawn_current, voltage=bar, resistance=loop, power=power)
-        leads.append(Lead(name, loop, current, work(f"plan.sharing[{name}].voltage", end_voltage, voltage=bar, resistance=loop, current=current)))
+        leads.append(
+            Lead(name, loop, current, work(f"plan.sharing[{name}].voltage", end_voltage, voltage=bar, resistance=loop, current=current))
+        )
     between = work(f"plan.sharing[battery {bank}].current_spread", spread, currents=[lead.current for lead in leads if lead.current])
     return Group(f"battery {bank}", tuple(leads), apart, between)
 
@@ -150,8 +167,17 @@ def _mains(name: str, some: Sequence[Ends], ohms: dict[str, Figure], sizes: Size
     rated = [figure for e in some if (sizing := sizes.of.get(e.name)) and (figure := sizing.current)]
     if len(rated) < len(some):
         return Group(name, tuple(Lead(e.name, ohms[e.name], None, None) for e in some), apart, None)
-    total = chosen(f"plan.sharing[{name}].current", sum(figure.value for figure in rated), "A", "all units of the phase together", "Kirchhoff's laws", rated)
-    currents = [work(f"plan.sharing[{e.name}].current", branch_current, current=total, resistances=resistances, place=k) for k, e in enumerate(some)]
+    total = chosen(
+        f"plan.sharing[{name}].current",
+        sum(figure.value for figure in rated),
+        "A",
+        "all units of the phase together",
+        "Kirchhoff's laws",
+        rated,
+    )
+    currents = [
+        work(f"plan.sharing[{e.name}].current", branch_current, current=total, resistances=resistances, place=k) for k, e in enumerate(some)
+    ]
     leads = tuple(Lead(e.name, r, i, None) for e, r, i in zip(some, resistances, currents, strict=True))
     return Group(name, leads, apart, work(f"plan.sharing[{name}].current_spread", spread, currents=currents))
 
@@ -165,7 +191,9 @@ def _apart(group: Group, law: str) -> Iterator[Finding]:
     if group.current_spread and least.current and most.current:
         text += f" {law}: {least.circuit} {least.current}, {most.circuit} {most.current} ({group.current_spread} apart)."
     remedy = "Cut them to one length, size and make; as they are, protect each conductor on its own for the current that it takes."
-    yield caution("like-circuits-unlike", f"plan.circuits[{most.circuit}].length", text, remedy, "T11, S18; IEC 60364-4-43 433.4 (from memory)")
+    yield caution(
+        "like-circuits-unlike", f"plan.circuits[{most.circuit}].length", text, remedy, "T11, S18; IEC 60364-4-43 433.4 (from memory)"
+    )
 
 
 def _starved(facts: Facts, bank: str, group: Group) -> Iterator[Finding]:
@@ -175,7 +203,15 @@ def _starved(facts: Facts, bank: str, group: Group) -> Iterator[Finding]:
     if known and least is not None and min(known)[0] < least:
         volts, circuit = min(known)
         text = f"With {bank} at its low voltage and every unit at full power {circuit} ends at {shown(volts, 'V')}; its unit stops below {shown(least, 'V')}."
-        yield caution("unit-starved", f"plan.circuits[{circuit}].drop", text, "Shorten or thicken the leads, or raise the bank's low voltage.", "T1")
+        yield caution(
+            "unit-starved", f"plan.circuits[{circuit}].drop", text, "Shorten or thicken the leads, or raise the bank's low voltage.", "T1"
+        )
     if not group.carries:
         text = f"The leads on {bank} cannot carry the units' power at the bank's low voltage at all."
-        yield stop("leads-carry-no-power", f"plan.circuits[{group.leads[0].circuit}].conductor", text, "Shorten or thicken the leads.", "P = (U - R I) I")
+        yield stop(
+            "leads-carry-no-power",
+            f"plan.circuits[{group.leads[0].circuit}].conductor",
+            text,
+            "Shorten or thicken the leads.",
+            "P = (U - R I) I",
+        )

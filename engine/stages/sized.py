@@ -10,11 +10,11 @@ from engine.facts import Facts
 from engine.findings import Finding, stop
 from engine.formulas import energy
 from engine.solvers.balance import Balance, Fixed, Portion, Unit, balance
-from engine.stages.capacity import capacity
-from engine.stages.count import Wanted, contradictions, wanted
 from engine.stages.demand import Demand, LoadDemand
-from engine.stages.landing import landed, touched
-from engine.stages.phase_sums import PhaseLoad, phase_sums
+from engine.stages.dividing.capacity import capacity
+from engine.stages.dividing.count import Wanted, contradictions, wanted
+from engine.stages.dividing.landing import landed, touched
+from engine.stages.dividing.phase_sums import PhaseLoad, phase_sums
 from engine.workings import Figure, work
 
 
@@ -145,7 +145,9 @@ def _proof(found: Balance, want: Wanted, unit: Unit) -> str:
     total, told = sum(found.units), " + ".join(str(n) for n in found.units)
     line = f"{total} {'unit' if total == 1 else 'units'} ({told}), the most used phase at {found.used:.2%}"
     if not found.carries:
-        return f"{line}: no arrangement of them carries the loads" if found.proven else f"{line}: no arrangement found that carries the loads"
+        return (
+            f"{line}: no arrangement of them carries the loads" if found.proven else f"{line}: no arrangement found that carries the loads"
+        )
     gap = (found.used - found.bound) * max(found.units) * unit.apparent
     if found.proven:
         line += "; proven: none of so many units goes below it by more than 1 VA"
@@ -159,7 +161,9 @@ def _proof(found: Balance, want: Wanted, unit: Unit) -> str:
 def _energy(demand: Demand) -> Figure | None:
     """What all loads use in a day."""
     several = [
-        work(f"plan.{load.key}.energy_of_all", energy.several_energy, energy=load.energy, count=load.quantity) for load in demand.loads if load.energy
+        work(f"plan.{load.key}.energy_of_all", energy.several_energy, energy=load.energy, count=load.quantity)
+        for load in demand.loads
+        if load.energy
     ]
     return work("plan.energy_per_day", energy.summed_energy, energies=several) if several else None
 

@@ -61,7 +61,11 @@ def sizes(
     of = {name: _sizing(site, circuits, strings, t) for name, t in taken.items()}
     of |= dict(_earth(facts, circuits, taken))
     settled = [checks.Settled(t.choice, t.place) for t in taken.values()]
-    findings = [*checks.of_choices(settled), *checks.of_sizes(facts, storage, circuits, currents, of), *island.findings(facts, circuits, currents)]
+    findings = [
+        *checks.of_choices(settled),
+        *checks.of_sizes(facts, storage, circuits, currents, of),
+        *island.findings(facts, circuits, currents),
+    ]
     return Sizes({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}), findings
 
 
@@ -168,7 +172,11 @@ def _ground(facts: Facts, ends: Ends, ground: earths.Ground) -> Sizing:
     size = ground.size
     if size is None or ground.governed_by is None:
         return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None)
-    lines = [f"{size} copper, governed by {ground.governed_by}.", *(f"asks for {c.asked}: {c.text}" for c in ground.criteria), earths.next_smaller(facts.rules, ground)]
+    lines = [
+        f"{size} copper, governed by {ground.governed_by}.",
+        *(f"asks for {c.asked}: {c.text}" for c in ground.criteria),
+        earths.next_smaller(facts.rules, ground),
+    ]
     book = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}[facts.rules]
     why = chosen(f"{ends.key}.conductor", size.area, "m**2", "\n".join(lines), book)
     return Sizing(size, 1, size, None, None, None, None, ground.governed_by, None, ground.criteria, why)

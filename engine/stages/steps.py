@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.stages.banks import Banks
-from engine.stages.chain import Chain
 from engine.stages.circuits import Circuits
+from engine.stages.laying.chained import Chain
 from engine.stages.limits import Limits
 from engine.stages.procedure import bench, landing, power
 from engine.stages.procedure.site import HURT, Section, Site

@@ -9,15 +9,15 @@ from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas import battery, energy, ventilation
 from engine.solvers.network import bank_shares
-from engine.stages.bank_checks import bank_checks
-from engine.stages.bank_sums import BankSums
+from engine.stages.banking.answers import storage_checks
+from engine.stages.banking.checks import bank_checks
+from engine.stages.banking.fault import Fault, fault
+from engine.stages.banking.sums import BankSums
+from engine.stages.banking.thresholds import Thresholds, thresholds
 from engine.stages.banks import BankPlace, Banks
 from engine.stages.demand import Demand
-from engine.stages.fault import Fault, fault
-from engine.stages.landing import touched
+from engine.stages.dividing.landing import touched
 from engine.stages.sized import Sized
-from engine.stages.storage_checks import storage_checks
-from engine.stages.thresholds import Thresholds, thresholds
 from engine.stages.units import Units
 from engine.tables import table
 from engine.workings import Figure, chosen, tabled, work
@@ -110,7 +110,9 @@ def _bank_daily(bank: BankPlace, units: Units, daily: Mapping[str, Figure]) -> F
         own = sum(unit.tag in bank.units for unit in units.on(phase))
         if own:
             energies.append(figure)
-            parts.append(chosen(f"plan.banks[{bank.name}].units_of_{phase}", own / len(units.on(phase)), "1", "its part of the phase's units", "T13"))
+            parts.append(
+                chosen(f"plan.banks[{bank.name}].units_of_{phase}", own / len(units.on(phase)), "1", "its part of the phase's units", "T13")
+            )
     return work(f"plan.banks[{bank.name}].energy_per_day", energy.weighted_energy, energies=energies, weights=parts)
 
 
@@ -131,7 +133,9 @@ def _bank(facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figu
         autonomy_full_load=_full_load(facts, key, usable, count),
         discharge_current=drawn,
         discharge_limit=discharge,
-        discharge_rate=work(f"{key}.discharge_rate", battery.discharge_rate, current=drawn, capacity=capacity) if drawn and capacity else None,
+        discharge_rate=work(f"{key}.discharge_rate", battery.discharge_rate, current=drawn, capacity=capacity)
+        if drawn and capacity
+        else None,
         charge_rate=work(f"{key}.charge_rate", battery.discharge_rate, current=charge, capacity=capacity) if charge and capacity else None,
         charge_limit=charge,
         largest_share=share,
@@ -161,7 +165,9 @@ def _energy(facts: Facts, key: str, capacity: Figure | None) -> tuple[Figure | N
         return None, None
     stored = work(f"{key}.energy", battery.bank_energy, voltage=voltage, capacity=capacity)
     given = facts.have("storage.depth", "unit.efficiency")
-    return stored, work(f"{key}.usable_energy", battery.usable_energy, energy=stored, depth=given[0], efficiency=given[1]) if given else None
+    return stored, work(
+        f"{key}.usable_energy", battery.usable_energy, energy=stored, depth=given[0], efficiency=given[1]
+    ) if given else None
 
 
 def _autonomy(key: str, usable: Figure | None, daily: Figure | None) -> Figure | None:
@@ -190,7 +196,9 @@ def _largest_share(facts: Facts, key: str) -> Figure:
     module = _string_resistance(facts, key)
     if module is None or module.value <= 0:
         if feed == "bar":
-            return chosen(f"{key}.largest_share", 1 / strings, "ratio", f"{strings} like strings from a bar share evenly", "Kirchhoff's current law")
+            return chosen(
+                f"{key}.largest_share", 1 / strings, "ratio", f"{strings} like strings from a bar share evenly", "Kirchhoff's current law"
+            )
         return chosen(f"{key}.largest_share", 1.0, "ratio", "without a module resistance one string may carry everything", "safe side")
     shares = bank_shares([module.value] * strings, joint.value if joint else 0.0, feed)
     even, busiest = 1 / strings, shares.index(max(shares)) + 1

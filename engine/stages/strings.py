@@ -75,7 +75,13 @@ def _factor(coldest: float) -> Figure:
     end = last["to"]
     assert isinstance(end, float)
     if coldest < end - 1e-9:
-        return tabled("plan.solar.cold_factor", found + 0.005 * (end - coldest), "ratio", rows.told, "colder than the table: 0.5 % more for each kelvin")
+        return tabled(
+            "plan.solar.cold_factor",
+            found + 0.005 * (end - coldest),
+            "ratio",
+            rows.told,
+            "colder than the table: 0.5 % more for each kelvin",
+        )
     return tabled("plan.solar.cold_factor", found, "ratio", rows.told, "no coefficient answered")
 
 
@@ -86,8 +92,16 @@ def _hot(facts: Facts) -> Figure | None:
         return None
     hot = assumed("plan.solar.cell_hot", _CELL_HOT, "K", "a cell in full sun on a hot day", "common practice, no source")
     answered = facts.figure("solar.vmp_coefficient")
-    coefficient = answered if answered and answered.value <= 0 else assumed(
-        "plan.solar.vmp_coefficient", _HOT_SLOPE, "1/K", "not answered as a fall: the steepest that is usual", "RE-wrenches list, November 2011"
+    coefficient = (
+        answered
+        if answered and answered.value <= 0
+        else assumed(
+            "plan.solar.vmp_coefficient",
+            _HOT_SLOPE,
+            "1/K",
+            "not answered as a fall: the steepest that is usual",
+            "RE-wrenches list, November 2011",
+        )
     )
     return work("plan.solar.hot_vmp_of_module", solar.voltage_at, voltage=vmp, coefficient=coefficient, temperature=hot)
 
@@ -138,19 +152,37 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
         )
     for key in facts.missing("solar.voc", "solar.vmp", "solar.isc", "solar.imp", "solar.power", "solar.series"):
         level = stop if key in ("solar.voc", "solar.series") else caution
-        yield level("solar-unanswered", key, f"{key} is not answered: the strings cannot be checked.", "It stands on the back of the module.", "T20")
-    for key in facts.missing("unit.solar.mppt_min", "unit.solar.mppt_max", "unit.solar.current_max", "unit.solar.short_circuit_max", "unit.solar.trackers"):
-        yield caution("solar-input-unanswered", key, f"{key} is not answered: the strings are not held against it.", "It stands in the unit's datasheet.", "T20")
+        yield level(
+            "solar-unanswered", key, f"{key} is not answered: the strings cannot be checked.", "It stands on the back of the module.", "T20"
+        )
+    for key in facts.missing(
+        "unit.solar.mppt_min", "unit.solar.mppt_max", "unit.solar.current_max", "unit.solar.short_circuit_max", "unit.solar.trackers"
+    ):
+        yield caution(
+            "solar-input-unanswered",
+            key,
+            f"{key} is not answered: the strings are not held against it.",
+            "It stands in the unit's datasheet.",
+            "T20",
+        )
     if facts.missing("solar.voc_coefficient") and facts.have("solar.voc"):
         text = "How the modules' open voltage changes with temperature is not answered: the table for crystalline silicon is taken."
-        yield note("voc-coefficient-unanswered", "solar.voc_coefficient", text, "Copy it from the module's datasheet.", "NEC table 690.7(A)")
+        yield note(
+            "voc-coefficient-unanswered", "solar.voc_coefficient", text, "Copy it from the module's datasheet.", "NEC table 690.7(A)"
+        )
     for key in ("solar.voc_coefficient", "solar.vmp_coefficient"):
         if (facts.value(key) or 0.0) > 0:
             text = f"{key} is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
             yield stop("coefficient-positive", key, text, "Put the minus sign before it, as it stands in the module's datasheet.", "T20")
     if facts.missing("solar.vmp_coefficient") and facts.have("solar.vmp"):
         text = "How the modules' voltage at full power changes with temperature is not answered: -0.5 %/K is taken, the steepest that is usual."
-        yield note("vmp-coefficient-unanswered", "solar.vmp_coefficient", text, "Copy it from the module's datasheet; often only that of power is given.", "T20")
+        yield note(
+            "vmp-coefficient-unanswered",
+            "solar.vmp_coefficient",
+            text,
+            "Copy it from the module's datasheet; often only that of power is given.",
+            "T20",
+        )
 
 
 def _voltage(facts: Facts, found: Strings, cold: Figure | None, hot: Figure | None) -> Iterator[Finding]:
@@ -207,4 +239,10 @@ def _input(facts: Facts, found: Strings, trackers: int) -> Iterator[Finding]:
     power = facts.figure("unit.solar.power_max")
     if found.power and power and found.power.value > power.value * _SLACK:
         text = f"The modules on a unit give {found.power}, more than the {power} it uses: the rest is lost in full sun."
-        yield note("solar-power-lost", "plan.solar.power", text, "Common and harmless where the maker allows it; fewer modules lose nothing.", "T20")
+        yield note(
+            "solar-power-lost",
+            "plan.solar.power",
+            text,
+            "Common and harmless where the maker allows it; fewer modules lose nothing.",
+            "T20",
+        )

@@ -18,8 +18,8 @@ from engine.site.wall import Carries
 from engine.solvers import routes
 from engine.solvers.separation import Point, Rect, length
 from engine.stages.circuits import Circuits, Ends
-from engine.stages.places import Place, closeness, hung, told
-from engine.stages.setting_out import set_out
+from engine.stages.laying.places import Place, closeness, hung, told
+from engine.stages.laying.setting_out import set_out
 from engine.stages.units import Units
 from engine.workings import Figure, chosen, work
 
@@ -94,10 +94,13 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
 def _unplanned(facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
     """Too many units for one wall: only what was measured has a length."""
     runs = {
-        e.name: Run(facts.route_figure(e.kind, e.to, "length"), (), len(units.tags), _measured(facts, e), None, e.kind, e.to) for e in circuits.circuits
+        e.name: Run(facts.route_figure(e.kind, e.to, "length"), (), len(units.tags), _measured(facts, e), None, e.kind, e.to)
+        for e in circuits.circuits
     }
     text = f"{len(units.tags)} units are more than the {MOST_UNITS} that are laid out on a wall: ways and lengths are not planned."
-    finding = stop("too-many-for-the-wall", "wall.places", text, "Plan the site in parts, or measure every length and write it under routes.", "S19")
+    finding = stop(
+        "too-many-for-the-wall", "wall.places", text, "Plan the site in parts, or measure every length and write it under routes.", "S19"
+    )
     return Wall(facts.answers.wall.width or 0.0, facts.answers.wall.height or 0.0, (), runs, {}, ()), [finding]
 
 
@@ -154,7 +157,11 @@ def _like(ends: Ends, circuits: Sequence[Ends]) -> list[Ends]:
     if ends.common or ends.tag is None or ends.kind not in ("battery", "load", "incoming"):
         return []
     mark = ends.bank if ends.kind == "battery" else ends.phase
-    return [e for e in circuits if e.kind == ends.kind and not e.common and mark is not None and mark == (e.bank if e.kind == "battery" else e.phase)]
+    return [
+        e
+        for e in circuits
+        if e.kind == ends.kind and not e.common and mark is not None and mark == (e.bank if e.kind == "battery" else e.phase)
+    ]
 
 
 def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: Sequence[Ends]) -> Figure | None:
@@ -167,10 +174,14 @@ def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: S
     if longest.value <= mine.value:
         return mine
     by_itself = replace(mine, key=f"{ends.key}.own_length")
-    return chosen(f"{ends.key}.length", longest.value, "m", f"cut to the longest of its like circuits, {name}", "T11, S18", [by_itself, longest])
+    return chosen(
+        f"{ends.key}.length", longest.value, "m", f"cut to the longest of its like circuits, {name}", "T11, S18", [by_itself, longest]
+    )
 
 
-def _run(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], paths: Mapping[str, tuple[Point, ...]], circuits: Sequence[Ends]) -> Run:
+def _run(
+    facts: Facts, ends: Ends, own: Mapping[str, Figure | None], paths: Mapping[str, tuple[Point, ...]], circuits: Sequence[Ends]
+) -> Run:
     alike = [figure for other in _like(ends, circuits) if (figure := _cut(facts, other, own, circuits))]
     spread = work(f"{ends.key}.spread", length_spread, lengths=alike) if len(alike) > 1 and any(f.value for f in alike) else None
     said = facts.route(ends.kind, ends.to, "grouped")
@@ -189,7 +200,9 @@ def _along(path: Sequence[Point], lane: int | None) -> Iterator[tuple[int, int]]
 def _together(facts: Facts, ends: Ends, paths: Mapping[str, tuple[Point, ...]], circuits: Sequence[Ends]) -> int:
     """The most loaded circuits that lie side by side anywhere along this one's stretch of its lane."""
     lane = _lane(facts, ends)
-    others = [span for e in circuits if e.kind != "earth" and _lane(facts, e) == lane and e.name in paths for span in _along(paths[e.name], lane)]
+    others = [
+        span for e in circuits if e.kind != "earth" and _lane(facts, e) == lane and e.name in paths for span in _along(paths[e.name], lane)
+    ]
     mine = list(_along(paths.get(ends.name, ()), lane))
     # The count changes only where a stretch begins, so it is taken there and at the start of our own.
     starts = [x for low, high in mine for x in (low, *(o for o, _ in others if low < o < high))]
@@ -200,16 +213,28 @@ def _of_places(facts: Facts, done: Wall) -> list[Finding]:
     """Findings on the wall itself, on what hangs there, and on what was set out."""
     if not done.outline.right or not done.outline.top:
         size = f"{shown(done.width, 'm')} by {shown(done.height, 'm')}"
-        return [stop("wall-without-size", "wall.width", f"The wall is {size}: nothing can hang on it and no cable has a way.", "Measure its width and height.", "S19")]
+        return [
+            stop(
+                "wall-without-size",
+                "wall.width",
+                f"The wall is {size}: nothing can hang on it and no cable has a way.",
+                "Measure its width and height.",
+                "S19",
+            )
+        ]
     findings = closeness(facts, done.places)
     for kind, lane in done.lanes.items():
         if round(lane * 1000) > done.outline.top:
             text = f"The {kind} lane at {shown(lane, 'm')} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
-            findings.append(caution("lane-above-ceiling", f"routes[{kind}].lane", text, "Lower the lane, or correct the height of the wall.", "S19"))
+            findings.append(
+                caution("lane-above-ceiling", f"routes[{kind}].lane", text, "Lower the lane, or correct the height of the wall.", "S19")
+            )
     # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
     if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
         text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
-        findings.append(caution("places-assumed", "wall.places", text, "Measure where each thing will hang, or measure the lengths.", "S19"))
+        findings.append(
+            caution("places-assumed", "wall.places", text, "Measure where each thing will hang, or measure the lengths.", "S19")
+        )
     return findings
 
 
@@ -219,7 +244,13 @@ def _of_circuits(facts: Facts, done: Wall, circuits: Sequence[Ends], own: Mappin
         for ends in circuits:
             if own[ends.name] is None:
                 text = f"No way on the wall leads from {ends.start} to {ends.end}: something lies over an end, or across everything, or an end is off the wall."
-                yield stop("no-way-for-circuit", f"{ends.key}.length", text, "Move what is in the way, or measure the length and write it under routes.", "S17")
+                yield stop(
+                    "no-way-for-circuit",
+                    f"{ends.key}.length",
+                    text,
+                    "Move what is in the way, or measure the length and write it under routes.",
+                    "S17",
+                )
     for kind in CIRCUIT_KINDS:
         cut = [told for told in (_cut_alike(facts, done, some, own) for some in _groups(kind, circuits)) if told]
         if cut:

@@ -6,7 +6,7 @@ from collections import Counter
 import pytest
 
 from engine.stages.bill import bill, link_ends
-from engine.stages.cuts import conductor_colours
+from engine.stages.cutting.cuts import conductor_colours
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 

@@ -69,7 +69,7 @@ BAD = [
 
 @pytest.mark.parametrize(("kind", "text", "says"), BAD)
 def test_what_is_not_the_quantity_is_refused_with_what_would_do(kind, text, says):
-    with pytest.raises(Refused, match="wanted|out of range") as refused:
+    with pytest.raises(Refused, match=r"wanted|out of range") as refused:
         read(KINDS[kind], text)
     assert says in str(refused.value)
 

@@ -6,8 +6,9 @@ from engine.facts import Facts, assume
 from engine.files.read import parse
 from engine.findings import Finding
 from engine.stages.banks import Banks, banks
-from engine.stages.chain import Chain, chain
+from engine.stages.chain import chain
 from engine.stages.circuits import Circuits, circuits
+from engine.stages.laying.chained import Chain
 from engine.stages.units import UnitPlace, Units
 from engine.stages.wall import Wall, wall
 

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 import tomllib
+from pathlib import Path
 
 import pytest
 
@@ -98,8 +99,7 @@ def test_an_output_that_cannot_be_written_is_told(tmp_path, capsys):
 
 
 def test_a_single_dash_is_stdin_and_stdout():
-    with open(ALDER, "rb") as file:
-        done = run("plan", "-", "-o", "-", given=file.read())
+    done = run("plan", "-", "-o", "-", given=Path(ALDER).read_bytes())
     assert done.returncode == 0
     assert tomllib.loads(done.stdout.decode())["plan"]["units"][0]["tag"] == "L1-1"
 

@@ -29,7 +29,9 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "make safe",
         "set",
         "Open every isolator and breaker of the set: solar, load, incoming, battery. Lock each with its own padlock. Hang a tag. Keep the key.",
-        f"{count} open, {count} padlocks and tags" if count else "every one open, locked and tagged (number not computed: count them on the drawing)",
+        f"{count} open, {count} padlocks and tags"
+        if count
+        else "every one open, locked and tagged (number not computed: count them on the drawing)",
         "What cannot be locked is disconnected and its ends are capped and tagged.",
         hurt=True,
     )
@@ -38,7 +40,8 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "set",
         "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again.",
         limit("dead"),
-        "Not dead: a source is missing from your list. Find it, open it, lock it, prove dead again." + (" Solar strings are live in daylight: leave their connectors apart." if site.facts.solar else ""),
+        "Not dead: a source is missing from your list. Find it, open it, lock it, prove dead again."
+        + (" Solar strings are live in daylight: leave their connectors apart." if site.facts.solar else ""),
         hold=True,
         hurt=True,
     )
@@ -124,7 +127,13 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "It does not fall: something draws current. Take the lead off; check that nothing else is landed.",
     )
     wait = site.facts.figure("unit.settle_time")
-    yield Draft("bench", tag, "Switch it on. Enter every setting of its sheet, part 4.", "every setting taken", "A setting is refused: do not choose another. Ask the planner.")
+    yield Draft(
+        "bench",
+        tag,
+        "Switch it on. Enter every setting of its sheet, part 4.",
+        "every setting taken",
+        "A setting is refused: do not choose another. Ask the planner.",
+    )
     yield Draft(
         "bench",
         tag,
@@ -144,7 +153,11 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
 
 
 def _read_back(site: Site, tag: str) -> str:
-    told = [f"{name.replace('_', ' ')} {site.setting(tag, name) or 'NOT YET KNOWN (hold)'}" for name in _READ_BACK if site.incoming or name != "incoming_limit"]
+    told = [
+        f"{name.replace('_', ' ')} {site.setting(tag, name) or 'NOT YET KNOWN (hold)'}"
+        for name in _READ_BACK
+        if site.incoming or name != "incoming_limit"
+    ]
     return ", ".join(told) + "; all others as on the sheet"
 
 

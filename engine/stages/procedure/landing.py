@@ -18,8 +18,13 @@ def match(site: Site) -> Iterator[Draft]:
         yield Draft(
             "match",
             bank.name,
-            f"Every module of {bank.name} on its own: " + ("charge it, let it rest, measure it." if lead else "charge it full at the maker's voltage, let it rest, measure it.") + " Red probe on plus.",
-            "plus sign; the modules of one string add up to the string" + (f"; {module} each, or what its maker says for a full one" if (module := site.facts.figure("storage.module.voltage")) else ""),
+            f"Every module of {bank.name} on its own: "
+            + ("charge it, let it rest, measure it." if lead else "charge it full at the maker's voltage, let it rest, measure it.")
+            + " Red probe on plus.",
+            "plus sign; the modules of one string add up to the string"
+            + (
+                f"; {module} each, or what its maker says for a full one" if (module := site.facts.figure("storage.module.voltage")) else ""
+            ),
             "Minus sign, or a sum too low: a module is reversed or dead. Do not join it.",
             hurt=True,
         )
@@ -92,13 +97,22 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             damage,
             hurt=True,
         )
-        yield Draft("dead tests", tag, "Battery cables free at both ends. Insulation tester: + to -, each to earth.", insulation("SELV and PELV"), damage, hurt=True)
+        yield Draft(
+            "dead tests",
+            tag,
+            "Battery cables free at both ends. Insulation tester: + to -, each to earth.",
+            insulation("SELV and PELV"),
+            damage,
+            hurt=True,
+        )
         earth = site.earth_resistance(tag)
         yield Draft(
             "dead tests",
             tag,
             "Earth conductor, end to end: milliohmmeter.",
-            f"near {shown(earth.value, 'ohm', 3)} and its lugs" if earth else "not computed (size or length missing): near length x table value, the planner decides",
+            f"near {shown(earth.value, 'ohm', 3)} and its lugs"
+            if earth
+            else "not computed (size or length missing): near length x table value, the planner decides",
             "Twice that or more: a bad lug or a wrong size. Make it again.",
         )
         if site.facts.solar:
@@ -107,7 +121,9 @@ def dead_tests(site: Site) -> Iterator[Draft]:
                 "dead tests",
                 tag,
                 "Strings, connectors apart: insulation tester, plus and minus to earth.",
-                array_insulation(cold.value) if cold else "not computed (string voltage missing): IEC 62446-1 by string voltage, the planner decides",
+                array_insulation(cold.value)
+                if cold
+                else "not computed (string voltage missing): IEC 62446-1 by string voltage, the planner decides",
                 "A damaged cable or connector. Do not plug it in.",
                 hurt=True,
             )
@@ -117,7 +133,13 @@ def land(site: Site) -> Iterator[Draft]:
     """Everything electronic is landed now, every isolator open and locked."""
     unit_facts = site.facts.answers.unit
     dc, ac = site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")
-    order = ["earth", "battery (plus to plus, minus to minus)", "load line and neutral", *(["solar"] if site.facts.solar else []), *(["incoming line and neutral"] if site.incoming else [])]
+    order = [
+        "earth",
+        "battery (plus to plus, minus to minus)",
+        "load line and neutral",
+        *(["solar"] if site.facts.solar else []),
+        *(["incoming line and neutral"] if site.incoming else []),
+    ]
     stud = f" on {unit_facts.dc_stud}" if unit_facts.dc_stud else ""
     for unit in site.units.units:
         yield Draft(
@@ -139,7 +161,8 @@ def chain(site: Site) -> Iterator[Draft]:
     yield Draft(
         "chain",
         "chain",
-        "First pull at every battery minus lug: none is loose. Only then plug the links: " + ("; ".join(links) + "." if links else "in the order the planner gives."),
+        "First pull at every battery minus lug: none is loose. Only then plug the links: "
+        + ("; ".join(links) + "." if links else "in the order the planner gives."),
         f"{len(site.units.units) - 1} links between the {len(site.units.units)} units; no ring, no branch",
         "A minus lug moves: torque it before any link is plugged, or the data cable carries battery current. Taken out again: data first.",
     )
@@ -207,7 +230,11 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "dead tests again",
         tag,
         "Ohmmeter: LOAD neutral to its bar"
-        + ("; INCOMING neutral to its bar. Open and lock both isolators again." if site.incoming else ". Open and lock its load isolator again."),
+        + (
+            "; INCOMING neutral to its bar. Open and lock both isolators again."
+            if site.incoming
+            else ". Open and lock its load isolator again."
+        ),
         want,
         "Neutral open: loads would get near line voltage. Land it.",
         hold=True,

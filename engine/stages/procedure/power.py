@@ -80,7 +80,9 @@ def power_up(site: Site) -> Iterator[Draft]:
         "power up",
         "set",
         "Load, incoming and solar isolators open. Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
-        "units that answer: " + ", ".join(f"{len(site.units.on(phase))} on {phase}" for phase in site.facts.phases) + f"; together {len(site.units.units)}, one lead ({site.units.lead or 'not yet known'}); no alarm for ten minutes",
+        "units that answer: "
+        + ", ".join(f"{len(site.units.on(phase))} on {phase}" for phase in site.facts.phases)
+        + f"; together {len(site.units.units)}, one lead ({site.units.lead or 'not yet known'}); no alarm for ten minutes",
         f"{_OFF} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
         hold=True,
     )
@@ -156,7 +158,8 @@ def incoming(site: Site) -> Iterator[Draft]:
         "incoming",
         "set",
         f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open incoming isolator of the set, supply side: each line to neutral; frequency.{turning}",
-        f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}" + ("; rotation 123" if phases == 3 else ""),
+        f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}"
+        + ("; rotation 123" if phases == 3 else ""),
         "Rotation 132: two lines are swapped ahead of the isolator. No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
         hold=True,
         hurt=True,
@@ -187,7 +190,12 @@ def residual_current(site: Site) -> Iterator[Draft]:
         "residual current",
         "set",
         f"Close the incoming isolator of each unit, its bar still dead; then that of the set, all lines together ({site.incoming}). Charging on. Clamp meter on each unit's incoming line.",
-        (f"each unit not above {limits[0]}" if limits else "incoming limit not computed: not above 80 % of the breaker ahead; the planner decides") + "; the set follows the supply, no alarm",
+        (
+            f"each unit not above {limits[0]}"
+            if limits
+            else "incoming limit not computed: not above 80 % of the breaker ahead; the planner decides"
+        )
+        + "; the set follows the supply, no alarm",
         "Above it: open the incoming; read the incoming limits back.",
         hurt=True,
     )
@@ -205,7 +213,11 @@ def residual_current(site: Site) -> Iterator[Draft]:
 def loads(site: Site) -> Iterator[Draft]:
     """Phase by phase, with the clamp meter."""
     alone = "Open the incoming isolator of the set. " if site.incoming else ""
-    loose = "Voltage up on another phase meanwhile: the neutral is open. Everything off." if len(site.facts.phases) > 1 else "Look for a loose joint."
+    loose = (
+        "Voltage up on another phase meanwhile: the neutral is open. Everything off."
+        if len(site.facts.phases) > 1
+        else "Look for a loose joint."
+    )
     for phase in site.facts.phases:
         row = next((row for row in site.sized.phases if row.phase == phase), None)
         yield Draft(
@@ -296,4 +308,10 @@ def hand_over(site: Site) -> Iterator[Draft]:
         "the user does it once alone",
         "Show it again.",
     )
-    yield Draft("hand over", "set", "Agree on a day in the first weeks: torque and warmth of every battery joint again; then yearly.", "a date is written down", "No date: leave it with the planner to call.")
+    yield Draft(
+        "hand over",
+        "set",
+        "Agree on a day in the first weeks: torque and warmth of every battery joint again; then yearly.",
+        "a date is written down",
+        "No date: leave it with the planner to call.",
+    )

@@ -13,8 +13,8 @@ from engine.formulas.phasors import voltage_between
 from engine.formulas.resistance import conductor_resistance
 from engine.quantities import shown
 from engine.stages.banks import Banks
-from engine.stages.chain import Chain
 from engine.stages.circuits import Circuits, Ends
+from engine.stages.laying.chained import Chain
 from engine.stages.limits import Limits
 from engine.stages.settings import Settings
 from engine.stages.sized import Sized
@@ -143,9 +143,18 @@ class Site:
         if found is None or not series:
             return None
         current, module = found
-        loop = work("plan.steps.loop_resistance", bank_resistance, module_resistance=module, series=2 * series, parallel=1, note="two strings in one loop, leads left out")
+        loop = work(
+            "plan.steps.loop_resistance",
+            bank_resistance,
+            module_resistance=module,
+            series=2 * series,
+            parallel=1,
+            note="two strings in one loop, leads left out",
+        )
         if not self.facts.answers.storage.module.resistance_measured:
-            share = chosen("plan.steps.stated_share", _STATED_SHARE, "ratio", "a stated resistance is an upper limit", "common practice, no source")
+            share = chosen(
+                "plan.steps.stated_share", _STATED_SHARE, "ratio", "a stated resistance is an upper limit", "common practice, no source"
+            )
             loop = work("plan.steps.safe_loop_resistance", safe_resistance, resistance=loop, share=share)
         return work("plan.steps.match", allowed_difference, current=current, resistance=loop)
 

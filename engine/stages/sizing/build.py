@@ -119,7 +119,11 @@ def _voltage(site: Site, ends: Ends) -> Figure | None:
         return site.storage.system_voltage
     if ends.kind == "solar":
         panel = facts.figure("solar.vmp")
-        return work(f"{ends.key}.voltage", string_voltage, module_voltage=panel, series=answers.solar.series) if panel and answers.solar.series else None
+        return (
+            work(f"{ends.key}.voltage", string_voltage, module_voltage=panel, series=answers.solar.series)
+            if panel and answers.solar.series
+            else None
+        )
     return (facts.figure("incoming.voltage") if ends.kind == "incoming" else None) or facts.figure("output.voltage")
 
 
@@ -129,7 +133,9 @@ def power_factor(site: Site, ends: Ends) -> Figure:
     if not told:
         return chosen(f"{ends.key}.power_factor", _UNKNOWN_POWER_FACTOR, "1", "no load is told", "IEC 60364-5-52 annex G", [])
     real, apparent = max(told, key=lambda pair: pair[1].value)
-    return chosen(f"{ends.key}.power_factor", min(1.0, abs(real.value) / apparent.value), "1", "P / S of the busiest phase", "S1", [real, apparent])
+    return chosen(
+        f"{ends.key}.power_factor", min(1.0, abs(real.value) / apparent.value), "1", "P / S of the busiest phase", "S1", [real, apparent]
+    )
 
 
 def _clearing(site: Site, ends: Ends, run: Run | None, ahead: Figure | None) -> Clearing | None:

@@ -77,7 +77,9 @@ def _none_will_do(alike: Sequence[Settled]) -> Finding:
     task, about, names = choice.task, f"{choice.task.key}.conductor", _named([s.choice.task for s in alike])
     if task.rules == "iec" and iec_grouping(task.method, task.grouped) is None:
         text = f"{names}: {task.grouped} circuits lie together, and the table of grouping factors ends before that."
-        return stop("grouping-beyond-table", about, text, "Spread the circuits over several trunkings or trays.", "IEC 60364-5-52 table B.52.17")
+        return stop(
+            "grouping-beyond-table", about, text, "Spread the circuits over several trunkings or trays.", "IEC 60364-5-52 table B.52.17"
+        )
     largest, worst = choice.among[-1], choice.worst
     need = f"{'at most' if worst.at_most else 'at least'} {shown(worst.wanted, worst.unit)}" if worst else ""
     fails = f"{worst.name}: {worst.told(largest)} where {need} is wanted" if worst else "one criterion or another"
@@ -86,8 +88,12 @@ def _none_will_do(alike: Sequence[Settled]) -> Finding:
         "drop": f"Shorten it{f' from {length}' if length else ''}, or allow more drop under drop.{task.name.split(' ')[0]}.",
         "withstand": "Fit a device that lets less through, or one that limits the current.",
     }
-    remedy = cure.get(worst.name if worst else "", "Divide the circuit, give it a cooler or freer way (method, grouping), or use xlpe insulation.")
-    return stop("no-conductor-will-do", about, f"{names}: even {largest} of {task.metal} fails {fails}.", remedy, worst.source if worst else "S12")
+    remedy = cure.get(
+        worst.name if worst else "", "Divide the circuit, give it a cooler or freer way (method, grouping), or use xlpe insulation."
+    )
+    return stop(
+        "no-conductor-will-do", about, f"{names}: even {largest} of {task.metal} fails {fails}.", remedy, worst.source if worst else "S12"
+    )
 
 
 def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
@@ -99,9 +105,19 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
         if rule.decides or rule.passes(chosen):
             continue
         if rule.name == "drop":
-            why = "a measured resistance does not change with the size" if task.dropping and task.dropping.measured else "these rules recommend and do not require"
+            why = (
+                "a measured resistance does not change with the size"
+                if task.dropping and task.dropping.measured
+                else "these rules recommend and do not require"
+            )
             text = f"{names}: the voltage drop is {rule.told(chosen)}, above the limit {shown(rule.wanted, 'ratio')} ({why})."
-            yield caution("drop-above-limit", f"{key}.drop", text, "Take the next larger conductor, shorten the way, or raise the limit on purpose.", rule.source)
+            yield caution(
+                "drop-above-limit",
+                f"{key}.drop",
+                text,
+                "Take the next larger conductor, shorten the way, or raise the limit on purpose.",
+                rule.source,
+            )
         else:
             text = f"{names}: a fault at the far end draws {rule.told(chosen)}; the {task.currents.rating} fuse surely opens within 5 s only from {shown(rule.wanted, 'A')}."
             remedy = "Take a fuse whose curve opens at that current (ask its maker), a smaller one, or modules of lower resistance."
@@ -110,18 +126,38 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
         text = f"{names}: length or voltage is not known, so the voltage drop is not checked and the conductor may be too small."
         yield caution("drop-not-checked", f"{key}.drop", text, "Give the places on the wall, or a measured length, and the voltages.", "S1")
     if task.device == FUSE and task.name.startswith("battery") and task.rating and fuse_let_through(task.rating) is None:
-        text = f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so the withstand of the conductor is not checked."
-        yield caution("withstand-not-checked", f"{key}.conductor", text, "Take the fuse's total I2t from its maker and hold k2 S2 against it.", "S4; IEC 60269-1")
+        text = (
+            f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so the withstand of the conductor is not checked."
+        )
+        yield caution(
+            "withstand-not-checked",
+            f"{key}.conductor",
+            text,
+            "Take the fuse's total I2t from its maker and hold k2 S2 against it.",
+            "S4; IEC 60269-1",
+        )
     if chosen.parallel > 1:
         text = f"{names}: {chosen.parallel} conductors of {chosen.size} in parallel per pole."
-        yield note("conductors-in-parallel", f"{key}.parallel", text, "Same material, size, length, way and lugs for each; both ends together on one bar.", _T11)
+        yield note(
+            "conductors-in-parallel",
+            f"{key}.parallel",
+            text,
+            "Same material, size, length, way and lugs for each; both ends together on one bar.",
+            _T11,
+        )
     yield from _harmonics(key, names, task.harmonic)
 
 
 def _harmonics(key: str, names: str, harmonic: Harmonic | None) -> Iterator[Finding]:
     if harmonic and harmonic.selects == "neutral":
         text = f"{names}: {harmonic.share} third harmonic adds up in the neutral, which carries more than a line and decides the size."
-        yield caution("neutral-decides", f"{key}.neutral", text, "Neutral as large as the lines or larger, never reduced; measure it once under load.", f"T10; {harmonic.source}")
+        yield caution(
+            "neutral-decides",
+            f"{key}.neutral",
+            text,
+            "Neutral as large as the lines or larger, never reduced; measure it once under load.",
+            f"T10; {harmonic.source}",
+        )
 
 
 def of_sizes(facts: Facts, storage: Storage, circuits: Circuits, currents: Currents, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
@@ -132,7 +168,13 @@ def of_sizes(facts: Facts, storage: Storage, circuits: Circuits, currents: Curre
     yield from _direct(circuits, storage)
     if sizings and facts.rules == "iec":
         text = "The current-carrying capacities and fuse gates were not all seen in a copy of their standards: the tables say which are from memory."
-        yield note("tables-from-memory", "site.rules", text, "Hold the sizes against your own copy of the standard before ordering.", table("iec_copper_pvc_2").told)
+        yield note(
+            "tables-from-memory",
+            "site.rules",
+            text,
+            "Hold the sizes against your own copy of the standard before ordering.",
+            table("iec_copper_pvc_2").told,
+        )
 
 
 def _grounds(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
@@ -141,7 +183,13 @@ def _grounds(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Find
         sizing = sizings.get(ends.name)
         if sizing and not sizing.earth and (ends.kind == "earth" or (ends.kind in ("load", "incoming") and sizing.conductor)):
             text = f"{ends.name}: no single protective conductor is large enough, or the device is above the end of its table."
-            yield caution("earth-not-sized", f"{ends.key}.earth", text, "Run one protective conductor beside each set of line conductors, and have it sized.", "T5, S8")
+            yield caution(
+                "earth-not-sized",
+                f"{ends.key}.earth",
+                text,
+                "Run one protective conductor beside each set of line conductors, and have it sized.",
+                "T5, S8",
+            )
 
 
 def _terminals(facts: Facts, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
@@ -157,7 +205,13 @@ def _terminals(facts: Facts, circuits: Circuits, sizings: Mapping[str, Sizing]) 
             continue
         seen.add(mark)
         if most is None:
-            yield caution("terminal-unanswered", limit, f"{limit} is not answered: whether a terminal takes {sizing.conductor} is not checked.", "It stands beside the terminal in the manual.", "T3, S12")
+            yield caution(
+                "terminal-unanswered",
+                limit,
+                f"{limit} is not answered: whether a terminal takes {sizing.conductor} is not checked.",
+                "It stands beside the terminal in the manual.",
+                "T3, S12",
+            )
         elif sizing.conductor.area > most * (1 + 1e-3) or sizing.parallel > 1:
             yield _too_small(facts, ends, sizing, most)
         if ends.kind == "battery":
@@ -168,7 +222,11 @@ def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float) -> Finding
     assert sizing.conductor is not None
     many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
     half = smallest_of(sizing.conductor.area / 2, facts.rules)
-    two = f"two conductors of {half} or more each, sized again with both in the group, or " if half and half.area <= most * 1.001 and sizing.parallel == 1 else ""
+    two = (
+        f"two conductors of {half} or more each, sized again with both in the group, or "
+        if half and half.area <= most * 1.001 and sizing.parallel == 1
+        else ""
+    )
     text = f"{ends.name} needs {many}{sizing.conductor}; the unit's terminal takes at most {shown(most, 'm**2')}. The size stands."
     remedy = f"Use {two}an adaptor or a short bar that takes {many}{sizing.conductor} and fits the terminal."
     return caution("terminal-too-small", f"{ends.key}.conductor", text, remedy, "S12")
@@ -179,10 +237,23 @@ def _lug(facts: Facts, ends: Ends, sizing: Sizing) -> Iterator[Finding]:
     stud, size = facts.answers.unit.dc_stud, sizing.conductor
     for row in table("lugs").rows:
         least, most = row["from"], row["to"]
-        if stud and stud.startswith("M") and size and isinstance(least, float) and isinstance(most, float) and least <= size.area <= most * 1.001:
+        if (
+            stud
+            and stud.startswith("M")
+            and size
+            and isinstance(least, float)
+            and isinstance(most, float)
+            and least <= size.area <= most * 1.001
+        ):
             if stud not in str(row["studs"]).split():
                 text = f"{ends.name}: a lug for {size} with a hole for {stud} is often not made (usual: {row['studs']})."
-                yield caution("lug-not-made", f"{ends.key}.conductor", text, "Plan a short bar between, and never drill a lug out.", table("lugs").told)
+                yield caution(
+                    "lug-not-made",
+                    f"{ends.key}.conductor",
+                    text,
+                    "Plan a short bar between, and never drill a lug out.",
+                    table("lugs").told,
+                )
 
 
 def _breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[Finding]:
@@ -214,4 +285,10 @@ def _direct(circuits: Circuits, storage: Storage) -> Iterator[Finding]:
         others = [family for family in some if family not in sure]
         which = f"surely: {', '.join(sure) or 'none'}" + (f"; where the maker states it: {', '.join(others)}" if others else "")
         text = f"Battery current of {bank.name} flows both ways: a polarised breaker burns instead of opening, so the plan takes fuses. Families that break {need}, {which}."
-        yield note("no-polarised-device", about, text, "A breaker instead must be rated for this DC voltage and marked as not polarised.", f"T4; {table('dc_fuse_families').told}")
+        yield note(
+            "no-polarised-device",
+            about,
+            text,
+            "A breaker instead must be rated for this DC voltage and marked as not polarised.",
+            f"T4; {table('dc_fuse_families').told}",
+        )

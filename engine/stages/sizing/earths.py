@@ -125,6 +125,9 @@ def _settle(rules: str, asked: Sequence[Asked]) -> Ground:
     word = next(a.name for a in ordered if smallest_of(a.area, rules) == size)
     end = f"more than {sizes(rules)[-1]}"
     criteria = tuple(
-        Criterion(a.name, str(smallest_of(a.area, rules) or end), size is not None and size.area >= a.area * (1 - 1e-9), f"{a.name}: {a.text}") for a in ordered
+        Criterion(
+            a.name, str(smallest_of(a.area, rules) or end), size is not None and size.area >= a.area * (1 - 1e-9), f"{a.name}: {a.text}"
+        )
+        for a in ordered
     )
     return Ground(size, word if size else None, criteria)

@@ -62,7 +62,9 @@ def rules(task: Task) -> Iterator[Rule]:
     if rating and task.device == FUSE:
         multiple = operating_multiple(FUSE, rating)
         wanted = overload_ampacity(operating_current(rating, multiple.value))
-        yield Rule("fuse", f"Iz >= I2 / 1.45, I2 = {multiple.value:g} In", wanted, "A", f"IEC 60364-4-43 433.1; {multiple.source}", gives, how)
+        yield Rule(
+            "fuse", f"Iz >= I2 / 1.45, I2 = {multiple.value:g} In", wanted, "A", f"IEC 60364-4-43 433.1; {multiple.source}", gives, how
+        )
     wanted = rating if rating and task.device else design.value if design else 0.0
     if wanted:
         says = f"{'In' if rating and task.device else 'Ib'} in the column that the terminals allow, no factors"

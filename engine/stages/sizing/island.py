@@ -42,7 +42,13 @@ def findings(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[F
     cure = f"Fit a residual-current device {where} (it is on the bill), and have the maker confirm in writing how fast the units shut down by themselves."
     if facts.missing("unit.fault_current"):
         text = "What a unit gives into a short circuit is not answered: whether a breaker trips in island operation is not known, so it is planned as if none did."
-        yield caution("unit-fault-current-unanswered", "unit.fault_current", text, f"{cure} The figure is in the unit's datasheet; never take it from a loop tester.", "T6")
+        yield caution(
+            "unit-fault-current-unanswered",
+            "unit.fault_current",
+            text,
+            f"{cure} The figure is in the unit's datasheet; never take it from a loop tester.",
+            "T6",
+        )
     else:
         yield from _too_small(facts, circuits, currents, cure)
 
@@ -57,8 +63,16 @@ def _too_small(facts: Facts, circuits: Circuits, currents: Currents, cure: str) 
             text = f"In island operation the units of {where} give {shown(fault, 'A')} per phase into a short circuit; the {shown(rating, 'A')} breakers there trip at once only from {needs} (curve {taken}). What hangs behind them does not surely trip either."
             yield caution("island-fault-too-small", about, text, cure, "T6; IEC 60898-1")
         elif taken == _CURVES[-1]:
-            text = f"On {where} only curve B trips at once on the {shown(fault, 'A')} that the units give (from {needs}); curve C would not."
-            yield note("curve-b-needed", about, text, "Do not replace it by curve C, and check that the largest motor's start does not trip it.", "T6; IEC 60898-1")
+            text = (
+                f"On {where} only curve B trips at once on the {shown(fault, 'A')} that the units give (from {needs}); curve C would not."
+            )
+            yield note(
+                "curve-b-needed",
+                about,
+                text,
+                "Do not replace it by curve C, and check that the largest motor's start does not trip it.",
+                "T6; IEC 60898-1",
+            )
 
 
 def _alike(facts: Facts, circuits: Circuits, currents: Currents) -> dict[tuple[Ampere, Ampere], list[tuple[Ends, Ampere, Ampere]]]:

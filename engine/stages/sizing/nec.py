@@ -95,7 +95,9 @@ def rules(task: Task) -> Iterator[Rule]:
         yield Rule("correction", says, carried.value, "A", source, lambda c: carries(task, c), how)
     if task.rating and task.device:
         says = "the largest device this ampacity may have is at least In"
-        yield Rule("device", says, task.rating, "A", "NFPA 70 (NEC) 240.4(B), (C) and (D), 240.6(A)", lambda c: _largest_device(task, c), how)
+        yield Rule(
+            "device", says, task.rating, "A", "NFPA 70 (NEC) 240.4(B), (C) and (D), 240.6(A)", lambda c: _largest_device(task, c), how
+        )
     if design and task.harmonic:
         neutral = triplen_neutral(design.value, task.harmonic.share.value)
         if neutral > design.value:

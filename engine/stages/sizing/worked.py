@@ -48,7 +48,14 @@ def drop_of(task: Task, candidate: Candidate) -> Figure | None:
         return None
     key, share = f"{task.key}.drop_voltage", f"{task.key}.drop"
     if told.measured:
-        volts = chosen(key, told.current.value * told.measured.value, "V", "u = I R, R measured out and back", "Ohm's law", [told.current, told.measured])
+        volts = chosen(
+            key,
+            told.current.value * told.measured.value,
+            "V",
+            "u = I R, R measured out and back",
+            "Ohm's law",
+            [told.current, told.measured],
+        )
         return work(share, drop.drop_share, drop=volts, voltage=told.voltage)
     if told.length is None:
         return None
@@ -59,7 +66,9 @@ def drop_of(task: Task, candidate: Candidate) -> Figure | None:
         ohms, source = electric.reactance()
         formula = drop.drop_three_phase if told.ways == 1 else drop.drop_single_phase
         along = tabled(f"{task.key}.reactance", ohms, "ohm/m", source)
-        volts = work(key, formula, current=current, resistance=metre, reactance=along, length=length, power_factor=told.power_factor, parallel=many)
+        volts = work(
+            key, formula, current=current, resistance=metre, reactance=along, length=length, power_factor=told.power_factor, parallel=many
+        )
     return work(share, drop.drop_share, drop=volts, voltage=told.voltage)
 
 
@@ -101,7 +110,9 @@ def ampacity_of(task: Task, candidate: Candidate) -> Figure | None:
     )
 
 
-def why(choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None]) -> tuple[Figure, tuple[Criterion, ...]]:
+def why(
+    choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None]
+) -> tuple[Figure, tuple[Criterion, ...]]:
     """The decision as one figure: its note holds a line for each criterion, and one for the next smaller size."""
     criteria = decision(choice, place, like)
     candidate = choice.among[place]

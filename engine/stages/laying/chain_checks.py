@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas.bus import longest_rs485
 from engine.quantities import Metre, shown
 from engine.solvers.separation import Clearance
-from engine.stages.comms import Ground, least_by_practice
+from engine.stages.laying.chained import Chain
+from engine.stages.laying.comms import Ground, least_by_practice
 from engine.stages.wall import Wall
 from engine.tables import table
 from engine.text import clean
-
-if TYPE_CHECKING:
-    from engine.stages.chain import Chain
 
 _DIVIDED = 'containment = "solid" under routes'
 _DIVIDER = 'set an earthed metal divider between them and answer containment = "solid"'
@@ -44,7 +41,13 @@ def _ports(facts: Facts, part: Chain) -> Iterator[Finding]:
         text = f"A unit has one data port, but {'a unit in the chain has two neighbours' if len(part.order) > 2 else 'the terminator needs one beside the link'}."
         yield stop("one-port", "unit.bus.ports", text, "Answer both ports of the unit, or plan with the maker's splitter.", "T22")
     if "not proven" in part.proof:
-        yield note("chain-order-unproven", "plan.chain.order", f"The order of the chain: {part.proof}.", "A shorter order may be found by hand.", "S19")
+        yield note(
+            "chain-order-unproven",
+            "plan.chain.order",
+            f"The order of the chain: {part.proof}.",
+            "A shorter order may be found by hand.",
+            "S19",
+        )
 
 
 def _links(facts: Facts, part: Chain, *, laid: bool) -> Iterator[Finding]:
@@ -57,10 +60,14 @@ def _links(facts: Facts, part: Chain, *, laid: bool) -> Iterator[Finding]:
         about = f"plan.chain.links[{link.start} > {link.end}]"
         if link.length is None and laid:
             text = f"No way on the wall leads from the port of {link.start} to that of {link.end}."
-            yield stop("no-way-for-link", about, text, "Move what is in the way, or measure the length and write it under routes (comms).", "S19")
+            yield stop(
+                "no-way-for-link", about, text, "Move what is in the way, or measure the length and write it under routes (comms).", "S19"
+            )
         elif link.length and stock and link.stock is None:
             text = f"The link {link.start} > {link.end} needs {link.length}; the longest it is sold in is {shown(max(stock), 'm')}."
-            ways = [f"set an earthed metal divider so that it may run straight ({_DIVIDED})"] if link.path and _goes_round(link.path) else []
+            ways = (
+                [f"set an earthed metal divider so that it may run straight ({_DIVIDED})"] if link.path and _goes_round(link.path) else []
+            )
             remedy = "; or ".join(["Hang the two units closer together", *ways, "ask the maker for a longer link"])
             yield stop("link-too-long", about, text, f"{remedy}.", "T22")
 
@@ -82,7 +89,9 @@ def _bus(facts: Facts, part: Chain) -> Iterator[Finding]:
     limit = _by_rate(bus.bit_rate, bus.kind)
     if limit and whole.value > limit[0]:
         text = f"The bus is {whole} long as bought; at {shown(bus.bit_rate or 0.0, 'bit/s')} {shown(limit[0], 'm')} is usual at most."
-        yield caution("bus-too-long-for-rate", "plan.chain.length", text, "Use shorter links, or a lower bit rate where the units allow it.", limit[1])
+        yield caution(
+            "bus-too-long-for-rate", "plan.chain.length", text, "Use shorter links, or a lower bit rate where the units allow it.", limit[1]
+        )
 
 
 def _by_rate(rate: float | None, kind: str | None) -> tuple[float, str] | None:
@@ -90,7 +99,10 @@ def _by_rate(rate: float | None, kind: str | None) -> tuple[float, str] | None:
     if rate is None:
         return None
     lengths = table("can_lengths")
-    can = max((bus for row in lengths.rows if isinstance(bus := row["bus"], float) and isinstance(at := row["bit_rate"], float) and at >= rate), default=0.0)
+    can = max(
+        (bus for row in lengths.rows if isinstance(bus := row["bus"], float) and isinstance(at := row["bit_rate"], float) and at >= rate),
+        default=0.0,
+    )
     limits = {"CAN": (can, lengths.told), "RS-485": (longest_rs485(rate), "TIA-485 application guides")}
     return limits[kind] if kind else min(limits.values())
 
@@ -98,7 +110,12 @@ def _by_rate(rate: float | None, kind: str | None) -> tuple[float, str] | None:
 def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
     """Where the best routes still run beside power, by kind of power; and how often they cross it."""
     for kind, kept in power.kept.items():
-        some = [(link, breach) for link, one in zip(part.links, clear, strict=True) for breach in one.breaches if power.wall.runs[breach.of].kind == kind]
+        some = [
+            (link, breach)
+            for link, one in zip(part.links, clear, strict=True)
+            for breach in one.breaches
+            if power.wall.runs[breach.of].kind == kind
+        ]
         if not some:
             continue
         under: dict[str, int] = {}
@@ -141,7 +158,11 @@ def _lane(wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) ->
         f"The comms lane at {shown(lane, 'm')} {where}; {shown(keep / 1000, 'm')} is wanted. Laid in it, {shown(under / 1000, 'm')} of the chain would run beside power. "
         f"The planned routes leave the lane: {shown(planned / 1000, 'm')} remain."
     )
-    move = f"Move the comms lane to {shown(free, 'm')}, which keeps clear of every power lane; or " if free is not None else "No height keeps clear of every power lane: "
+    move = (
+        f"Move the comms lane to {shown(free, 'm')}, which keeps clear of every power lane; or "
+        if free is not None
+        else "No height keeps clear of every power lane: "
+    )
     yield caution("comms-lane-near-power", "routes[comms].lane", text, f"{move}{_DIVIDER}.", "T23")
 
 
@@ -151,6 +172,12 @@ def _nodes(facts: Facts, part: Chain) -> Iterator[Finding]:
         name = clean(node.name, 60)
         if given.end is None:
             text = f"It is not answered at which end of the bus {name} hangs; it is planned at the last one."
-            yield caution("bus-node-end-unanswered", "bus_nodes", text, "Answer first or last: a terminator inside the bus, or none at its end, breaks it.", "T22, S20")
+            yield caution(
+                "bus-node-end-unanswered",
+                "bus_nodes",
+                text,
+                "Answer first or last: a terminator inside the bus, or none at its end, breaks it.",
+                "T22, S20",
+            )
         text = f"{name} is plugged into {node.port or 'the free port'} of {node.unit}; its cable has no place on the wall, so its length is not in the bus."
         yield note("bus-node-cable", "bus_nodes", text, "Measure that cable, order it, and add it to the bus.", "T22, S20")

@@ -50,7 +50,13 @@ class Ground:
         """Kind, height and separation of every power lane in use, in millimetres."""
         kinds = {name: run.kind for name, run in self.wall.runs.items()}
         heights = {kind: round(lane * 1000) for kind, lane in self.wall.lanes.items()}
-        yield from sorted({(kind, run.start[1], run.separation) for run in self.runs if run.axis == 0 and heights.get(kind := kinds[run.of]) == run.start[1]})
+        yield from sorted(
+            {
+                (kind, run.start[1], run.separation)
+                for run in self.runs
+                if run.axis == 0 and heights.get(kind := kinds[run.of]) == run.start[1]
+            }
+        )
 
     def clear_height(self, lane: Metre) -> Metre | None:
         """The height nearest to a lane that every power lane in use leaves free, or None."""
@@ -123,7 +129,9 @@ def _by_standard(facts: Facts, wall: Wall, kind: Carries, key: str) -> Figure | 
     base = (base_table.row("class", grade) or {}).get("none" if cover == DIVIDER else str(cover))
     together = max((run.grouped for run in wall.runs.values() if run.kind == kind), default=1)
     count = work(f"{key}_circuits", circuit_count, current=current, phases=1, circuits=together)
-    factor = next((row["factor"] for row in reversed(factor_table.rows) if isinstance(row["least"], float) and count.value >= row["least"]), None)
+    factor = next(
+        (row["factor"] for row in reversed(factor_table.rows) if isinstance(row["least"], float) and count.value >= row["least"]), None
+    )
     assert isinstance(base, float) and isinstance(factor, float)
     cable = {"a": "unknown", "b": "unscreened", "c": "screened"}[grade]
     of_base = tabled(f"{key}_base", base, "m", base_table.told, f"class {grade}: data cable {cable}, containment {cover}")

@@ -44,7 +44,13 @@ def cuts(*, facts: Facts, circuits: Circuits, sizes: Sizes, wall: Wall) -> tuple
     for ends in circuits.circuits:
         sizing, run = sizes.of.get(ends.name), wall.runs.get(ends.name)
         for pole, size in _poles(facts, circuits, ends, sizing):
-            make = "solar cable" if ends.kind == "solar" else "stranded" if ends.kind != "battery" and colours[pole] in (colours["plus"], colours["minus"]) else ""
+            make = (
+                "solar cable"
+                if ends.kind == "solar"
+                else "stranded"
+                if ends.kind != "battery" and colours[pole] in (colours["plus"], colours["minus"])
+                else ""
+            )
             found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, make))
     return tuple(found)
 

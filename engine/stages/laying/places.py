@@ -112,7 +112,10 @@ def _named(given: PlaceOnWall, names: set[str], taken: set[str]) -> tuple[str | 
     if not name:
         return None, ("A place on the wall does not say what hangs there, or which unit or bank.", "Answer what and tag.")
     if name not in names:
-        return None, (f"{name} has a place on the wall but this site has no circuit to it; it is taken as an obstacle.", "Correct its tag, or take the place away.")
+        return None, (
+            f"{name} has a place on the wall but this site has no circuit to it; it is taken as an obstacle.",
+            "Correct its tag, or take the place away.",
+        )
     if name in taken:
         return None, (f"{name} has two places on the wall: the second one is taken as an obstacle.", "Take one of them away.")
     return name, None
@@ -140,10 +143,22 @@ def _on_the_wall(place: Place, wall: Rect, air: int) -> list[Finding]:
     if place.what == "obstacle":
         return []
     if edge < 0:
-        return [caution("off-the-wall", about, f"{place.name} reaches {shown(-edge / 1000, 'm')} beyond the wall.", "Move it, or correct the size of the wall.", "S19")]
+        return [
+            caution(
+                "off-the-wall",
+                about,
+                f"{place.name} reaches {shown(-edge / 1000, 'm')} beyond the wall.",
+                "Move it, or correct the size of the wall.",
+                "S19",
+            )
+        ]
     if place.what == "unit" and edge < air:
         text = f"{place.name} is {shown(edge / 1000, 'm')} from the wall's edge, floor or ceiling; it needs {shown(air / 1000, 'm')} of free space."
-        return [caution("clearance-too-small", about, text, "Move it inwards; where the side is open, a wider wall says so.", "the unit's clearance")]
+        return [
+            caution(
+                "clearance-too-small", about, text, "Move it inwards; where the side is open, a wider wall says so.", "the unit's clearance"
+            )
+        ]
     return []
 
 
@@ -156,5 +171,13 @@ def _apart(one: Place, other: Place, air: int) -> list[Finding]:
         return [caution("places-overlap", about, f"{one.called} and {other.called} lie over each other.", "Move one of them.", "S19")]
     if gap < air and "unit" in (one.what, other.what):
         text = f"{one.called} and {other.called} are {shown(gap / 1000, 'm')} apart; a unit needs {shown(air / 1000, 'm')} of free space."
-        return [caution("clearance-too-small", about, text, "Move them apart: a unit that cannot cool gives less or switches off.", "the unit's clearance")]
+        return [
+            caution(
+                "clearance-too-small",
+                about,
+                text,
+                "Move them apart: a unit that cannot cool gives less or switches off.",
+                "the unit's clearance",
+            )
+        ]
     return []

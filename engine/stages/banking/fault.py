@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.formulas import battery
-from engine.stages.thresholds import Thresholds
+from engine.stages.banking.thresholds import Thresholds
 from engine.workings import Figure, tabled, work
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from engine.facts import Facts
 from engine.formulas import motors, phasors
 from engine.stages.demand import Demand, LoadDemand
-from engine.stages.landing import OnPhase, landed
+from engine.stages.dividing.landing import OnPhase, landed
 from engine.workings import Figure, tabled, work
 
 _THIRD_TURN = 2 * math.pi / 3
@@ -80,7 +80,9 @@ def _phase(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPhase]], un
     row = PhaseLoad(phase, units, real, reactive, apparent, current, None, None, None, None, None)
     unit = facts.have("unit.real_power", "unit.apparent_power")
     if unit and units and unit[0].value > 0:
-        used = work(f"{key}.used", phasors.used_share, power=real, apparent=apparent, unit_power=unit[0], unit_apparent=unit[1], units=units)
+        used = work(
+            f"{key}.used", phasors.used_share, power=real, apparent=apparent, unit_power=unit[0], unit_apparent=unit[1], units=units
+        )
         left = work(f"{key}.left", phasors.power_left, unit_apparent=unit[1], used=used, units=units, out=0)
         one_out = work(f"{key}.left_one_out", phasors.power_left, unit_apparent=unit[1], used=used, units=units, out=1)
         row = replace(row, used=used, left=left, left_one_out=one_out)
@@ -132,7 +134,13 @@ def _neutral(facts: Facts, rows: Sequence[PhaseLoad], third: Sequence[Figure]) -
     ]
     currents = [row.current for row in rows if row.current]
     if len(rows) == 1:
-        return work("plan.neutral_current", phasors.phasor_sum, currents=currents, angles=angles, note="one phase: the neutral carries what the line carries")
+        return work(
+            "plan.neutral_current",
+            phasors.phasor_sum,
+            currents=currents,
+            angles=angles,
+            note="one phase: the neutral carries what the line carries",
+        )
     fundamental = work("plan.neutral_fundamental", phasors.phasor_sum, currents=currents, angles=angles)
     if arrangement == "split-phase":
         triplen = work("plan.neutral_triplen", phasors.phasor_sum, currents=third, angles=sources)

@@ -9,8 +9,8 @@ from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas import battery, motors
 from engine.quantities import shown
-from engine.stages.bank_sums import BankSums
-from engine.stages.thresholds import LEAD
+from engine.stages.banking.sums import BankSums
+from engine.stages.banking.thresholds import LEAD
 from engine.tables import table
 
 _SLACK = 1 + 1e-9
@@ -61,7 +61,11 @@ def _sharing(facts: Facts, bank: BankSums) -> Iterator[Finding]:
     uneven = share.value * strings - 1
     if uneven > 0.10:
         feed = facts.answers.storage.bank.feed
-        cure = "Feed the bank from a bar, each string by leads of one length." if feed == "diagonal" else "Feed the bank diagonally, better from a bar."
+        cure = (
+            "Feed the bank from a bar, each string by leads of one length."
+            if feed == "diagonal"
+            else "Feed the bank diagonally, better from a bar."
+        )
         yield caution(
             "strings-share-unevenly",
             f"plan.banks[{bank.name}].largest_share",

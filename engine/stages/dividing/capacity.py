@@ -9,8 +9,8 @@ from engine.findings import Finding, caution, stop
 from engine.quantities import shown
 from engine.solvers.balance import Balance, Unit
 from engine.stages.demand import Demand, LoadDemand
-from engine.stages.landing import touched
-from engine.stages.phase_sums import PhaseLoad, PhaseSums
+from engine.stages.dividing.landing import touched
+from engine.stages.dividing.phase_sums import PhaseLoad, PhaseSums
 from engine.tables import table
 
 _SLACK = 1 + 1e-9
@@ -34,7 +34,13 @@ def capacity(facts: Facts, demand: Demand, sums: PhaseSums, unit: Unit, would_do
         yield _start(facts, demand, row, cure)
     for row in spared:
         text = f"With {_units(unit.spare)} out, {row.phase} no longer carries its loads: {_missing_told(row, unit)}."
-        yield caution("spare-not-met", f"plan.phases[{row.phase}].left_one_out", text, cure or "Take loads off the phase, or plan without spare units.", "S22")
+        yield caution(
+            "spare-not-met",
+            f"plan.phases[{row.phase}].left_one_out",
+            text,
+            cure or "Take loads off the phase, or plan without spare units.",
+            "S22",
+        )
     if facts.phases and facts.value("unit.surge_power") is None and any(load.start for load in demand.loads):
         yield stop(
             "surge-power-unanswered",

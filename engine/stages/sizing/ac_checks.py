@@ -11,7 +11,11 @@ from engine.stages.circuits import Circuits
 from engine.tables.ratings import BREAKER, standard_ratings
 
 _WHY = {
-    "incoming.breaker": ("breaker-unanswered", "without it no incoming conductor can be sized and the supply's limit is unknown", "Read it off the device's front."),
+    "incoming.breaker": (
+        "breaker-unanswered",
+        "without it no incoming conductor can be sized and the supply's limit is unknown",
+        "Read it off the device's front.",
+    ),
     "unit.transfer_current": (
         "transfer-current-unanswered",
         "without it a unit's incoming device cannot be chosen, and its transfer relay may weld",
@@ -31,7 +35,9 @@ def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
         if facts.missing("incoming.prospective_fault"):
             text = "The prospective fault current of the supply is not answered: breaking capacity and withstand of the AC circuits are not checked."
             remedy = "Ask the utility for it in a letter, or take the rating and impedance of your own transformer or generator."
-            yield caution("prospective-fault-unanswered", "incoming.prospective_fault", text, remedy, "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9")
+            yield caution(
+                "prospective-fault-unanswered", "incoming.prospective_fault", text, remedy, "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9"
+            )
     for key in facts.missing("unit.apparent_power", *(("solar.isc",) if facts.solar else ())):
         text = f"{key} is not answered: the circuits that carry it have no current, no device and no conductor."
         yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11")

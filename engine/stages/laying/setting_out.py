@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from engine.facts import CIRCUIT_KINDS, Facts
 from engine.site.wall import PlaceOnWall
 from engine.solvers.separation import Rect
-from engine.stages.places import Place, size_of, what_of
+from engine.stages.laying.places import Place, size_of, what_of
 from engine.tables import table
 
 _GAP = 100  # between things that need no air, and from a row of units to a lane

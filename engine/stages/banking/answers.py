@@ -8,7 +8,7 @@ from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas.battery import bank_voltage
 from engine.quantities import shown
-from engine.stages.thresholds import LEAD, Thresholds
+from engine.stages.banking.thresholds import LEAD, Thresholds
 
 _FREEZING = 273.15
 _SLACK = 1 + 1e-9
@@ -27,7 +27,9 @@ def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
     yield from _module(facts)
     if facts.value("storage.depth") == 0:
         text = "None of the bank's capacity may be used: it never carries anything."
-        yield stop("depth-zero", "storage.depth", text, "Answer the share that the maker of the modules allows, 80 % for most lithium.", "S25")
+        yield stop(
+            "depth-zero", "storage.depth", text, "Answer the share that the maker of the modules allows, 80 % for most lithium.", "S25"
+        )
     yield from _voltages(facts, levels)
     yield from _cold(facts)
 
@@ -109,7 +111,9 @@ def _least_cell(levels: Thresholds) -> Iterator[Finding]:
         least = bank_voltage(cell.value, levels.cells // levels.series)
         if low.value < least * (1 - 1e-3):
             text = f"Discharging a module down to {low} passes the {shown(least, 'V')} that its cells stand."
-            yield caution("low-below-cells", "storage.module.low", text, "Raise it, or correct the number of cells.", "per-cell voltages by chemistry")
+            yield caution(
+                "low-below-cells", "storage.module.low", text, "Raise it, or correct the number of cells.", "per-cell voltages by chemistry"
+            )
 
 
 def _cold(facts: Facts) -> Iterator[Finding]:

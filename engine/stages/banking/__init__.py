@@ -1,0 +1,1 @@
+"""What one bank is and does: what the stage `storage` is made of."""

@@ -1,0 +1,1 @@
+"""Conductors cut from reels: what the stage `bill` is made of."""

@@ -1,0 +1,1 @@
+"""How loads and units are divided over the phases: what the stage `sized` is made of."""

@@ -1,0 +1,1 @@
+"""Where things hang and how data cables run: what the stages `wall` and `chain` are made of."""
