@@ -286,7 +286,7 @@ def test_earthed_pole_and_polarity() -> None:
         (('transfer_current = "40 A"\n', ""), "transfer-current-unanswered", Level.STOP),
         (('breaker = "40 A"\n', ""), "breaker-unanswered", Level.STOP),
         (('prospective_fault = "6 kA"\n', ""), "prospective-fault-unanswered", Level.CAUTION),
-        (('apparent_power = "5 kVA"\n', ""), "current-unknown", Level.CAUTION),
+        (('real_power = "5 kW"\napparent_power = "5 kVA"\n', ""), "current-unknown", Level.CAUTION),
         (('resistance = "12 mohm"', 'resistance = "900 mohm"'), "fault-does-not-clear", Level.STOP),
         (('real_power = "5 kW"', 'real_power = "150 kW"'), "no-device-large-enough", Level.STOP),
         (('dc_terminal_max = "95 mm2"\n', ""), "terminal-unanswered", Level.CAUTION),
