@@ -83,6 +83,7 @@ _SCALES: dict[str, tuple[float, float]] = {
     "ft": (0.3048, 0.0),
     "inch": (0.0254, 0.0),
     "min": (60.0, 0.0),
+    "hp": (550 * 0.3048 * 4.4482216152605, 0.0),
     "h": (3600.0, 0.0),
     "percent": (0.01, 0.0),
     "percent/K": (0.01, 0.0),
@@ -160,7 +161,7 @@ KINDS: Mapping[str, Kind] = {
         Kind(
             "temperature",
             "K",
-            {"degC": "degC", "°C": "degC", "C": "degC", "degF": "degF", "°F": "degF", "K": "K"},
+            {"degC": "degC", "°C": "degC", "C": "degC", "degF": "degF", "°F": "degF", "F": "degF", "K": "K"},
             "40 degC",
             least=173.15,
             most=473.15,
@@ -168,7 +169,7 @@ KINDS: Mapping[str, Kind] = {
         Kind("voltage", "V", _VOLT, "230 V", above=True, most=2_000),
         Kind("current", "A", _AMP, "63 A", above=True, most=10_000),
         Kind("fault", "A", _AMP, "6 kA", above=True, most=500_000),
-        Kind("power", "W", {"W": "W", "kW": "kW", "MW": "MW"}, "2.2 kW", most=10e6),
+        Kind("power", "W", {"W": "W", "kW": "kW", "MW": "MW", "hp": "hp"}, "2.2 kW", most=10e6),
         Kind("apparent power", "VA", {"VA": "VA", "kVA": "kVA", "MVA": "MVA"}, "5 kVA", above=True, most=10e6),
         # Makers print short-time power in kW or kVA and mean the current behind it: both read as VA.
         Kind("surge power", "VA", {"W": "W", "kW": "kW", "VA": "VA", "kVA": "kVA"}, "10 kW", above=True, most=10e6),
@@ -218,6 +219,9 @@ def number(text: str) -> tuple[float, str]:
     if not found:
         raise Refused(f"{text.strip()!r} does not begin with a number")
     digits, rest = found.groups()
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", digits):
+        whole, part = digits.split(",")
+        raise Refused(f"{text.strip()!r} may mean {whole}{part} or {whole}.{part}: write it without the comma, or with a point")
     if "," in rest and re.match(r"[.,]?\d", rest):
         raise Refused(f"{text.strip()!r} has more than one decimal mark")
     return float(digits.replace(",", ".")), rest.strip()

@@ -72,6 +72,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return FINE
     except KeyboardInterrupt:
         return 130
+    except OSError as problem:
+        _talk(f"what was asked for cannot be written or read: {problem.strerror or problem}")
+        return WRONG
     except Exception as problem:  # a user never sees a traceback
         if os.environ.get("PHASEWRIGHT_DEBUG"):
             raise
@@ -148,6 +151,18 @@ def _summary(planned: Planned) -> str:
     return f"revision {planned.plan.revision}: {planned.plan.standing.upper()} ({told}; {len(planned.facts.assumed)} values assumed)"
 
 
+def _stale(file: SiteFile, planned: Planned) -> str | None:
+    """What is wrong with the plan that stands in the file, if one does."""
+    from engine.files.emit import plan_document
+
+    stored = file.document.get("plan")
+    if not stored or stored == plan_document(planned.plan):
+        return None
+    if stored.get("revision") != planned.plan.revision:
+        return f"the plan in {file.name} is of revision {stored.get('revision')}, but its answers are {planned.plan.revision}: they were changed since. Plan again before anyone works by it"
+    return f"the plan in {file.name} is not what its answers give: it was altered by hand, or made with {stored.get('made_with')}. Plan again before anyone works by it"
+
+
 def _plan(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
         from engine.files.emit import plan_document, with_plan
@@ -174,11 +189,19 @@ def _plan(given: argparse.Namespace) -> int:
 def _check(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
         from engine.sheets.findings_text import findings_text
+        from engine.text import clean
 
-        [(_, planned)] = found
+        [(file, planned)] = found
+        stale = _stale(file, planned)
+        if stale:
+            _talk(clean(stale, 300))
         if given.json:
             rows = [finding.model_dump() for finding in planned.plan.findings]
-            print(json.dumps({"revision": planned.plan.revision, "standing": planned.plan.standing, "findings": rows}, indent=1))
+            print(
+                json.dumps(
+                    {"revision": planned.plan.revision, "standing": planned.plan.standing, "stale": bool(stale), "findings": rows}, indent=1
+                )
+            )
         else:
             print(_summary(planned))
             sys.stdout.write(findings_text(planned))
@@ -213,10 +236,21 @@ def _bill(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
         from engine.sheets.bill_csv import bill_csv
         from engine.sheets.bill_text import bill_text
+        from engine.text import clean
 
         plans = [planned for _, planned in found]
         if given.json:
-            print(json.dumps([{"revision": p.plan.revision, "bill": [row.model_dump() for row in p.plan.bill]} for p in plans], indent=1))
+            told = [
+                {
+                    "site": clean(planned.facts.answers.site.name or file.name),
+                    "revision": planned.plan.revision,
+                    "standing": planned.plan.standing,
+                    "bill": [row.model_dump() for row in planned.plan.bill],
+                    "reels": [row.model_dump() for row in planned.plan.reels],
+                }
+                for file, planned in found
+            ]
+            print(json.dumps(told, indent=1))
         else:
             sys.stdout.write(bill_csv(plans) if given.csv else bill_text(plans))
         return max(map(_status, plans))
@@ -234,8 +268,14 @@ def _why(given: argparse.Namespace) -> int:
         [(_, planned)] = found
         figure = planned.figures.get(given.key)
         if figure is None:
-            near = difflib.get_close_matches(given.key, planned.figures, n=4, cutoff=0.5)
-            _talk(f"there is no figure {clean(given.key)!r} in this plan" + (f"; near it: {', '.join(near)}" if near else ""))
+            below = [key for key in planned.figures if key.startswith((f"{given.key}.", f"{given.key}["))]
+            near = below[:12] or difflib.get_close_matches(given.key, planned.figures, n=4, cutoff=0.5)
+            said = (
+                f"{clean(given.key)!r} is no figure by itself; ask about one of its own"
+                if below
+                else f"there is no figure {clean(given.key)!r} in this plan; near it"
+            )
+            _talk(f"{said}: {', '.join(near)}" if near else f"there is no figure {clean(given.key)!r} in this plan")
             return WRONG
         sys.stdout.write(why_text(figure))
         return FINE
@@ -276,8 +316,9 @@ def _sheets_arguments(command: argparse.ArgumentParser) -> None:
 
 def _bill_arguments(command: argparse.ArgumentParser) -> None:
     _file(command, many=True)
-    command.add_argument("--csv", action="store_true", help="a table for a spreadsheet")
-    _with_json(command)
+    form = command.add_mutually_exclusive_group()
+    form.add_argument("--csv", action="store_true", help="a table for a spreadsheet")
+    form.add_argument("--json", action="store_true", help="JSON on stdout, for a program")
 
 
 def _why_arguments(command: argparse.ArgumentParser) -> None:

@@ -125,7 +125,12 @@ def _management(facts: Facts, placed: Banks) -> Iterator[Finding]:
         yield stop(
             "lithium-unmanaged",
             "storage.managed",
-            "A lithium bank without management of its own can be overcharged until it burns.",
+            "A lithium bank without management of its own can be overcharged until it burns. "
+            + (
+                "Whether this bank has one is not answered."
+                if "storage.managed" in {a.key for a in facts.assumed}
+                else "This bank is answered to have none."
+            ),
             "Use a bank whose management can open its circuit, and answer managed = true.",
             "T15",
         )
@@ -143,7 +148,7 @@ def _management(facts: Facts, placed: Banks) -> Iterator[Finding]:
                 "bank-without-link",
                 about,
                 f"Bank {bank.name} is managed but has no data link to one of its units ({', '.join(bank.units)}).",
-                f"Plan one data cable from {bank.name} to {bank.units[0]} and write it under storage.links.",
+                f'Plan one data cable from {bank.name} to {bank.units[0]} and write it down: [[storage.links]] bank = "{bank.name}", unit = "{bank.units[0]}".',
                 "T15",
             )
         elif len(to) > 1:

@@ -42,7 +42,7 @@ def _by_label() -> dict[str, Size]:
 
 
 _AMERICAN = re.compile(r"(?:AWG\s*(?P<before>\S+)|(?P<gauge>\S+?)\s*AWG)", re.IGNORECASE)
-_THOUSANDS = re.compile(r"(\d+)\s*kcmil", re.IGNORECASE)
+_THOUSANDS = re.compile(r"(\d+)\s*(?:kcmil|MCM)", re.IGNORECASE)
 _GAUGE = re.compile(r"([1-9]\d?|0|[1-4]/0)")
 
 

@@ -25,6 +25,9 @@ GOOD = [
     ("fault", "6 kA", 6000.0),
     ("power", "2.2 kW", 2200.0),
     ("apparent power", "5 kVA", 5000.0),
+    ("length", "0,125 m", 0.125),
+    ("length", "12,5 ft", 3.81),
+    ("power", "1 hp", 745.69987),
     ("surge power", "10 kW", 10_000.0),
     ("energy per day", "4 kWh/day", 14.4e6),
     ("capacity", "100 Ah", 360_000.0),
@@ -62,6 +65,8 @@ BAD = [
     ("voltage", "0 V", "out of range"),
     ("temperature", "40", "no unit"),
     ("share", "180 %", "out of range"),
+    ("power", "1,200 W", "may mean 1200 or 1.200"),
+    ("fault", "10,000 A", "may mean 10000 or 10.000"),
     ("length", "", "does not begin with a number"),
     ("length", "4 metres", "'metres' is not a unit of length"),
 ]
@@ -69,7 +74,7 @@ BAD = [
 
 @pytest.mark.parametrize(("kind", "text", "says"), BAD)
 def test_what_is_not_the_quantity_is_refused_with_what_would_do(kind, text, says):
-    with pytest.raises(Refused, match=r"wanted|out of range") as refused:
+    with pytest.raises(Refused, match=r"wanted|out of range|may mean") as refused:
         read(KINDS[kind], text)
     assert says in str(refused.value)
 

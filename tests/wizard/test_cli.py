@@ -201,3 +201,22 @@ def test_planning_a_sample_takes_at_most_twice_the_bare_imports():
     pairs = [(best("-c", "import pydantic, pint"), best("-m", "wizard", "plan", ALDER)) for _ in range(5)]
     bare, planning = (min(times) for times in zip(*pairs, strict=True))
     assert planning <= 2 * bare, f"plan {planning * 1000:.0f} ms, bare imports {bare * 1000:.0f} ms"
+
+
+def test_check_says_when_the_stored_plan_is_not_that_of_the_answers(tmp_path, capsys):
+    text = (ROOT / "sample_sites" / "alder-farm" / "plan.toml").read_text(encoding="utf-8")
+    site = tmp_path / "site.toml"
+    for said, changed in (("", text), ("changed since", text.replace("35 degC", "30 degC", 1)), ("altered by hand", text.replace('governed_by = "device"', 'governed_by = "drop"', 1))):
+        site.write_text(changed, encoding="utf-8")
+        main(["check", str(site)])
+        err = capsys.readouterr().err
+        assert said in err if said else not err
+
+
+def test_a_full_disk_under_stdout_is_told():
+    if not Path("/dev/full").exists():
+        pytest.skip("this system has no /dev/full")
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run([sys.executable, "-m", "wizard", "schema"], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, check=False)
+    assert done.returncode == 2
+    assert b"cannot be written" in done.stderr
