@@ -228,11 +228,12 @@ async def test_a_save_that_fails_says_so_and_loses_nothing(tmp_path: Path) -> No
         assert at.session.get("set.count") == "3"
 
 
-async def test_leaving_unsaved_asks() -> None:
+@pytest.mark.parametrize("key", ["f10", "ctrl+q"])
+async def test_leaving_unsaved_asks(key: str) -> None:
     async with driving() as at:
         await at.press("down")
         await at.type("3")
-        await at.press("f10")
+        await at.press(key)
         assert "not saved" in at.text()
         await at.press("escape")
         assert at.app.is_running

@@ -46,6 +46,10 @@ class Wizard(App[int]):
         """Ctrl+C asks before it leaves."""
         self._interview.action_leave()
 
+    async def action_quit(self) -> None:
+        """Ctrl+Q asks too: no key drops an answer."""
+        self._interview.action_leave()
+
     def _hung_up(self) -> None:
         self.rescued = self._interview.rescue()
         self.exit(0)
