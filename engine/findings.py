@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -48,6 +49,22 @@ def caution(code: str, about: str, text: str, remedy: str, source: str) -> Findi
 def note(code: str, about: str, text: str, remedy: str, source: str) -> Finding:
     """A finding that is good to know."""
     return Finding(Level.NOTE, code, about, text, remedy, source)
+
+
+def together(found: Iterable[tuple[str, Finding]]) -> Iterator[Finding]:
+    """Findings that differ only in the name they speak of, each with that name: one of them, that names them all."""
+    groups: dict[Finding, list[tuple[str, Finding]]] = {}
+    for name, finding in found:
+        groups.setdefault(replace(finding, about="", text=_named(finding.text, name, "")), []).append((name, finding))
+    for (name, first), *others in groups.values():
+        names = ", ".join(dict.fromkeys((name, *(other for other, _ in others))))
+        yield replace(first, text=_named(first.text, name, f"each of {names}")) if others else first
+
+
+def _named(text: str, name: str, other: str) -> str:
+    """The text with another name in place of `name`, where that stands as a word of its own."""
+    told = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", other, text)
+    return told[:1].upper() + told[1:]
 
 
 def standing(findings: Iterable[Finding]) -> Standing:

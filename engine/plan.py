@@ -194,7 +194,7 @@ class CircuitRow(Row):
 
 
 class BillRow(Row):
-    """One line of the bill; `quantity` includes `spare`."""
+    """One line of the bill; `quantity` includes `spare`. `cut_from_reel`: not bought, a reel on the bill holds it."""
 
     item: str
     specification: str
@@ -202,6 +202,7 @@ class BillRow(Row):
     spare: int = 0
     order_ahead: bool = False
     goes_to: list[str] = []
+    cut_from_reel: bool | None = None
 
 
 class ReelRow(Row):

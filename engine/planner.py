@@ -92,9 +92,12 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
     return Planned(facts, parts, findings, table, figures)
 
 
+_PLAIN = (float, int, str, type(None))  # told apart once, not anew for each of tens of thousands of values
+
+
 def _figures(part: object, seen: set[int] | None = None) -> Iterator[Figure]:
     """Every figure in a part, those that went into others first, so that a plan's own figure has the last word on its key."""
-    if part is None or isinstance(part, float | int | str):
+    if isinstance(part, _PLAIN):
         return
     seen = set() if seen is None else seen
     if id(part) in seen:

@@ -28,6 +28,7 @@ class Unit:
 
 Metre = Annotated[float, Unit("m")]
 SquareMetre = Annotated[float, Unit("m**2")]
+OpeningArea = Annotated[float, Unit("m*m")]  # the same, but people write an opening in cm2
 Second = Annotated[float, Unit("s")]
 Kilogram = Annotated[float, Unit("kg")]
 Kelvin = Annotated[float, Unit("K")]
@@ -280,7 +281,8 @@ class _Display:
 _SHOWN: Mapping[str, _Display] = {
     "m": _Display(((0.0, "m", 1.0),)),
     "m**2": _Display(((0.0, "mm2", 1e-6),)),
-    "s": _Display(((3600.0, "h", 3600.0), (0.1, "s", 1.0), (0.0, "ms", 1e-3))),
+    "m*m": _Display(((0.0, "cm2", 1e-4),)),
+    "s": _Display(((7200.0, "h", 3600.0), (60.0, "min", 60.0), (0.1, "s", 1.0), (0.0, "ms", 1e-3))),
     "K": _Display(((-math.inf, "degC", 1.0),), offset=-273.15),
     "1/K": _Display(((0.0, "%/K", 0.01),)),
     "V/K": _Display(((0.0, "mV/K", 1e-3),)),
@@ -309,10 +311,11 @@ _SHOWN: Mapping[str, _Display] = {
 }
 
 
-def shown(value: float, unit: str, digits: int | None = None) -> str:
+def shown(value: float, unit: str, digits: int | None = None, like: float | None = None) -> str:
     """An SI float as people write it: `shown(0.035, "m")` is "0.035 m".
 
-    At most `digits` significant figures (4 unless the unit says otherwise), never an exponent.
+    At most `digits` significant figures (4 unless the unit says otherwise), never an exponent. `like` is a value whose
+    step is taken, so that two that are compared come in one: `shown(6000, "s", like=8000)` is "1.667 h".
     """
     if math.isnan(value) or math.isinf(value):
         return "unlimited" if value == math.inf else "unknown"
@@ -320,10 +323,12 @@ def shown(value: float, unit: str, digits: int | None = None) -> str:
     if display is None:
         return f"{_plain(value, digits or 4)} {unit.replace('**', '').replace('*', ' ')}"
     moved = value + display.offset
-    figures = digits or display.digits
+    size, figures = (moved if like is None else like + display.offset), digits or display.digits
     for least, label, divisor in display.steps:
         # 999.96 W is written 1 kW: compare what will be printed, not what is stored.
-        if float(f"{abs(moved):.{figures}g}") >= least or math.isinf(least) or least == 0.0:
+        # Nothing is 0 V, not 0 mV: it takes the unit without a prefix, where there is one.
+        plain = size == 0 and divisor == 1.0
+        if plain or float(f"{abs(size):.{figures}g}") >= least or math.isinf(least) or least == 0.0:
             return f"{_plain(moved / divisor, figures)} {label}".rstrip()
     raise AssertionError(unit)
 

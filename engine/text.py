@@ -25,3 +25,8 @@ def clean(text: str, most: int = 120) -> str:
 
 def _shortened(line: str, most: int) -> str:
     return line if len(line) <= most else line[: most - 1] + "…"
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """A count with its noun: "1 pole", "2 poles"; `many` where the plural is not made by an s."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

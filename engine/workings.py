@@ -23,7 +23,8 @@ class Figure:
     """A value with its unit, how it came about and the figures that went in.
 
     `how` is an equation or one of "answered", "assumed", "table", "searched"; `note` is a sentence
-    on the choice where an equation does not tell it all.
+    on the choice where an equation does not tell it all; `label` is what people call the value where it is
+    one of a series that has names ("3 AWG", "1000 A").
     """
 
     key: str
@@ -33,9 +34,10 @@ class Figure:
     source: str
     of: tuple[Figure, ...] = ()
     note: str = ""
+    label: str = ""
 
     def __str__(self) -> str:
-        return shown(self.value, self.unit)
+        return self.label or shown(self.value, self.unit)
 
     def tree(self) -> Iterator[tuple[int, Figure]]:
         """Depth and figure, this one first, each branch once."""
@@ -67,9 +69,9 @@ def tabled(key: str, value: float, unit: str, source: str, note: str = "") -> Fi
     return Figure(key, value, unit, "table", source, note=note)
 
 
-def chosen(key: str, value: float, unit: str, note: str, source: str, of: Sequence[Figure] = ()) -> Figure:
+def chosen(key: str, value: float, unit: str, note: str, source: str, of: Sequence[Figure] = (), label: str = "") -> Figure:
     """A figure that a search or a choice between limits gave; `note` says how it was chosen."""
-    return Figure(key, value, unit, "chosen", source, tuple(of), note)
+    return Figure(key, value, unit, "chosen", source, tuple(of), note, label)
 
 
 @dataclass(frozen=True)

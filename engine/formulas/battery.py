@@ -211,15 +211,6 @@ def safe_resistance(resistance: Ohm, share: Ratio) -> Ohm:
     return resistance * share
 
 
-def short_circuit_current(voltage: Volt, resistance: Ohm) -> Ampere:
-    """Current of a source shorted at its terminals.
-
-    Equation: I_k = U / R
-    Source: Ohm's law
-    """
-    return voltage / resistance
-
-
 def paralleled_current(current: Ampere, parallel: int) -> Ampere:
     """Current of like strings together.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated
 
-from engine.quantities import JoulePerDay, Number, Ratio, Unit, Watt
+from engine.quantities import Ampere, Joule, JoulePerDay, Number, Ratio, Second, Unit, Volt, Watt
 
 SecondPerDay = Annotated[float, Unit("s/d")]
 
@@ -64,3 +64,49 @@ def hour_power(energies: Sequence[JoulePerDay], shares: Sequence[Ratio], hour: S
     Source: standard load profile
     """
     return sum(e * w for e, w in zip(energies, shares, strict=True)) / hour
+
+
+def fed_power(voltage: Volt, currents: Sequence[Ampere]) -> Watt:
+    """Power of several currents at one voltage: what units charge a bank with, or take from a phase.
+
+    Equation: P = U sum I_i
+    Source: definition of power
+    """
+    return voltage * sum(currents)
+
+
+def bank_power(load: Watt, sun: Watt, given: Watt, efficiency: Ratio) -> Watt:
+    """Power into a bank (negative: out of it), where `sun` feeds the bank's side and `given` the loads' side of the units.
+
+    Equation: P = P_sun + eta (P_given - P_load), or P_sun - (P_load - P_given) / eta where less is given than used
+    Source: conservation of energy
+    """
+    over = given - load
+    return sun + (over * efficiency if over > 0 * over else over / efficiency)
+
+
+def state_unheld(state: Ratio, power: Watt, charging: Watt, energy: Joule, hour: Second = 3600.0) -> Ratio:
+    """State of a bank after an hour, were it neither full nor empty; it takes no more than it may be charged with.
+
+    Equation: z' = z + min(P, P_charge) x 1 h / E
+    Source: conservation of energy
+    """
+    return state + min(power, charging) * hour / energy
+
+
+def state_after(state: Ratio, power: Watt, charging: Watt, energy: Joule, floor: Ratio, hour: Second = 3600.0) -> Ratio:
+    """State of a bank after an hour: never above full, never taken below its floor.
+
+    Equation: z' = z + min(P, P_charge) x 1 h / E, at most 1, at least min(z_floor, z)
+    Source: conservation of energy
+    """
+    return max(min(state_unheld(state, power, charging, energy, hour), 1.0), min(floor, state))
+
+
+def floor_state(depth: Ratio) -> Ratio:
+    """State at which nothing more is taken from a bank.
+
+    Equation: z_floor = 1 - d
+    Source: definition of the depth of discharge
+    """
+    return 1 - depth

@@ -76,8 +76,8 @@ def surge_rating(surge: Ampere, share: Number = 2.0) -> Ampere:
     return surge / share
 
 
-def clearing_fault(emf: Volt, source: Ohm, conductor: Ohm) -> Ampere:
-    """Fault at the far end of a two-wire circuit: the source's resistance and the conductor out and back.
+def fault_current(emf: Volt, source: Ohm, conductor: Ohm = 0.0) -> Ampere:
+    """Fault at the far end of a two-wire circuit, conductor out and back; without one, at the source's terminals.
 
     Equation: I = E / (R_source + 2 R_conductor)
     Source: IEC 61660-1, quasi steady state, resistances only

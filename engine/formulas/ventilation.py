@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from engine.quantities import Coulomb, CubicMetrePerSecond, Number, PerSecond, SquareMetre, Unit
+from engine.quantities import Coulomb, CubicMetrePerSecond, Number, OpeningArea, PerSecond, Unit
 
 CubicMetrePerCoulomb = Annotated[float, Unit("m**3/C")]
 SecondPerMetre = Annotated[float, Unit("s/m")]
@@ -34,7 +34,7 @@ def airflow(
     return volume * cells * gassing * capacity
 
 
-def opening(flow: CubicMetrePerSecond, area_per_flow: SecondPerMetre = 28e-4 / _PER_AMPERE_HOUR) -> SquareMetre:
+def opening(flow: CubicMetrePerSecond, area_per_flow: SecondPerMetre = 28e-4 / _PER_AMPERE_HOUR) -> OpeningArea:
     """Free area of each of the two openings (inlet and outlet) for natural ventilation.
 
     Equation: A = 28 Q, in cm2 with Q in m3/h

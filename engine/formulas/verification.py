@@ -44,6 +44,24 @@ def first_current(voltage: Volt, resistance: Ohm) -> Ampere:
     return voltage / resistance
 
 
+def pre_charge_resistance(voltage: Volt, current: Ampere) -> Ohm:
+    """Least resistor that keeps the first current into empty capacitors within a limit.
+
+    Equation: R = U / I
+    Source: Ohm's law
+    """
+    return voltage / current
+
+
+def held_energy(power: Watt, time: Second) -> Joule:
+    """Energy that a resistor takes while its first power lasts: the bound where the capacitors do not charge.
+
+    Equation: E = P t
+    Source: Joule's law
+    """
+    return power * time
+
+
 def first_power(voltage: Volt, resistance: Ohm) -> Watt:
     """Power in the pre-charge resistor at its first moment.
 

@@ -7,9 +7,10 @@ import io
 from collections.abc import Sequence
 
 from engine.planner import Planned
+from engine.sheets.layout import local
 from engine.text import clean
 
-HEAD = ("site", "revision", "standing", "item", "specification", "quantity", "of which spare", "order ahead", "goes to")
+HEAD = ("site", "revision", "standing", "item", "specification", "quantity", "of which spare", "order ahead", "buy or cut", "goes to")
 _FORMULA = tuple("=+-@\t\r|%")
 
 
@@ -26,11 +27,12 @@ def bill_csv(sites: Sequence[Planned]) -> str:
                 planned.plan.revision,
                 planned.plan.standing,
                 line.item,
-                line.specification,
+                local(planned.facts.rules, line.specification),
                 line.quantity,
                 line.spare,
                 "yes" if line.order_ahead else "no",
-                "; ".join(line.goes_to),
+                "cut from reel" if line.cut_from_reel else "buy",
+                local(planned.facts.rules, "; ".join(line.goes_to)),
             )
             writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in told])
     return out.getvalue()

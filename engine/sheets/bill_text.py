@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from engine.plan import BillRow, ReelRow
 from engine.planner import Planned
 from engine.sheets.head import head, stops
-from engine.sheets.layout import grid, wrapped
+from engine.sheets.layout import grid, local, wrapped
 from engine.text import clean
 
 _FEW = 4
@@ -25,29 +25,32 @@ def _lines(planned: Planned) -> Iterator[str]:
     if not lines:
         yield "Nothing is counted: the plan has no units yet."
         return
-    ahead = [line for line in lines if line.order_ahead]
-    yield ""
-    yield "ORDER AHEAD: no wholesaler stocks these"
-    yield from _table(ahead)
-    yield ""
-    yield "FROM STOCK"
-    yield from _table([line for line in lines if not line.order_ahead])
+    rules = planned.facts.rules
+    for title, part in (
+        ("BUY, ORDER AHEAD: no wholesaler stocks these", [line for line in lines if line.order_ahead]),
+        ("BUY, FROM STOCK", [line for line in lines if not line.order_ahead and not line.cut_from_reel]),
+        ("CUT FROM THE REELS THAT ARE BOUGHT ABOVE: nothing more to buy", [line for line in lines if line.cut_from_reel]),
+    ):
+        if part:
+            yield ""
+            yield title
+            yield from _table(part, rules)
     if planned.plan.reels:
         yield ""
         yield "REELS, and what is cut from each"
         for reel in planned.plan.reels:
-            yield from _reel(reel)
+            yield from _reel(reel, rules)
     yield ""
     yield "Quantities include the spares. Colours are for finding, not trusting: measure."
 
 
-def _table(lines: list[BillRow]) -> list[str]:
+def _table(lines: list[BillRow], rules: str) -> list[str]:
     rows = [
         (
             f"{line.quantity}" + (f" ({line.spare} spare)" if line.spare else ""),
             line.item,
-            clean(line.specification, 120),
-            clean(_places(line.goes_to), 160),
+            local(rules, clean(line.specification, 120)) + (", cut from reel" if line.cut_from_reel else ""),
+            local(rules, clean(_places(line.goes_to), 160)),
         )
         for line in lines
     ]
@@ -55,9 +58,10 @@ def _table(lines: list[BillRow]) -> list[str]:
 
 
 def _places(names: list[str]) -> str:
-    """Where a line goes; a long list in short, the file has it whole."""
-    return ", ".join(names) if len(names) <= _FEW else f"{', '.join(names[:2])} and {len(names) - 2} more"
+    """Where a line goes; a long list in short, the CSV has it whole."""
+    return ", ".join(names) if len(names) <= _FEW else f"{', '.join(names[:2])} and {len(names) - 2} more, see CSV"
 
 
-def _reel(reel: ReelRow) -> Iterator[str]:
-    yield from wrapped(f"{clean(reel.specification, 60)}, {reel.length}: {', '.join(reel.cuts)}; left over {reel.offcut}", " ", "   ")
+def _reel(reel: ReelRow, rules: str) -> Iterator[str]:
+    told = f"{clean(reel.specification, 60)}, {reel.length}: {', '.join(reel.cuts)}; left over {reel.offcut}"
+    yield from wrapped(local(rules, told), " ", "   ")

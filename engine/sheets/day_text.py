@@ -1,7 +1,8 @@
-"""A day of 24 hours as bars: loads, sun, generator, and the state of the bank. 80 columns, ASCII."""
+"""24 hours as bars from sunset on: loads, sun, generator, and the state of the bank. 80 columns, ASCII."""
 
 from __future__ import annotations
 
+from engine.sheets.layout import wrapped
 from engine.stages.hours import Hour, Hours
 
 _BAR = 20
@@ -12,9 +13,12 @@ def day_text(hours: Hours, source: str = "supply") -> list[str]:
     if not hours.hours:
         return []
     most = max(max(hour.load.value, hour.solar.value) for hour in hours.hours) or 1.0
+    runs = any(hour.generator.value > 0 for hour in hours.hours)
+    begins = f"24 hours from a full bank at {hours.hours[0].hour:02d}:00, the bank as each hour ends."
     lines = [
-        f" hour  {'load #':<{_BAR}} {'sun +':<{_BAR}} {'bank =':<{_BAR}} {source}",
-        f" {'-' * 4}  {'-' * _BAR} {'-' * _BAR} {'-' * _BAR} {'-' * 9}",
+        *(wrapped(f"Load, sun and bank: {hours.scope}. {begins}", " ") if hours.scope else []),
+        f" hour  {'load #':<{_BAR}} {'sun +':<{_BAR}} {'bank =':<{_BAR}} {source if runs else ''}".rstrip(),
+        f" {'-' * 4}  {'-' * _BAR} {'-' * _BAR} {'-' * _BAR} {'-' * 9 if runs else ''}".rstrip(),
     ]
     lines += [_line(hour, most) for hour in hours.hours]
     return [*lines, f" Full bars: {_kilowatts(most)} of load and sun, a full bank."]

@@ -5,9 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.planner import Planned
-from engine.sheets.layout import heading, wrapped
+from engine.sheets.layout import heading, local, named, wrapped
 from engine.text import clean
 
+_KEYS = (
+    "Before each colon stands what it is about: an answer by its key in the file (site.rules is rules under [site]), "
+    'or, after plan., a figure of the plan; "why FILE KEY" tells how a figure came about.'
+)
+_MORE = "Something essential is not answered yet. What rests on it could not be checked: more may appear here once it is."
+_ESSENTIAL = ("unanswered", "unknown", "incomplete")
 _TITLES = {"stop": "STOP: do not energise", "caution": "CAUTION: read and decide", "note": "NOTE"}
 
 
@@ -19,11 +25,17 @@ def findings_text(planned: Planned) -> str:
 
 def finding_lines(planned: Planned) -> Iterator[str]:
     """The same as lines, for a page that has more to say."""
+    findings, rules = planned.plan.findings, planned.facts.rules
+    if findings:
+        yield ""
+        yield from wrapped(_KEYS, " ")
+    if any(finding.code.endswith(_ESSENTIAL) and finding.level != "note" for finding in findings):
+        yield from wrapped(_MORE, " ")
     for level, title in _TITLES.items():
-        found = [finding for finding in planned.plan.findings if finding.level == level]
+        found = [finding for finding in findings if finding.level == level]
         if found:
             yield ""
             yield heading(title, str(len(found)))
         for finding in found:
-            yield from wrapped(f"{clean(finding.about, 80)}: {finding.text}", " * ", "   ")
-            yield from wrapped(f"{finding.remedy} [{finding.code}; {finding.source}]", "   -> ", "      ")
+            yield from wrapped(f"{clean(finding.about, 80)}: {local(rules, finding.text)}", " * ", "   ")
+            yield from wrapped(f"{local(rules, finding.remedy)} [{finding.code}; {named(finding.source)}]", "   -> ", "      ")

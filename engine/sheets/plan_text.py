@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from engine.planner import Planned
+from engine.quantities import shown
 from engine.sheets.day_text import day_text
 from engine.sheets.findings_text import finding_lines
 from engine.sheets.head import head
-from engine.sheets.layout import grid, heading, wrapped
-from engine.text import clean
+from engine.sheets.layout import grid, heading, local, wrapped
+from engine.text import clean, counted
 
 
 def plan_text(planned: Planned) -> str:
@@ -32,7 +33,7 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield from _part("ASSUMED: nobody answered these", _assumed(planned))
     steps, bill = len(planned.plan.steps), len(planned.plan.bill)
     yield ""
-    yield f"{steps} steps of work and {bill} lines of bill belong to this plan."
+    yield f"{counted(steps, 'step')} of work and {counted(bill, 'line')} of bill belong to this plan."
 
 
 def _part(title: str, lines: Sequence[str]) -> Iterator[str]:
@@ -71,8 +72,11 @@ def _chain(planned: Planned) -> list[str]:
     return [
         *wrapped(" > ".join(clean(name, 30) for name in chain.order), " "),
         *wrapped(
-            f"{len(chain.links)} links ({', '.join(link.stock or '?' for link in chain.links)}); terminators at {ends or 'ends not known'}"
-            + (f"; bus {chain.length}" if chain.length else ""),
+            local(
+                planned.facts.rules,
+                f"{counted(len(chain.links), 'link')} ({', '.join(link.stock or '?' for link in chain.links)}); "
+                f"terminators at {ends or 'ends not known'}" + (f"; bus {chain.length}" if chain.length else ""),
+            ),
             " ",
         ),
     ]
@@ -141,16 +145,17 @@ def _solar(planned: Planned) -> list[str]:
 def _circuits(planned: Planned) -> list[str]:
     rows = []
     for circuit in planned.plan.circuits:
-        device = circuit.device
+        device, sizing = circuit.device, planned.parts.sizes.of.get(circuit.name)
+        drop = sizing.drop if sizing else None
         size = circuit.conductor or "not computed"
         size = f"{circuit.parallel} x {size}" if (circuit.parallel or 1) > 1 else size
         rows.append(
             (
                 circuit.name,
                 circuit.current or "-",
-                circuit.length or "-",
+                local(planned.facts.rules, circuit.length or "-"),
                 size,
-                circuit.drop or "-",
+                shown(drop.value, drop.unit, 2) if drop else "-",
                 f"{device.kind} {device.rating or ''}".strip() if device else "-",
                 circuit.governed_by or "-",
             )
@@ -161,5 +166,7 @@ def _circuits(planned: Planned) -> list[str]:
 def _assumed(planned: Planned) -> list[str]:
     lines: list[str] = []
     for taken in planned.plan.assumed:
-        lines += wrapped(f"{clean(taken.key, 60)} = {taken.value}: {taken.why}", " ", "   ")
+        lines += wrapped(
+            f"{clean(taken.key, 60)} = {local(planned.facts.rules, taken.value)}: {local(planned.facts.rules, taken.why)}", " ", "   "
+        )
     return lines

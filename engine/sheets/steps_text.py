@@ -7,7 +7,7 @@ from itertools import groupby
 
 from engine.planner import Planned
 from engine.sheets.head import head, stops
-from engine.sheets.layout import heading, wrapped
+from engine.sheets.layout import heading, local, wrapped
 from engine.stages.procedure.site import HURT
 
 
@@ -27,8 +27,8 @@ def _lines(planned: Planned) -> Iterator[str]:
         yield ""
         yield heading(section.upper())
         for step in steps:
-            yield from wrapped(
-                f"{step.who}: {step.do.replace(f' {HURT}', ' (!)')}{' HOLD' if step.hold else ''}", f"{step.place:>4} [ ] ", "         "
-            )
-            yield from wrapped(f"WANT: {step.expect}. GOT:________", "         ", "         ")
-            yield from wrapped(f"IF NOT: {step.otherwise}", "         ", "         ")
+            do, expect, otherwise = (local(planned.facts.rules, told) for told in (step.do, step.expect, step.otherwise))
+            hold = " HOLD" if step.hold else ""
+            yield from wrapped(f"{step.who}: {do.replace(f' {HURT}', ' (!)')}{hold}", f"{step.place:>4} [ ] ", "         ")
+            yield from wrapped(f"WANT: {expect}. GOT:________", "         ", "         ")
+            yield from wrapped(f"IF NOT: {otherwise}", "         ", "         ")

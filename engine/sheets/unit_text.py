@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from engine.plan import UnitRow
 from engine.planner import Planned
 from engine.sheets.head import FIRST, STANDINGS, stops
-from engine.sheets.layout import fit, grid, heading, wrapped
+from engine.sheets.layout import fit, grid, heading, local, wrapped
 from engine.stages.cutting.cuts import cuts
+from engine.stages.cutting.devices import opener
 from engine.stages.procedure.site import HURT, Section
 from engine.stages.settings import DECIDES, Setting, expected
 from engine.stages.steps import Step
@@ -113,7 +114,8 @@ def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
         )
     else:
         yield from _box(f"STORAGE MODE: NOT YET KNOWN. No power. Who decides: {DECIDES['storage_mode']}.")
-    yield from _box(f"PHASE: {unit.phase} is set in the unit, and its load line goes to the {unit.phase} bar.")
+    bar = f"{unit.phase} bar" if len(planned.plan.units) > 1 else "load board"
+    yield from _box(f"PHASE: {unit.phase} is set in the unit, and its load line goes to the {bar}.")
     if parts.circuits.of("incoming", common=False):
         yield from _box("SIDES: INCOMING is not LOAD. Each has its own line and its own NEUTRAL.")
     else:
@@ -128,16 +130,16 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     parts, facts = planned.parts, planned.facts
     yield heading("3 LOCK-OFF AND TOOLS")
     own = [ends for ends in parts.circuits.circuits if ends.tag == unit.tag and ends.kind != "earth"]
-    points = []
-    for ends in own:
-        sizing = parts.sizes.of.get(ends.name)
-        device = sizing.device if sizing else None
-        points.append(f"{ends.kind} ({f'{device.kind} {device.rating}' if device and device.rating else 'rating not computed'})")
-    yield from _box(f"Lock and tag the isolators: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
+    points = [f"{ends.kind} ({opener(parts.sizes, ends)})" for ends in own]
+    yield from _box(f"Open, lock and tag: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
     yield from _box("Prove dead, meter proved before and after. Capacitors 5 min, below 5 V. (!)")
-    torque = [str(figure) for key in ("unit.dc_torque", "unit.ac_torque") if (figure := facts.figure(key))]
+    torque = [local(facts.rules, figure) for key in ("unit.dc_torque", "unit.ac_torque") if (figure := facts.figure(key))]
     weight = facts.figure("unit.weight")
-    lift = f" Two lift it ({weight or 'weight: see the plate'})." if weight is None or weight.value > _HEAVY else ""
+    lift = (
+        f" Two lift it ({local(facts.rules, weight) if weight else 'weight: see the plate'})."
+        if weight is None or weight.value > _HEAVY
+        else ""
+    )
     yield from wrapped(
         "Tools: insulated, no rings; low-impedance voltmeter, ohmmeter to micro-ohm, insulation tester, clamp meter, "
         f"torque tool ({' and '.join(torque) or 'torques: see the manual'}), paint marker, pre-charge kit, bench lead.{lift}",
@@ -183,7 +185,7 @@ def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
     stud = facts.answers.unit.dc_stud
     dc, ac = facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")
     ends = {
-        "battery": (f"lug {stud}" if stud else "lug: measure", str(dc or "manual")),
+        "battery": (f"lug {stud}" if stud else "lug: measure", local(facts.rules, dc or "manual", short=True)),
         "earth": ("lug: measure", "manual"),
         "solar": ("connector", "-"),
     }
@@ -193,7 +195,7 @@ def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
         alike = [cut for cut in pieces if (cut.circuit, cut.pole) == (name, pole)]
         cut, circuit = alike[0], next(circuit for circuit in parts.circuits.circuits if circuit.name == name)
         place = circuit.start if circuit.end == unit.tag else circuit.end
-        end, torque = ends.get(cut.kind, ("ferrule", str(ac or "manual")))
+        end, torque = ends.get(cut.kind, ("ferrule", local(facts.rules, ac or "manual", short=True)))
         size = f"{len(alike)} x {cut.size}" if len(alike) > 1 and cut.size else str(cut.size or "NOT COMPUTED")
         sign = {"plus": "+", "minus": "-"}.get(pole, pole)
         at_unit = "L" if pole.startswith("L") else sign
@@ -219,22 +221,22 @@ def _dead_tests(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str
     yield heading("6 DEAD TESTS", "proved dead; at an IF NOT, stop")
     yield _BEFORE
     for step in _own(planned, unit.tag, "dead tests"):
-        yield from _step(step, tight=tight)
+        yield from _step(planned.facts.rules, step, tight=tight)
     yield _AFTER
     for step in _own(planned, unit.tag, "dead tests again"):
-        yield from _step(step, tight=tight)
+        yield from _step(planned.facts.rules, step, tight=tight)
 
 
 def _live_readings(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
     yield heading("8 LIVE READINGS", "in this order; at an IF NOT, stop")
     yield _BETWEEN
     for step in _own(planned, unit.tag, *_LIVE):
-        yield from _step(step, tight=tight)
+        yield from _step(planned.facts.rules, step, tight=tight)
 
 
-def _step(step: Step, *, tight: bool) -> Iterator[str]:
+def _step(rules: str, step: Step, *, tight: bool) -> Iterator[str]:
     do = step.do.replace(f" {HURT}", " (!)")
-    told, wrong = f"{do} WANT: {step.expect}. GOT:________", f"IF NOT: {step.otherwise}"
+    told, wrong = local(rules, f"{do} WANT: {step.expect}. GOT:________"), local(rules, f"IF NOT: {step.otherwise}")
     first, rest = f"{step.place:>3} [ ] ", "        "
     if tight:
         yield from wrapped(f"{told} {wrong}", first, rest)
@@ -255,7 +257,7 @@ def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
         if unit.tag in (link.from_, link.to):
             found += 1
             yield from _box(
-                f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {link.stock or 'length NOT KNOWN: measure the way; the planner decides'}."
+                f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {local(planned.facts.rules, link.stock or 'length NOT KNOWN: measure the way; the planner decides')}."
             )
     for end in chain.terminators:
         if end.unit == unit.tag:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from engine.planner import Planned
 from engine.quantities import Metre, shown
-from engine.sheets.wall_text import chain_lines
+from engine.sheets.wall_text import chain_lines, comms_way, lanes_used
 from engine.solvers.separation import Point, pieces
 from engine.stages.laying.chained import Chain
 from engine.stages.laying.places import Place
@@ -234,7 +234,7 @@ def _notes(wall: Wall, chain: Chain, height: int) -> Iterator[str]:
     """The legend and the chain, below the wall."""
     y = height + 210
     for kind in reversed(_kinds(wall)):
-        at = f", lane at {shown(wall.lanes[kind], 'm')}" if kind in wall.lanes else ""
+        at = f", lane at {shown(wall.lanes[kind], 'm')}" if lanes_used(wall, kind) else ""
         yield _tag("line", x1=0, y1=y - 20, x2=340, y2=y - 20, **_look(_STROKES[kind]))
         yield _text(380, y, f"{kind}{at}")
         y += _LINE
@@ -243,7 +243,7 @@ def _notes(wall: Wall, chain: Chain, height: int) -> Iterator[str]:
         yield _text(
             380,
             y,
-            "comms; circled number at a corner: place in the chain; ring: crosses that many power cables; T: terminator; dashed outline: assumed place",
+            f"comms links, {comms_way(wall, chain)}; circled number at a corner: place in the chain; ring: crosses that many power cables; T: terminator; dashed outline: assumed place",
         )
     y += 2 * _LINE
     for line in chain_lines(chain, 120):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
 from engine.planner import Planned
@@ -64,8 +64,10 @@ def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None
 def legend(wall: Wall, chain: Chain, columns: int = 80) -> list[str]:
     """What the characters mean, and at what height the lanes run."""
     used = {run.kind for run in wall.runs.values() if run.path}
-    words = [f"{letter} {kind}{_at(wall, kind)}" for kind, letter in reversed(list(LETTERS.items())) if kind in used]
-    words += [f"{_COMMS} comms{_at(wall, 'comms')}"] if chain.links else []
+    words = [
+        f"{letter} {kind}{_at(wall, kind, lanes_used(wall, kind))}" for kind, letter in reversed(list(LETTERS.items())) if kind in used
+    ]
+    words += [f"{_COMMS} comms links, {comms_way(wall, chain)}"] if any(link.path for link in chain.links) else []
     words += [f"{_CROSSING} comms crosses power (power cables crossed: {chain.crossings})"] if chain.crossings else []
     words += ["1, 2 place in the chain", "T terminator"] if chain.terminators else []
     words += [f"{_OBSTACLE} obstacle"] if any(place.what == "obstacle" for place in wall.places) else []
@@ -74,8 +76,25 @@ def legend(wall: Wall, chain: Chain, columns: int = 80) -> list[str]:
     return textwrap.wrap("; ".join(words), columns)
 
 
-def _at(wall: Wall, kind: str) -> str:
-    return f" ({shown(wall.lanes[kind], 'm')})" if kind in wall.lanes else ""
+def lanes_used(wall: Wall, kind: str) -> bool:
+    """Whether any circuit of a kind runs along its lane."""
+    return runs_along(wall, kind, (run.path for run in wall.runs.values() if run.kind == kind))
+
+
+def runs_along(wall: Wall, kind: str, paths: Iterable[Sequence[tuple[Metre, Metre]]]) -> bool:
+    """Whether any of the paths lies in the lane of a kind: data links mostly go straight from port to port."""
+    lane = wall.lanes.get(kind)
+    return lane is not None and any(abs(a[1] - lane) < 1e-3 and a[1] == b[1] for path in paths for a, b in pairwise(path))
+
+
+def comms_way(wall: Wall, chain: Chain) -> str:
+    """How the links are drawn."""
+    used = runs_along(wall, "comms", (link.path for link in chain.links))
+    return f"partly in their lane ({shown(wall.lanes['comms'], 'm')})" if used else "port to port, not in a lane"
+
+
+def _at(wall: Wall, kind: str, used: bool) -> str:
+    return f" ({shown(wall.lanes[kind], 'm')})" if used else ""
 
 
 def chain_lines(chain: Chain, columns: int = 80) -> list[str]:

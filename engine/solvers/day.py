@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from engine.formulas.energy import bank_power, state_after, state_unheld
+
 # A generator that was started runs until the bank is this full.
 _FULL_ENOUGH = 0.9
 _HOUR = 3600.0
@@ -29,8 +31,10 @@ class Course:
 
 @dataclass(frozen=True)
 class Passed:
-    """One hour: state at its end, W from the source, W that nobody could give, whether the source ran."""
+    """One hour of the clock: state before it and at its end, W from the source, W that nobody could give, whether the source runs on."""
 
+    at: int
+    before: float
     state: float
     source: float
     missing: float
@@ -39,50 +43,33 @@ class Passed:
 
 def hour(course: Course, at: int, state: float, *, running: bool) -> Passed:
     """One hour on from `state`: sun first, then the bank, then the source, which runs on until the bank is full enough."""
-    wanted = course.loads[at] / course.efficiency - course.sun[at]
-    after = state - _stored(course, state, -wanted)
-    if course.source > 0 and (after < course.floor or (running and state < _FULL_ENOUGH)):
-        given = min(course.source, course.loads[at] + course.charging / course.efficiency)
-        spare = course.sun[at] + (given - course.loads[at]) * (course.efficiency if given > course.loads[at] else 1 / course.efficiency)
-        ended = state - _stored(course, state, spare)
-        ended, missing = _floored(course, ended, state)
-        return Passed(ended, given, missing, running=ended < _FULL_ENOUGH)
-    after, missing = _floored(course, after, state)
-    return Passed(after, 0.0, missing, running=False)
+    given = 0.0
+    if course.source > 0 and (_unheld(course, at, state, 0.0) < course.floor or (running and state < _FULL_ENOUGH)):
+        given = min(course.source, _of_use(course, at, state))
+    power = bank_power(course.loads[at], course.sun[at], given, course.efficiency)
+    after = state_after(state, power, course.charging, course.energy, course.floor)
+    short = min(course.floor, state) - _unheld(course, at, state, given)
+    missing = max(0.0, short) * course.energy * course.efficiency / _HOUR
+    return Passed(at, state, after, given, missing, running=given > 0 and after < _FULL_ENOUGH)
 
 
-def _stored(course: Course, state: float, power: float) -> float:
-    """Minus the change of state in an hour at a power into the bank; no more than it may take and has room for."""
-    taken = min(power, course.charging, (1 - state) * course.energy / _HOUR)
-    return -taken * _HOUR / course.energy
+def _unheld(course: Course, at: int, state: float, given: float) -> float:
+    power = bank_power(course.loads[at], course.sun[at], given, course.efficiency)
+    return state_unheld(state, power, course.charging, course.energy)
 
 
-def _floored(course: Course, state: float, before: float) -> tuple[float, float]:
-    """The state held at the floor, and the power (as the loads see it) that is then missing."""
-    floor = min(course.floor, before)
-    return max(state, floor), max(0.0, floor - state) * course.energy * course.efficiency / _HOUR
+def _of_use(course: Course, at: int, state: float) -> float:
+    """What a source can give before loads and bank take no more."""
+    into = min(course.charging, (1 - state) * course.energy / _HOUR) - course.sun[at]
+    return max(0.0, course.loads[at] + (into / course.efficiency if into > 0 else into * course.efficiency))
 
 
-def days(course: Course, count: int) -> list[list[Passed]]:
-    """The hours of some days, beginning full at midnight."""
-    found, state, running = [], 1.0, False
-    for _ in range(count):
-        day = []
-        for at in range(24):
-            passed = hour(course, at, state, running=running)
-            state, running = passed.state, passed.running
-            day.append(passed)
-        found.append(day)
+def follow(course: Course, start: int, count: int = 24) -> list[Passed]:
+    """So many hours, from a full bank at `start` o'clock."""
+    found: list[Passed] = []
+    state, running = 1.0, False
+    for step in range(count):
+        passed = hour(course, (start + step) % 24, state, running=running)
+        state, running = passed.state, passed.running
+        found.append(passed)
     return found
-
-
-def night(course: Course, down: int, rise: int) -> tuple[int | None, float]:
-    """From a full bank at sunset, without any source: the hour in which it is empty before sunrise (or None), and the energy missing (J)."""
-    alone = Course(course.loads, [0.0] * 24, course.energy, course.floor, course.charging, 0.0, course.efficiency)
-    state, empty, missing = 1.0, None, 0.0
-    for at in [h % 24 for h in range(down, rise + 24)]:
-        passed = hour(alone, at, state, running=False)
-        state, missing = passed.state, missing + passed.missing * _HOUR
-        if passed.missing > 1e-6 and empty is None:
-            empty = at
-    return empty, missing

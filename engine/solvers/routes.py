@@ -5,6 +5,8 @@ of power runs and the edges of their separation. On those lines it is exact: Dij
 axis of arrival) with a cost in whole numbers, compared field by field: length in breach of a
 separation, crossings, length, bends, horizontal length off the lane. With `lane_first` the length off
 the lane leads instead: that is how a power cable goes down to its lane, along it, and up to its end.
+The fields of a cost are packed into one whole number, and so is the state it belongs to, at its low end:
+one comparison decides.
 
 A cable enters the body around a port only straight along the port's row or column, so nothing
 passes through one thing on its way to another.
@@ -16,15 +18,10 @@ import heapq
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from operator import mul
 
 from engine.solvers.separation import Point, Rect, Run, straightened
-
-_BITS = 48  # of each field of a packed cost: no sum over any wall comes near it
-_BEND = 1 << _BITS
-_LENGTH = _BEND << _BITS
-_CROSSING = _LENGTH << _BITS
-_FIRST = _CROSSING << _BITS
-_UNREACHED = _FIRST << _BITS
 
 _Marks = tuple[bytearray, bytearray]  # a mark for each edge across (0) and up (1), kept at the edge's first node
 
@@ -50,6 +47,37 @@ class Route:
     off_lane: int
 
 
+@dataclass(frozen=True)
+class _Fields:
+    """Where each field of a packed cost begins, the state's number below them all.
+
+    No best way enters a state twice, so a field is wide enough for its largest step times the number of states.
+    """
+
+    last: int
+    bend: int
+    length: int
+    crossing: int
+    first: int
+    unreached: int
+
+    @classmethod
+    def sized(cls, states: int, step: int, last: int, crossings: int) -> _Fields:
+        """For steps of at most that length, last field and crossings."""
+        places = [states.bit_length()]
+        for most in (last, 1, step, crossings, step):
+            places.append(places[-1] + (states * most).bit_length())
+        return cls(*(1 << place for place in places))
+
+    def told(self, cost: int) -> tuple[int, int, int, int, int]:
+        """First field, crossings, length, bends, last field."""
+        first, rest = divmod(cost, self.first)
+        crossings, rest = divmod(rest, self.crossing)
+        run, rest = divmod(rest, self.length)
+        bends, rest = divmod(rest, self.bend)
+        return first, crossings, run, bends, rest // self.last
+
+
 class Wall:
     """A wall with all that stands on it, ready to be searched.
 
@@ -73,15 +101,20 @@ class Wall:
         xs = {v for r in rects for v in (r.left, r.right)} | {p.at[0] for p in ports}
         ys = {v for r in rects for v in (r.bottom, r.top)} | {p.at[1] for p in ports} | (set() if lane is None else {lane})
         for run in runs:
-            lines, offset = (xs, run.start[0]) if run.axis else (ys, run.start[1])
-            lines |= {offset - run.separation, offset + run.separation}
+            (lines, others), offset = ((xs, ys), run.start[0]) if run.axis else ((ys, xs), run.start[1])
+            lines |= {offset - run.separation, offset, offset + run.separation}
             # Going round an end counts as no crossing only from the next millimetre on.
-            xs |= {run.span(0)[0] - 1, *run.span(0), run.span(0)[1] + 1}
-            ys |= {run.span(1)[0] - 1, *run.span(1), run.span(1)[1] + 1}
+            low, high = run.span(run.axis)
+            others |= {low - 1, low, high, high + 1}
         self.xs = sorted({inside.left, inside.right} | {x for x in xs if inside.left < x < inside.right})
         self.ys = sorted({inside.bottom, inside.top} | {y for y in ys if inside.bottom < y < inside.top})
-        shut = self._shut(inside, obstacles)
-        self._steps = self._joined(shut, self._breached(runs), self._crossed(runs), lane)
+        self._cross = self._crossed(runs)
+        count, away = len(self.xs) * len(self.ys), max(0 if lane is None else abs(y - lane) for y in self.ys)
+        longest = max((b - a for line in (self.xs, self.ys) for a, b in pairwise(line)), default=0)
+        self._fields = _Fields.sized(2 * count, longest, longest * (1 + away), max(map(max, self._cross)))
+        self._cost = self._costs(self._opened(inside, obstacles), self._breached(runs), lane)
+        self._behind = self._margins()
+        self._steps: list[list[tuple[int, int]]] = [[]] * (2 * count)
 
     def _node(self, at: Point) -> int | None:
         i, j = bisect_left(self.xs, at[0]), bisect_left(self.ys, at[1])
@@ -97,8 +130,8 @@ class Wall:
         for k in range(bisect_right(others, across[0]), bisect_left(others, across[1])):
             yield slice(k * width + low, k * width + high) if axis == 0 else slice(low * width + k, high * width + k, width)
 
-    def _shut(self, inside: Rect, obstacles: Sequence[Rect]) -> _Marks:
-        """Edges (0 across, 1 up) no cable may use: within a rectangle, or in the crack between two that touch."""
+    def _opened(self, inside: Rect, obstacles: Sequence[Rect]) -> _Marks:
+        """Edges (0 across, 1 up) a cable may use: not within a rectangle, nor in the crack between two that touch."""
         size = len(self.xs) * len(self.ys)
         shut = bytearray(size), bytearray(size)
         sides = [(bytearray(size), bytearray(size)) for _ in (0, 1)]
@@ -126,7 +159,7 @@ class Wall:
             span, across = ((inside.left, inside.right), (inside.bottom, inside.top))[:: 1 - 2 * axis]
             for side in (0, 1):
                 mark(sides[axis][side], self._edges(axis, span, (across[side] - 1, across[side] + 1)))
-            shut[axis][:] = bytes(s | (a & b) for s, a, b in zip(shut[axis], *sides[axis], strict=True))
+            shut[axis][:] = bytes(not s | (a & b) for s, a, b in zip(shut[axis], *sides[axis], strict=True))
         return shut
 
     def _breached(self, runs: Sequence[Run]) -> _Marks:
@@ -156,32 +189,60 @@ class Wall:
                         crossed[1][j * width + i] += 1
         return crossed
 
-    def _joined(
-        self, shut: _Marks, breached: _Marks, crossed: tuple[list[int], list[int]], lane: int | None
-    ) -> list[list[tuple[int, int]]]:
-        """By state (node, axis of arrival): the states one step on, and what the step costs."""
-        width, count = len(self.xs), len(self.xs) * len(self.ys)
-        steps: list[list[tuple[int, int]]] = [[] for _ in range(2 * count)]
+    def _margins(self) -> list[int]:
+        """By state: so far behind its node's other state it leads nowhere cheaper, whichever way it goes on."""
+        fields = self._fields
+        behind = [fields.bend] * len(self._cross[0]) * 2
+        for axis in (0, 1):
+            for node, crossed in enumerate(self._cross[1 - axis]):
+                if crossed:
+                    behind[2 * node + axis] = crossed * fields.crossing - fields.bend
+        return behind
 
-        def join(a: int, b: int, axis: int, cost: int) -> None:
-            for here, there in ((a, b), (b, a)):
-                steps[2 * here + axis].append((2 * there + axis, cost + crossed[axis][here] * _CROSSING))
-                steps[2 * here + 1 - axis].append((2 * there + axis, cost + _BEND))
-
+    def _costs(self, free: _Marks, breached: _Marks, lane: int | None) -> tuple[list[int], list[int]]:
+        """By node: cost of the edge that begins there across (0) and up (1), without bends and crossings; 0 where none may be used."""
+        fields, width = self._fields, len(self.xs)
+        runs, rises = ([b - a for a, b in pairwise(line)] for line in (self.xs, self.ys))
+        along, upward = [0] * len(free[0]), [0] * len(free[0])
         for j, y in enumerate(self.ys):
-            for i, x in enumerate(self.xs):
-                node = j * width + i
-                if i + 1 < width and not shut[0][node]:
-                    run = self.xs[i + 1] - x
-                    off = run if lane is not None and y != lane else 0
-                    # Of ways equally good a cable off its lane stays near it: metres off times millimetres away.
-                    first, last = (off, off * abs(y - (lane or 0)) // 1000) if self._lane_first else (run * breached[0][node], off)
-                    join(node, node + 1, 0, first * _FIRST + run * _LENGTH + last)
-                if j + 1 < len(self.ys) and not shut[1][node]:
-                    rise = self.ys[j + 1] - y
-                    first = 0 if self._lane_first else rise * breached[1][node]
-                    join(node, node + width, 1, first * _FIRST + rise * _LENGTH)
-        return steps
+            away = 0 if lane is None else abs(y - lane)
+            row = slice(j * width, (j + 1) * width - 1)
+            if self._lane_first:
+                # Of ways equally good a cable off its lane stays near it: metres off times millimetres away.
+                each = fields.length + (fields.first if away else 0)
+                costs = [run * each + run * away // 1000 * fields.last for run in runs]
+            else:
+                each = fields.length + (fields.last if away else 0)
+                costs = [run * (each + breach * fields.first) for run, breach in zip(runs, breached[0][row], strict=True)]
+            along[row] = map(mul, costs, free[0][row])
+        first = 0 if self._lane_first else fields.first
+        for j, rise in enumerate(rises):
+            row = slice(j * width, (j + 1) * width)
+            costs = [rise * (fields.length + breach * first) for breach in breached[1][row]]
+            upward[row] = map(mul, costs, free[1][row])
+        return along, upward
+
+    def _edges_of(self, node: int) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+        """The states that the edges at a node lead to, across (0) and up (1), with the edges' costs."""
+        (along, upward), width = self._cost, len(self.xs)
+        found: tuple[list[tuple[int, int]], list[tuple[int, int]]] = [], []
+        if cost := along[node]:
+            found[0].append((2 * node + 2, cost))
+        if node and (cost := along[node - 1]):
+            found[0].append((2 * node - 2, cost))
+        if cost := upward[node]:
+            found[1].append((2 * (node + width) + 1, cost))
+        if node >= width and (cost := upward[node - width]):
+            found[1].append((2 * (node - width) + 1, cost))
+        return found
+
+    def _joined(self, node: int) -> None:
+        """Note for both states of a node the states one step on and what each step costs."""
+        found, bend = self._edges_of(node), self._fields.bend
+        for axis in (0, 1):
+            straight = self._cross[axis][node] * self._fields.crossing
+            steps = [(there, cost + straight) for there, cost in found[axis]] if straight else found[axis]
+            self._steps[2 * node + axis] = steps + [(there, cost + bend) for there, cost in found[1 - axis]]
 
     def routes(self, source: int, targets: Iterable[int]) -> Mapping[int, Route]:
         """The best route from port `source` to each of the target ports that can be reached at all."""
@@ -198,38 +259,42 @@ class Wall:
             state = min((2 * node, 2 * node + 1), key=best.__getitem__)
             if node == start:
                 found[target] = Route((self._ports[source].at,), 0, 0, 0, 0, 0)
-            elif best[state] < _UNREACHED:
+            elif best[state] < self._fields.unreached:
                 found[target] = self._told(best[state], state, came)
         return found
 
     def _search(self, start: int, closed: set[int], wanted: set[int]) -> tuple[list[int], list[int]]:
         """Dijkstra: least cost and former state by state, until every wanted node is reached in its best way."""
-        best, came = [_UNREACHED] * len(self._steps), [-1] * len(self._steps)
+        steps, behind, states = self._steps, self._behind, self._fields.last - 1
+        best, came = [self._fields.unreached] * len(steps), [-1] * len(steps)
         best[2 * start] = best[2 * start + 1] = 0
-        heap: list[tuple[int, int]] = []
-        # Leaving the source bends nothing and crosses nothing, so take each axis as if arrived by it.
-        for state in (2 * start, 2 * start + 1):
-            for there, cost in self._steps[state]:
-                if there % 2 == state % 2:
-                    plain = cost % _CROSSING + cost // _FIRST * _FIRST
-                    best[there], came[there] = plain, state
-                    heap.append((plain, there))
+        heap: list[int] = []
+        # Leaving the source bends nothing and crosses nothing.
+        for axis, edges in enumerate(self._edges_of(start)):
+            for there, cost in edges:
+                best[there], came[there] = cost, 2 * start + axis
+                heap.append(cost | there)
         heapq.heapify(heap)
-        steps, push, pop = self._steps, heapq.heappush, heapq.heappop
+        push, pop = heapq.heappush, heapq.heappop
+        ends = closed | wanted
         while heap and wanted:
-            cost, state = pop(heap)
+            cost = pop(heap)
+            state = cost & states
+            cost -= state
             if cost > best[state]:
                 continue
             node = state >> 1
-            if node in wanted:
+            if node in ends:
                 wanted.discard(node)
-            if node in closed:
-                continue
+                if node in closed:
+                    continue
+            if not steps[state]:
+                self._joined(node)
             for there, step in steps[state]:
                 total = cost + step
-                if total < best[there]:
+                if total < best[there] and total < best[there ^ 1] + behind[there]:
                     best[there], came[there] = total, state
-                    push(heap, (total, there))
+                    push(heap, total | there)
         return best, came
 
     def _told(self, cost: int, state: int, came: Sequence[int]) -> Route:
@@ -238,6 +303,6 @@ class Wall:
         while came[nodes[-1]] >= 0:
             nodes.append(came[nodes[-1]])
         points = [(self.xs[s // 2 % len(self.xs)], self.ys[s // 2 // len(self.xs)]) for s in reversed(nodes)]
-        last, bends, run, crossings, first = (cost >> (_BITS * k) & ((1 << _BITS) - 1) for k in range(5))
+        first, crossings, run, bends, last = self._fields.told(cost)
         breach, off_lane = (0, first) if self._lane_first else (first, last)
         return Route(straightened(points), breach, crossings, run, bends, off_lane)

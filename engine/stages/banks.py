@@ -85,7 +85,7 @@ def _wiring(facts: Facts, units: Units, placed: Banks, planned: Mapping[str, str
         yield stop(
             "wired-unknown-unit",
             "storage.wired",
-            f"{', '.join(strangers)} is wired to a bank but is no unit of this set.",
+            f"No unit of this set is called {' or '.join(strangers)}, yet storage.wired gives {'it a bank' if len(strangers) == 1 else 'them banks'}.",
             "Correct the tag, or the number of units per phase.",
             "T13",
         )

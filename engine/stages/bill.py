@@ -11,15 +11,21 @@ from engine.findings import Finding, caution
 from engine.keys import labelled
 from engine.quantities import shown
 from engine.stages.banks import Banks
-from engine.stages.circuits import Circuits, Ends
+from engine.stages.circuits import Circuits
+from engine.stages.cutting.bars import bars, pre_charge
 from engine.stages.cutting.cuts import Cut, cuts, lines_of, strings_of
+from engine.stages.cutting.devices import devices, isolators, residual_current
+from engine.stages.cutting.line import Line
 from engine.stages.cutting.reels import Reel, Reels, reels
 from engine.stages.laying.chained import Chain
-from engine.stages.sizes import Device, Sizes
+from engine.stages.sized import Sized
+from engine.stages.sizes import Sizes
+from engine.stages.storage import Storage
 from engine.stages.units import Units
 from engine.stages.wall import Wall
 from engine.tables import table
 from engine.text import clean
+from engine.workings import Figure
 
 _MEASURE = "length to be measured"
 _AC = ("load", "incoming")
@@ -27,27 +33,25 @@ _FIT = {"socket": "plug", "plug": "socket"}  # what is pushed into a port is its
 
 
 @dataclass(frozen=True)
-class Line:
-    """One line; `quantity` includes `spare`. `order_ahead`: no wholesaler stocks it."""
-
-    item: str
-    specification: str
-    quantity: int
-    spare: int
-    order_ahead: bool
-    goes_to: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class Bill:
-    """The lines, alike ones joined, and the reels to cut from."""
+    """The lines, alike ones joined, the reels to cut from, and what was computed for the lines."""
 
     lines: tuple[Line, ...]
     reels: tuple[Reel, ...]
+    figures: tuple[Figure, ...] = ()
 
 
 def bill(
-    *, facts: Facts, units: Units, banks: Banks, circuits: Circuits, sizes: Sizes, wall: Wall, chain: Chain
+    *,
+    facts: Facts,
+    sized: Sized,
+    units: Units,
+    banks: Banks,
+    storage: Storage,
+    circuits: Circuits,
+    sizes: Sizes,
+    wall: Wall,
+    chain: Chain,
 ) -> tuple[Bill, list[Finding]]:
     """Count what the plan needs; what is not known yet stands on the bill as such, and is told."""
     if not units.units:
@@ -58,26 +62,28 @@ def bill(
         if cut.size and cut.length:
             known.setdefault(cut.conductor, []).append(cut.length.value)
     packed = reels(cuts={conductor: tuple(lengths) for conductor, lengths in known.items()})
+    busbars, currents = bars(facts, circuits, sizes, sized)
+    kit, charging = pre_charge(storage)
     lines = [
         *_links(chain),
         *_terminators(chain),
         *_banks(facts, banks, chain),
-        *_devices(circuits, sizes),
-        *_isolators(circuits, sizes),
-        *_residual_current(facts, circuits, sizes),
-        *_bars(facts, circuits),
+        *devices(circuits, sizes),
+        *isolators(circuits, sizes),
+        *residual_current(facts, circuits, sizes),
+        *busbars,
         *_boards(facts, circuits),
         *_bond(facts),
-        Line("pre-charge kit", "resistor with clips and cover, for the battery voltage", 1, 0, True, ("site",)),
+        kit,
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
         *(line for cut in pieces for line in _ends_of(facts, cut)),
         *_strings(facts, circuits),
         *_glands(facts, circuits, pieces),
         *_cleats(circuits, wall),
-        *(_cut_line(cut) for cut in pieces),
-        *(Line("reel", f"{reel.specification}, {reel.length}", 1, 0, False, ()) for reel in packed.rows),
+        *(_cut_line(cut, packed) for cut in pieces),
+        *_reels(packed, pieces),
     ]
-    return Bill(_joined(lines), packed.rows), [*_incomplete(pieces, chain), *_too_long(packed)]
+    return Bill(_joined(lines), packed.rows, (*currents, *charging)), [*_incomplete(pieces, chain), *_too_long(packed)]
 
 
 def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
@@ -95,6 +101,7 @@ def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
                 old.spare + line.spare,
                 line.order_ahead,
                 tuple(dict.fromkeys((*old.goes_to, *line.goes_to))),
+                line.cut_from_reel,
             )
         )
     return tuple(found.values())
@@ -137,95 +144,6 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
             yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
 
 
-def _rated(device: Device) -> str:
-    parts = [device.kind, str(device.rating) if device.rating else "rating not computed"]
-    parts += [f"{device.voltage} or more"] if device.voltage else []
-    parts += [f"breaks {device.breaking} or more"] if device.breaking else []
-    return ", ".join(parts)
-
-
-def _device(sizes: Sizes, ends: Ends) -> tuple[Device | None, str]:
-    """The device of a circuit and what it is on the bill: "fuse", "breaker", "there" (already on site) or "isolator"."""
-    sizing = sizes.of.get(ends.name)
-    device = sizing.device if sizing else None
-    if device is None:
-        return None, "isolator"
-    if "fuse" in device.kind:
-        return device, "fuse"
-    if "breaker" in device.kind:
-        return device, "there" if "there" in device.kind else "breaker"
-    return device, "isolator"
-
-
-def _devices(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
-    """Fuses with a spare set per size (the set of one circuit), a holder each; breakers by poles."""
-    spared = set()
-    for ends in circuits.circuits:
-        device, item = _device(sizes, ends)
-        if device is None or item not in ("fuse", "breaker"):
-            continue
-        direct = ends.kind in ("battery", "solar")
-        poles, rated = device.poles or ends.poles, _rated(device)
-        if item == "breaker":
-            yield Line("breaker", f"{rated}, {poles} poles", 1, 0, direct, (ends.name,))
-            continue
-        yield Line("fuse", rated, poles, 0, direct, (ends.name,))
-        yield Line("fuse holder", f"for {rated}", poles, 0, direct, (ends.name,))
-        if rated not in spared:
-            spared.add(rated)
-            yield Line("fuse", rated, poles, poles, direct, ("spare",))
-
-
-def _isolators(circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
-    """A fuse opens nothing under load: a circuit without a breaker has an isolator. What opens is locked."""
-    for ends in circuits.circuits:
-        if ends.kind == "earth":
-            continue
-        device, item = _device(sizes, ends)
-        if item in ("breaker", "there"):
-            yield Line("breaker lock", "locking piece and padlock for a breaker", 1, 0, False, (ends.name,))
-            continue
-        sizing, direct = sizes.of.get(ends.name), ends.kind in ("battery", "solar")
-        rating = (device.rating if device else None) or (sizing.current if sizing else None)
-        parts = ["DC" if direct else "AC", f"{ends.poles} poles", f"{rating} or more" if rating else "rating not computed"]
-        parts += [f"{device.voltage} or more"] if device and device.voltage else []
-        yield Line("isolator", ", ".join(parts), 1, 0, direct, (ends.name,))
-        yield Line("padlock", "with tag, one key each", 1, 0, False, (ends.name,))
-
-
-def _residual_current(facts: Facts, circuits: Circuits, sizes: Sizes) -> Iterator[Line]:
-    """One after the common bar, never one per paralleled unit (T6, T7)."""
-    outputs = [ends for ends in circuits.circuits if ends.kind == "load"]
-    after = next((ends for ends in outputs if ends.common), outputs[0] if outputs else None)
-    if after:
-        device, _ = _device(sizes, after)
-        rating = f"{device.rating} or more" if device and device.rating else "rating not computed"
-        yield Line(
-            "residual-current device",
-            f"{len(lines_of(facts, after)) + 1} poles, {rating}, type by the units' manual",
-            1,
-            0,
-            False,
-            (after.name,),
-        )
-
-
-def _bars(facts: Facts, circuits: Circuits) -> Iterator[Line]:
-    """Bars and a cover each: two per battery bar, one per line and neutral of a board that gathers several units, the earth bar."""
-    places = list(dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end)))
-    for place in places:
-        if place.startswith("bar "):
-            poles: tuple[str, ...] = ("plus", "minus")
-        elif place.endswith(" board"):
-            common = [ends for ends in circuits.circuits if ends.common and ends.kind in _AC and place in (ends.start, ends.end)]
-            poles = (*lines_of(facts, common[0]), "N") if common else ()
-        else:
-            poles = ("PE",) if place == "earth bar" else ()
-        for pole in poles:
-            yield Line("busbar", f"{pole}, for the sum of what feeds it", 1, 0, False, (place,))
-            yield Line("busbar cover", "touch-proof", 1, 0, False, (place,))
-
-
 def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
     boards = dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end) if place.endswith(" board"))
     for board in boards:
@@ -239,8 +157,10 @@ def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
 def _bond(facts: Facts) -> Iterator[Line]:
     bond = facts.answers.earthing.island_bond
     if bond != "none":
-        place = clean(facts.answers.earthing.bond_at or "place to be decided", 60)
-        yield Line("neutral-earth bond link", bond or "kind to be decided", 1, 0, False, (place,))
+        # A relay inside the units is there already: it takes a label, nothing else.
+        place = clean(facts.answers.earthing.bond_at or ("the units" if bond == "unit relay" else "place to be decided"), 60)
+        if bond != "unit relay":
+            yield Line("neutral-earth bond link", bond or "kind to be decided", 1, 0, False, (place,))
         yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (place,))
 
 
@@ -273,7 +193,14 @@ def _glands(facts: Facts, circuits: Circuits, pieces: tuple[Cut, ...]) -> Iterat
         if ends.kind in _AC:
             size = next((cut.size for cut in pieces if cut.circuit == ends.name), None)
             cores = len(lines_of(facts, ends)) + 2
-            yield Line("gland", f"for {cores} conductors of {size or 'a size not computed'}", 2, 0, False, (ends.start, ends.end))
+            yield Line(
+                "gland",
+                f"for {cores} conductors of {size or 'a size not computed'}",
+                2,
+                0,
+                False,
+                tuple(dict.fromkeys((ends.start, ends.end))),
+            )
 
 
 def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
@@ -291,8 +218,21 @@ def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
             )
 
 
-def _cut_line(cut: Cut) -> Line:
-    return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,))
+def _cut_line(cut: Cut, packed: Reels) -> Line:
+    """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
+    too_long = str(cut.length) in packed.too_long.get(cut.conductor, ())
+    on_reel = cut.size is not None and cut.length is not None and not too_long
+    return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,), on_reel or None)
+
+
+def _reels(packed: Reels, pieces: tuple[Cut, ...]) -> Iterator[Line]:
+    """Each reel names what is cut from it: length and circuit."""
+    waiting: dict[tuple[str, str], list[str]] = {}
+    for cut in pieces:
+        waiting.setdefault((cut.conductor, str(cut.length)), []).append(cut.circuit)
+    for reel in packed.rows:
+        into = tuple(f"{length} for {waiting[reel.specification, length].pop(0)}" for length in reel.cuts)
+        yield Line("reel", f"{reel.specification}, {reel.length}", 1, 0, False, into)
 
 
 def _incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:

@@ -31,7 +31,8 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     power = ground(facts, wall)
     grid = power.grid(wall.lanes.get("comms"))
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
-    paths = _pairs(grid, tags)
+    data = _data_links(facts, units, banks)
+    paths = _pairs(grid, tags, data)
     extra = facts.value("routes[comms].extra") or 0.0
     lengths = [[0 if a == b else _steps(paths.get((a, b))) for b in tags] for a in tags]
     # Where nothing is laid out there is nothing to search: the units stand in order of phase.
@@ -50,18 +51,19 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
         _proof(found),
         *_kept_clear(clear),
         nodes=nodes,
-        data=tuple(_lead(facts, grid, bank, unit) for bank, unit in _data_links(facts, units, banks)),
+        data=tuple(_lead(facts, bank, unit, paths.get((bank, unit))) for bank, unit in data),
         crossed=tuple(crossing for one in clear for crossing in one.crossings),
         kept=power.kept,
     )
     return part, chain_findings(facts=facts, wall=wall, power=power, part=part, clear=clear)
 
 
-def _pairs(grid: Grid, tags: Sequence[str]) -> dict[tuple[str, str], tuple[Point, ...]]:
-    """The best path between every two units, both ways."""
+def _pairs(grid: Grid, tags: Sequence[str], data: Sequence[tuple[str, str]]) -> dict[tuple[str, str], tuple[Point, ...]]:
+    """The best path between every two units and between a bank and a unit that a data cable joins, both ways."""
     paths = {}
     for k, source in enumerate(tags):
-        for target, path in grid.routes(source, tags[k + 1 :]).items():
+        # One search serves all that begins at a unit: it sees most of the wall anyway.
+        for target, path in grid.routes(source, [*tags[k + 1 :], *(bank for bank, unit in data if unit == source)]).items():
             paths[source, target], paths[target, source] = path, path[::-1]
     return paths
 
@@ -145,7 +147,7 @@ def _proof(found: Order) -> str:
     )
 
 
-def _kept_clear(clear: Sequence[Clearance]) -> tuple[Figure | None, Figure | None, int | None]:
+def _kept_clear(clear: Sequence[Clearance]) -> tuple[Figure | None, Figure | None, Figure | None]:
     """Closest approach, length in breach, crossings, of all links together."""
     if not clear:
         return None, None, None
@@ -164,7 +166,8 @@ def _kept_clear(clear: Sequence[Clearance]) -> tuple[Figure | None, Figure | Non
         "run nearer than the separation",
         "T23: measured on the routes",
     )
-    return closest, beside, sum(len(one.crossings) for one in clear)
+    times = sum(len(one.crossings) for one in clear)
+    return closest, beside, chosen("plan.chain.crossings", times, "1", "power cables crossed at right angles", "T23: counted on the routes")
 
 
 def _data_links(facts: Facts, units: Units, banks: Banks) -> list[tuple[str, str]]:
@@ -177,6 +180,5 @@ def _data_links(facts: Facts, units: Units, banks: Banks) -> list[tuple[str, str
     ]
 
 
-def _lead(facts: Facts, grid: Grid, bank: str, unit: str) -> DataLead:
-    path = grid.routes(bank, [unit]).get(unit)
+def _lead(facts: Facts, bank: str, unit: str, path: Sequence[Point] | None) -> DataLead:
     return DataLead(bank, unit, _needed(facts, f"storage.links[{bank}]", bank, path), _metres(path or ()))

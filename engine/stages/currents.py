@@ -15,7 +15,7 @@ from engine.stages.limits import Limits
 from engine.stages.sizing import ac_checks
 from engine.stages.storage import Storage
 from engine.tables import table
-from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, ratings_source
+from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, rated, ratings_source
 from engine.workings import Figure, chosen, work
 
 _FUSED_FROM = 3  # strings in parallel: two cannot overload each other (S11)
@@ -132,14 +132,15 @@ def _incoming(facts: Facts, ends: Ends) -> CircuitCurrents:
         if breaker is None:
             return CircuitCurrents(breaking=breaking)
         design = chosen(f"{ends.key}.current", breaker.value, "A", "the breaker ahead of the set (S3)", "IEC 60364-4-43 433.1", [breaker])
-        rating = chosen(f"{ends.key}.device.rating", breaker.value, "A", "the breaker that is there", breaker.source, [breaker])
+        there, told = "the breaker that is there", rated(breaker.value)
+        rating = chosen(f"{ends.key}.device.rating", breaker.value, "A", there, breaker.source, [breaker], told)
         return CircuitCurrents(design, design, design, design, rating, breaking)
     transfer = facts.figure("unit.transfer_current")
     found = largest_rating_not_above(transfer.value, facts.rules, BREAKER) if transfer else None
     if transfer is None or found is None:
         return CircuitCurrents(breaking=breaking)
     note = "the largest standard rating not above the transfer current (T8)"
-    rating = chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(facts.rules, BREAKER), [transfer])
+    rating = chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(facts.rules, BREAKER), [transfer], rated(found))
     if facts.rules == "nec":
         design = work(f"{ends.key}.current", protection.continuous_current, rating=rating)
         return CircuitCurrents(
@@ -225,7 +226,7 @@ def _rated(ends: Ends, rules: str, device: str, needed: Figure) -> Figure | None
     if found is None:
         return None
     note = f"the smallest standard {device} rating not below {needed}"
-    return chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(rules, device), [needed])
+    return chosen(f"{ends.key}.device.rating", found, "A", note, ratings_source(rules, device), [needed], rated(found))
 
 
 def _no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterator[Finding]:
@@ -235,6 +236,4 @@ def _no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterato
         if told and told.design and told.rating is None:
             text = f"{ends.name} carries {told.design}: more than the largest standard {FUSE if ends.kind == 'battery' else BREAKER}."
             remedy = "Divide the set over more banks or boards, so that each circuit carries less."
-            yield stop(
-                "no-device-large-enough", f"{ends.key}.device.rating", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)"
-            )
+            yield stop("no-device-large-enough", f"{ends.key}.current", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)")

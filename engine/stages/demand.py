@@ -44,7 +44,7 @@ def demand(*, facts: Facts) -> tuple[Demand, list[Finding]]:
     """Powers of one machine of each load."""
     pairs = list(zip(facts.load_keys, facts.answers.loads, strict=True))
     loads = tuple(_load(facts, key, load) for key, load in pairs)
-    return Demand(loads), [finding for key, load in pairs for finding in _findings(facts, key, load)]
+    return Demand(loads), [*_none(facts), *(finding for key, load in pairs for finding in _findings(facts, key, load))]
 
 
 def _load(facts: Facts, key: str, load: Load) -> LoadDemand:
@@ -90,6 +90,18 @@ def _steady(key: str, real: Figure | None) -> Figure | None:
 def _stands(facts: Facts, phase: str) -> bool:
     """Whether every phase the load is on is one of the site's."""
     return phase in ("any", "all") or set(phase.split("-")) <= set(facts.phases)
+
+
+def _none(facts: Facts) -> Iterator[Finding]:
+    """A set that nothing is known to hang on."""
+    if not facts.answers.loads:
+        yield caution(
+            "no-loads",
+            "loads",
+            "No load is answered: the set is not checked against any; powers of the phases, neutral current, time of the bank and the day say nothing.",
+            "List the machines that the set must carry, each with its power.",
+            "S21, S25",
+        )
 
 
 def _findings(facts: Facts, key: str, load: Load) -> Iterator[Finding]:

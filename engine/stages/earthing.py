@@ -7,6 +7,12 @@ from dataclasses import dataclass
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 
+# Whom to ask how it is earthed, where no utility knows.
+_ASK = {
+    "none": "Nothing comes in, so it follows from the island bond (TN-S with one, IT without): let a licensed person say.",
+    "generator": "See how the generator's neutral meets earth, or let a licensed person measure it: TN-S, TN-C-S, TT or IT.",
+}
+
 
 @dataclass(frozen=True)
 class Bonds:
@@ -63,8 +69,10 @@ def earthing(*, facts: Facts) -> tuple[Bonds, list[Finding]]:
             caution(
                 "earthing-system-unanswered",
                 "earthing.system",
-                "How the incoming supply is earthed is not answered.",
-                "Ask the utility: TN-S, TN-C-S, TT or IT.",
+                "How the installation is earthed is not answered."
+                if kind == "none"
+                else "How the incoming supply is earthed is not answered.",
+                _ASK.get(kind or "", "Ask the utility: TN-S, TN-C-S, TT or IT."),
                 "T21",
             )
         )
@@ -73,7 +81,9 @@ def earthing(*, facts: Facts) -> tuple[Bonds, list[Finding]]:
             note(
                 "bond-place-unanswered",
                 "earthing.bond_at",
-                "Where the bond is has not been written down; it must be found and lifted for one test.",
+                "Which unit's relay makes the bond has not been written down; it must be known for one test."
+                if given.island_bond == "unit relay"
+                else "Where the bond is has not been written down; it must be found and lifted for one test.",
                 "Write it under earthing.bond_at.",
                 "T21",
             )

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from engine.facts import Facts
-from engine.findings import Finding, caution, note
+from engine.findings import Finding, caution, note, together
 from engine.formulas import battery, generator
 from engine.quantities import shown
 from engine.stages.banks import Banks
@@ -110,24 +110,10 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
     if found.charge and facts.missing("unit.charge_current"):
         text = "The most current that a unit charges with is not answered: the setting is the bank's part alone."
         yield note("charge-current-unanswered", "unit.charge_current", text, "It stands in the unit's datasheet.", "T14")
-    own, solar = facts.figure("unit.charge_current"), facts.figure("unit.solar.charge_current")
-    for tag, limit in found.charge.items():
-        if limit is None:
-            continue
-        about, bank = f"plan.units[{tag}].charge_limit", storage.of(banks.bank_of.get(tag))
-        assert bank is not None
-        if limit.value < 1:
-            text = f"The bank stands less than one ampere of charge for {tag}: it would never be charged by it."
-            yield caution("charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24")
-        elif own and limit.value < own.value - 1:
-            text = f"{tag} could charge with {own}, but {bank.name} stands only {bank.charge_limit} from all its units: set {limit}."
-            yield caution(
-                "charge-limit-below-unit",
-                about,
-                text,
-                "Set it on the bench before the unit meets the bank; more strings would allow more.",
-                "T14",
-            )
+    yield from together(
+        (tag, finding) for tag, limit in found.charge.items() if limit for finding in _unit_charge(facts, tag, limit, storage, banks)
+    )
+    solar = facts.figure("unit.solar.charge_current")
     low = min((limit.value for limit in found.charge.values() if limit), default=0.0)
     if facts.solar and solar and low and solar.value > low * (1 + 1e-9):
         yield caution(
@@ -137,6 +123,19 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
             f"Make sure that the unit's charge limit counts its solar charging in, or limit that to {shown(low, 'A')} too.",
             "T14",
         )
+
+
+def _unit_charge(facts: Facts, tag: str, limit: Figure, storage: Storage, banks: Banks) -> Iterator[Finding]:
+    """What one unit's charge setting is held against."""
+    about, bank, own = f"plan.units[{tag}].charge_limit", storage.of(banks.bank_of.get(tag)), facts.figure("unit.charge_current")
+    assert bank is not None
+    if limit.value < 1:
+        text = f"The bank stands less than one ampere of charge for {tag}: it would never be charged by it."
+        yield caution("charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24")
+    elif own and limit.value < own.value - 1:
+        text = f"{tag} could charge with {own}, but its bank stands only {bank.charge_limit} from all units on it: set {limit}."
+        cure = "Set it on the bench before the unit meets the bank; more strings would allow more."
+        yield caution("charge-limit-below-unit", about, text, cure, "T14")
 
 
 def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> Iterator[Finding]:
@@ -207,4 +206,4 @@ def _over(facts: Facts, phase: str, sized: Sized, units: Units, storage: Storage
     both, limit = sum(figure.value for figure in drawn), found.incoming_total.value
     if both <= limit * (1 + 1e-9):
         return ""
-    return f"{phase} {row.current} and {shown(both - row.current.value, 'A')}, {shown(both - limit, 'A')} too much"
+    return f"{phase} loads {row.current} and charging {shown(both - row.current.value, 'A')}, {shown(both - limit, 'A')} too much"

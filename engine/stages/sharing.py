@@ -72,7 +72,7 @@ def sharing(
         if len(some) > 1 and all(e.name in ohms for e in some):
             group = _battery(facts, storage, bank.name, some, ohms)
             groups.append(group)
-            findings += [*_apart(group, "Units draw power, so their currents differ less"), *_starved(facts, bank.name, group)]
+            findings += [*_apart(group, "Units draw power, so their currents differ less"), *_starved(facts, storage, bank.name, group)]
     for kind in ("load", "incoming"):
         for phase in dict.fromkeys(unit.phase for unit in units.units):
             some = [e for e in circuits.of(kind, common=False) if e.phase == phase]
@@ -196,11 +196,12 @@ def _apart(group: Group, law: str) -> Iterator[Finding]:
     )
 
 
-def _starved(facts: Facts, bank: str, group: Group) -> Iterator[Finding]:
-    """Units that the bank's low voltage no longer reaches."""
-    least = facts.value("unit.dc_min")
+def _starved(facts: Facts, storage: Storage, bank: str, group: Group) -> Iterator[Finding]:
+    """Units that the bank's low voltage no longer reaches; not where that voltage was taken from the unit's own limit."""
+    least, low = facts.value("unit.dc_min"), next((sums.low for sums in storage.banks if sums.name == bank), None)
     known = [(lead.voltage.value, lead.circuit) for lead in group.leads if lead.voltage]
-    if known and least is not None and min(known)[0] < least:
+    taken = bool(facts.missing("storage.module.low")) and low is not None and low.value == least
+    if known and least is not None and not taken and min(known)[0] < least:
         volts, circuit = min(known)
         text = f"With {bank} at its low voltage and every unit at full power {circuit} ends at {shown(volts, 'V')}; its unit stops below {shown(least, 'V')}."
         yield caution(

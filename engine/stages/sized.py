@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import inf
 
 from engine.facts import Facts
-from engine.findings import Finding, stop
+from engine.findings import Finding, caution, stop
 from engine.formulas import energy
 from engine.solvers.balance import Balance, Fixed, Portion, Unit, balance
 from engine.stages.demand import Demand, LoadDemand
@@ -16,6 +16,8 @@ from engine.stages.dividing.count import Wanted, contradictions, wanted
 from engine.stages.dividing.landing import landed, touched
 from engine.stages.dividing.phase_sums import PhaseLoad, phase_sums
 from engine.workings import Figure, work
+
+_LOW_LAND = 1000.0  # m: up to it power electronics keep their rating
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class Sized:
 
 def sized(*, facts: Facts, demand: Demand) -> tuple[Sized, list[Finding]]:
     """Find the fewest units and their split, or keep what was answered, and spread the loads that may go on any phase."""
-    findings = [*contradictions(facts), *_unanswered(facts)]
+    findings = [*contradictions(facts), *_unanswered(facts), *_thin_air(facts)]
     want = wanted(facts)
     used = _energy(demand)
     if not facts.phases or not (want.known or any(load.real for load in demand.loads)):
@@ -179,11 +181,28 @@ def _count_unknown() -> Finding:
 
 
 def _unanswered(facts: Facts) -> Iterator[Finding]:
-    for key in [key for key in ("unit.real_power", "unit.apparent_power") if not facts.value(key)]:
+    for name, what in (("real_power", "continuous power"), ("apparent_power", "continuous apparent power")):
+        key = f"unit.{name}"
+        if facts.value(key):
+            continue
+        said = "not answered" if facts.missing(key) else "answered as nothing"
         yield stop(
             "unit-power-unanswered",
             key,
-            f"{key} is not answered, or nothing, so nobody can say whether the set carries the loads.",
+            f"The {what} of a unit is {said}: nobody can say whether the set carries the loads.",
             "It stands on the unit's plate and in its datasheet, continuous, at the hottest the room gets.",
             "S21",
+        )
+
+
+def _thin_air(facts: Facts) -> Iterator[Finding]:
+    """Gear that cools itself by air, and breaks arcs in it, is rated for low places."""
+    altitude = facts.figure("site.altitude")
+    if altitude and altitude.value > _LOW_LAND:
+        yield caution(
+            "thin-air",
+            "site.altitude",
+            f"At {altitude} thin air cools less: units are mostly rated up to 1000 m, breakers and fuses up to 2000 m; the plan takes all ratings as they are.",
+            "Ask the makers of unit and devices for the derating at this height, and answer the unit's power after it.",
+            "IEC 60146-1-1 (1000 m) and IEC 60947-1 (2000 m), from memory",
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.findings import Finding
@@ -11,7 +11,7 @@ from engine.stages.circuits import Circuits, Ends
 from engine.stages.currents import CircuitCurrents, Currents
 from engine.stages.demand import Demand
 from engine.stages.sized import Sized
-from engine.stages.sizing import checks, earths, island, worked
+from engine.stages.sizing import checks, earths, fuses, island, worked
 from engine.stages.sizing.build import Site, device_kind, task
 from engine.stages.sizing.choose import Choice, choose
 from engine.stages.sizing.result import Device, Sizing
@@ -63,7 +63,8 @@ def sizes(
     settled = [checks.Settled(t.choice, t.place) for t in taken.values()]
     findings = [
         *checks.of_choices(settled),
-        *checks.of_sizes(facts, storage, circuits, currents, of),
+        *checks.of_sizes(facts, wall, circuits, currents, of),
+        *fuses.findings(facts, circuits, storage),
         *island.findings(facts, circuits, currents),
     ]
     return Sizes({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}), findings
@@ -93,15 +94,38 @@ def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken) -> 
     told, ends, asked = taken.choice.task.currents, taken.ends, taken.choice.task
     device = _device(site, circuits, strings, ends, told)
     if taken.place is None or taken.governed_by is None:
-        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None)
+        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, tuple(_of_device(ends, device)))
     candidate = taken.choice.among[taken.place]
     drop, fault = worked.drop_of(asked, candidate), worked.fault_of(asked, candidate)
     figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), drop, fault]
     why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures)
     ac = ends.kind in ("load", "incoming")
-    earth = earths.with_circuit(site.facts.rules, earths.live(taken.choice, taken.place)) if ac else None
+    ground = earths.with_circuit(site.facts.rules, earths.live(taken.choice, taken.place)) if ac else None
+    earth = earths.figure(site.facts.rules, f"{ends.key}.earth", ground) if ground else None
     neutral = candidate.size if ac else None
-    return Sizing(candidate.size, candidate.parallel, earth, neutral, drop, told.design, fault, taken.governed_by, device, criteria, why)
+    found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device))
+    return Sizing(
+        candidate.size,
+        candidate.parallel,
+        ground.size if ground else None,
+        neutral,
+        drop,
+        told.design,
+        fault,
+        taken.governed_by,
+        device,
+        criteria,
+        why,
+        found,
+    )
+
+
+def _of_device(ends: Ends, device: Device | None) -> Iterator[Figure]:
+    """The whole device as one figure, which its rating stands for."""
+    if device and device.rating:
+        of = [f for f in (device.rating, device.breaking, device.voltage) if f]
+        rating = device.rating
+        yield chosen(f"{ends.key}.device", rating.value, "A", "the kind with its rating", rating.source, of, f"{device.kind}, {rating}")
 
 
 def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: CircuitCurrents) -> Device | None:
@@ -110,7 +134,13 @@ def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: 
     capacity = _capacity(facts, ends, kind, told) if kind else None
     if ends.kind in ("battery", "solar"):
         earthed = ends.kind == "battery" and facts.answers.storage.earthed in ("minus", "plus")
-        words = {"battery": "DC fuse", "solar": "gPV fuse" if kind else "DC isolator"}[ends.kind]
+        words = (
+            fuses.kind(fuses.families(facts, site.storage.of(ends.bank)))
+            if ends.kind == "battery"
+            else "gPV fuse"
+            if kind
+            else "DC isolator"
+        )
         return Device(words, told.rating, capacity, 1 if earthed else 2, _dc_voltage(site, strings, ends))
     if told.rating is None:
         return None
@@ -169,14 +199,9 @@ def _lines(circuits: Circuits, live: Mapping[str, earths.Live], units: Sequence[
 
 
 def _ground(facts: Facts, ends: Ends, ground: earths.Ground) -> Sizing:
-    size = ground.size
-    if size is None or ground.governed_by is None:
+    why = earths.figure(facts.rules, f"{ends.key}.conductor", ground)
+    if why is None:
         return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None)
-    lines = [
-        f"{size} copper, governed by {ground.governed_by}.",
-        *(f"asks for {c.asked}: {c.text}" for c in ground.criteria),
-        earths.next_smaller(facts.rules, ground),
-    ]
-    book = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}[facts.rules]
-    why = chosen(f"{ends.key}.conductor", size.area, "m**2", "\n".join(lines), book)
-    return Sizing(size, 1, size, None, None, None, None, ground.governed_by, None, ground.criteria, why)
+    alone = chosen(f"{ends.key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])
+    again = replace(why, key=f"{ends.key}.earth")
+    return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, (alone, again))

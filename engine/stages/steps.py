@@ -8,9 +8,11 @@ from engine.facts import Facts
 from engine.findings import Finding
 from engine.stages.banks import Banks
 from engine.stages.circuits import Circuits
+from engine.stages.demand import Demand
 from engine.stages.laying.chained import Chain
 from engine.stages.limits import Limits
-from engine.stages.procedure import bench, landing, power
+from engine.stages.procedure import bench, landing, loading, power
+from engine.stages.procedure.all_on import all_on
 from engine.stages.procedure.site import HURT, Section, Site
 from engine.stages.settings import Settings
 from engine.stages.sized import Sized
@@ -36,7 +38,7 @@ ORDER = (
     power.voltages,
     power.incoming,
     power.residual_current,
-    power.loads,
+    loading.loads,
     power.solar,
     power.hand_over,
 )
@@ -68,6 +70,7 @@ def steps(
     facts: Facts,
     units: Units,
     banks: Banks,
+    demand: Demand,
     sized: Sized,
     storage: Storage,
     strings: Strings,
@@ -81,11 +84,12 @@ def steps(
     """The procedure of this site; nothing for a set of no units."""
     if not units.units:
         return Steps((), ()), []
-    site = Site(facts, units, banks, sized, storage, strings, limits, circuits, sizes, wall, chain, settings)
+    everything = all_on(facts, demand, sized)
+    site = Site(facts, units, banks, sized, storage, strings, limits, circuits, sizes, wall, chain, settings, demand, everything)
     drafts = [draft for part in ORDER for draft in part(site)]
     numbered = tuple(
         Step(place, draft.section, draft.who, f"{draft.do} {HURT}" if draft.hurt else draft.do, draft.expect, draft.otherwise, draft.hold)
         for place, draft in enumerate(drafts, 1)
     )
-    computed = (site.match(), site.line_voltage(), *(site.earth_resistance(tag) for tag in units.tags))
+    computed = (site.match(), site.line_voltage(), *(site.earth_resistance(tag) for tag in units.tags), *everything.figures)
     return Steps(numbered, tuple(figure for figure in computed if figure)), []

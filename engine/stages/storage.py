@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from engine.facts import Facts
-from engine.findings import Finding
+from engine.findings import Finding, together
 from engine.formulas import battery, energy, ventilation
 from engine.solvers.network import bank_shares
 from engine.stages.banking.answers import storage_checks
@@ -51,8 +51,8 @@ def storage(*, facts: Facts, demand: Demand, sized: Sized, units: Units, banks: 
         _system_voltage(facts),
     )
     findings = [*storage_checks(facts, levels)]
-    for bank, place in zip(found.banks, banks.banks, strict=True):
-        findings += bank_checks(facts, bank, len(place.units))
+    pairs = zip(found.banks, banks.banks, strict=True)
+    findings += together((bank.name, finding) for bank, place in pairs for finding in bank_checks(facts, bank, len(place.units)))
     return found, findings
 
 

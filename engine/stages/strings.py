@@ -15,6 +15,21 @@ from engine.workings import Figure, assumed, tabled, work
 _CELL_HOT = 343.15  # 70 degC, common practice
 _HOT_SLOPE = -0.005  # per kelvin: what RE-wrenches and makers give as the steepest
 _SLACK = 1 + 1e-9
+_OF_MODULE = {
+    "solar.voc": "The open voltage of a module",
+    "solar.vmp": "The voltage of a module at full power",
+    "solar.isc": "The short-circuit current of a module",
+    "solar.imp": "The current of a module at full power",
+    "solar.power": "The power of a module",
+    "solar.series": "The number of modules in a string",
+}
+_OF_INPUT = {
+    "unit.solar.mppt_min": "The lowest voltage at which a tracker works",
+    "unit.solar.mppt_max": "The highest voltage at which a tracker gives all",
+    "unit.solar.current_max": "The most current that a tracker uses",
+    "unit.solar.short_circuit_max": "The most short-circuit current that a tracker stands",
+    "unit.solar.trackers": "The number of a unit's solar inputs",
+}
 
 
 @dataclass(frozen=True)
@@ -150,21 +165,14 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
             "It stands in the datasheet of the unit.",
             "T20",
         )
-    for key in facts.missing("solar.voc", "solar.vmp", "solar.isc", "solar.imp", "solar.power", "solar.series"):
+    for key in facts.missing(*_OF_MODULE):
         level = stop if key in ("solar.voc", "solar.series") else caution
-        yield level(
-            "solar-unanswered", key, f"{key} is not answered: the strings cannot be checked.", "It stands on the back of the module.", "T20"
-        )
-    for key in facts.missing(
-        "unit.solar.mppt_min", "unit.solar.mppt_max", "unit.solar.current_max", "unit.solar.short_circuit_max", "unit.solar.trackers"
-    ):
-        yield caution(
-            "solar-input-unanswered",
-            key,
-            f"{key} is not answered: the strings are not held against it.",
-            "It stands in the unit's datasheet.",
-            "T20",
-        )
+        text = f"{_OF_MODULE[key]} is not answered: the strings cannot be checked."
+        cure = "Count the modules of one string." if key == "solar.series" else "It stands on the back of the module."
+        yield level("solar-unanswered", key, text, cure, "T20")
+    for key in facts.missing(*_OF_INPUT):
+        text = f"{_OF_INPUT[key]} is not answered: the strings are not held against it."
+        yield caution("solar-input-unanswered", key, text, "It stands in the unit's datasheet.", "T20")
     if facts.missing("solar.voc_coefficient") and facts.have("solar.voc"):
         text = "How the modules' open voltage changes with temperature is not answered: the table for crystalline silicon is taken."
         yield note(
@@ -172,7 +180,8 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
         )
     for key in ("solar.voc_coefficient", "solar.vmp_coefficient"):
         if (facts.value(key) or 0.0) > 0:
-            text = f"{key} is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
+            what = "open voltage" if key == "solar.voc_coefficient" else "voltage at full power"
+            text = f"The change of the modules' {what} with temperature is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
             yield stop("coefficient-positive", key, text, "Put the minus sign before it, as it stands in the module's datasheet.", "T20")
     if facts.missing("solar.vmp_coefficient") and facts.have("solar.vmp"):
         text = "How the modules' voltage at full power changes with temperature is not answered: -0.5 %/K is taken, the steepest that is usual."

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engine.facts import Facts
-from engine.findings import Finding, note, stop
+from engine.findings import Finding, caution, stop
 from engine.stages.sized import Sized
 
 
@@ -63,7 +63,7 @@ def units(*, facts: Facts, sized: Sized) -> tuple[Units, list[Finding]]:
 def _losses(facts: Facts, units: Units) -> Iterator[Finding]:
     """What stops when the lead, or a whole phase, is lost (T18)."""
     if facts.answers.set.lead_loss == "stops" and len(units.units) > 1:
-        yield note(
+        yield caution(
             "lead-loss",
             "set.lead_loss",
             f"Losing the lead {units.lead or ''} stops the whole supply: nothing survives until it is back or another unit is set as lead.".replace(
@@ -73,19 +73,20 @@ def _losses(facts: Facts, units: Units) -> Iterator[Finding]:
             "T18",
         )
     single = [phase for phase in facts.phases if len(units.on(phase)) == 1]
+    told = f"{single[0]} hangs on one unit" if len(single) == 1 else f"{', '.join(single)} hang on one unit each"
     if single and facts.answers.set.phase_loss == "stops" and len(facts.phases) > 1:
-        yield note(
+        yield caution(
             "phase-loss",
             "set.phase_loss",
-            f"{', '.join(single)} hang on one unit each: losing it stops the whole supply, the other phases included.",
+            f"{told}: losing it stops the whole supply, the other phases included.",
             "A second unit on each phase keeps the supply up; answer phase_loss where the manual says that the set carries on.",
             "T18",
         )
     elif single and len(facts.phases) > 1:
-        yield note(
+        yield caution(
             "phase-loss",
             "set.phase_loss",
-            f"{', '.join(single)} hang on one unit each: losing it blacks out that phase, and three-phase motors then run on two phases.",
+            f"{told}: losing it blacks out that phase, and three-phase motors then run on two phases.",
             "Fit a phase-failure relay to every three-phase motor.",
             "T18",
         )

@@ -18,7 +18,7 @@ from engine.site.wall import Carries
 from engine.solvers import routes
 from engine.solvers.separation import Point, Rect, length
 from engine.stages.circuits import Circuits, Ends
-from engine.stages.laying.places import Place, closeness, hung, told
+from engine.stages.laying.places import Place, fitting, hung, listed, told
 from engine.stages.laying.setting_out import set_out
 from engine.stages.units import Units
 from engine.workings import Figure, chosen, work
@@ -43,7 +43,7 @@ class Run:
 
 @dataclass(frozen=True)
 class Wall:
-    """The wall as planned; `lanes` are heights by kind of circuit, comms too."""
+    """The wall as planned; `lanes` are heights by kind of circuit, comms too; `astray` names what cannot hang where it is planned."""
 
     width: Metre
     height: Metre
@@ -51,6 +51,7 @@ class Wall:
     runs: Mapping[str, Run]
     lanes: Mapping[str, Metre]
     assumed: tuple[Assumed, ...]
+    astray: frozenset[str] = frozenset()
 
     def place(self, name: str) -> Place | None:
         """The place of that name."""
@@ -61,6 +62,8 @@ class Wall:
         """The wall in whole millimetres."""
         return Rect(0, 0, round(self.width * 1000), round(self.height * 1000))
 
+
+_Spans = Mapping[str, tuple[int | None, bool, tuple[tuple[int, int], ...]]]  # by circuit: its lane, whether it is loaded, its stretches
 
 # Above this a wall is no longer one wall that a crew looks at; drawing and searching it helps nobody.
 MOST_UNITS = 48
@@ -86,9 +89,11 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     paths = _paths(facts, bare, circuits.circuits)
     keys = {place.name: place.key for place in bare.places}
     own = {ends.name: _own(facts, keys, ends, paths.get(ends.name)) for ends in circuits.circuits}
-    runs = {ends.name: _run(facts, ends, own, paths, circuits.circuits) for ends in circuits.circuits}
-    done = replace(bare, runs=runs)
-    return done, [*known.findings, *_of_places(facts, done), *_of_circuits(facts, done, circuits.circuits, own)]
+    spans = _spans(facts, paths, circuits.circuits)
+    runs = {ends.name: _run(facts, ends, own, paths.get(ends.name, ()), spans, circuits.circuits) for ends in circuits.circuits}
+    fit = fitting(facts, bare.places)
+    done = replace(bare, runs=runs, astray=fit.astray)
+    return done, [*known.findings, *_of_places(done, fit.findings), *_of_circuits(facts, done, circuits.circuits, own)]
 
 
 def _unplanned(facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
@@ -137,7 +142,7 @@ def _own(facts: Facts, keys: Mapping[str, str], ends: Ends, path: Sequence[Point
     """The length of one circuit by itself: measured, or along the wall with what goes inside the gear."""
     key, to = ends.key, ends.to
     if measured := facts.route_figure(ends.kind, to, "length"):
-        return measured
+        return replace(measured, key=f"{key}.length", of=(measured,))
     extra = facts.route_figure(ends.kind, to, "extra")
     if path is None or extra is None:
         return None
@@ -179,14 +184,12 @@ def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: S
     )
 
 
-def _run(
-    facts: Facts, ends: Ends, own: Mapping[str, Figure | None], paths: Mapping[str, tuple[Point, ...]], circuits: Sequence[Ends]
-) -> Run:
+def _run(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], way: Sequence[Point], spans: _Spans, circuits: Sequence[Ends]) -> Run:
     alike = [figure for other in _like(ends, circuits) if (figure := _cut(facts, other, own, circuits))]
     spread = work(f"{ends.key}.spread", length_spread, lengths=alike) if len(alike) > 1 and any(f.value for f in alike) else None
     said = facts.route(ends.kind, ends.to, "grouped")
-    grouped = said if isinstance(said, int) else _together(facts, ends, paths, circuits)
-    path = tuple((x / 1000, y / 1000) for x, y in paths.get(ends.name, ()))
+    grouped = said if isinstance(said, int) else _together(ends.name, spans)
+    path = tuple((x / 1000, y / 1000) for x, y in way)
     return Run(_cut(facts, ends, own, circuits), path, grouped, _measured(facts, ends), spread, ends.kind, ends.to)
 
 
@@ -197,19 +200,24 @@ def _along(path: Sequence[Point], lane: int | None) -> Iterator[tuple[int, int]]
             yield min(a[0], b[0]), max(a[0], b[0])
 
 
-def _together(facts: Facts, ends: Ends, paths: Mapping[str, tuple[Point, ...]], circuits: Sequence[Ends]) -> int:
+def _spans(facts: Facts, paths: Mapping[str, Sequence[Point]], circuits: Sequence[Ends]) -> _Spans:
+    """The stretches of every circuit in its lane, with the lane; earth conductors carry no load and count for nobody."""
+    lanes = {ends.name: (_lane(facts, ends), ends.kind != "earth") for ends in circuits if ends.name in paths}
+    return {name: (lane, loaded, tuple(_along(paths[name], lane))) for name, (lane, loaded) in lanes.items()}
+
+
+def _together(name: str, spans: _Spans) -> int:
     """The most loaded circuits that lie side by side anywhere along this one's stretch of its lane."""
-    lane = _lane(facts, ends)
-    others = [
-        span for e in circuits if e.kind != "earth" and _lane(facts, e) == lane and e.name in paths for span in _along(paths[e.name], lane)
-    ]
-    mine = list(_along(paths.get(ends.name, ()), lane))
+    if name not in spans:
+        return 1
+    lane, _, mine = spans[name]
+    others = [span for other, loaded, some in spans.values() if loaded and other == lane for span in some]
     # The count changes only where a stretch begins, so it is taken there and at the start of our own.
     starts = [x for low, high in mine for x in (low, *(o for o, _ in others if low < o < high))]
     return max((sum(low <= x < high for low, high in others) for x in starts), default=1) or 1
 
 
-def _of_places(facts: Facts, done: Wall) -> list[Finding]:
+def _of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
     """Findings on the wall itself, on what hangs there, and on what was set out."""
     if not done.outline.right or not done.outline.top:
         size = f"{shown(done.width, 'm')} by {shown(done.height, 'm')}"
@@ -222,7 +230,7 @@ def _of_places(facts: Facts, done: Wall) -> list[Finding]:
                 "S19",
             )
         ]
-    findings = closeness(facts, done.places)
+    findings = list(fit)
     for kind, lane in done.lanes.items():
         if round(lane * 1000) > done.outline.top:
             text = f"The {kind} lane at {shown(lane, 'm')} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
@@ -241,22 +249,27 @@ def _of_places(facts: Facts, done: Wall) -> list[Finding]:
 def _of_circuits(facts: Facts, done: Wall, circuits: Sequence[Ends], own: Mapping[str, Figure | None]) -> Iterator[Finding]:
     """Findings on ways that do not exist, and on like circuits cut alike."""
     if done.outline.right and done.outline.top:
-        for ends in circuits:
-            if own[ends.name] is None:
-                text = f"No way on the wall leads from {ends.start} to {ends.end}: something lies over an end, or across everything, or an end is off the wall."
-                yield stop(
-                    "no-way-for-circuit",
-                    f"{ends.key}.length",
-                    text,
-                    "Move what is in the way, or measure the length and write it under routes.",
-                    "S17",
-                )
+        yield from _no_way(done, [ends for ends in circuits if own[ends.name] is None])
     for kind in CIRCUIT_KINDS:
         cut = [told for told in (_cut_alike(facts, done, some, own) for some in _groups(kind, circuits)) if told]
         if cut:
             text = f"Like {kind} circuits are cut to the longest among them: {'; '.join(text for _, text in cut)}."
             remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
             yield note("like-circuits-cut", f"plan.circuits[{cut[0][0]}].length", text, remedy, "T11, S18")
+
+
+def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:
+    """Circuits without a way: what follows where something cannot hang, and by itself what must be cleared."""
+    if not lost:
+        return
+    names = f"{listed([ends.name for ends in lost])} ({len(lost)} of {len(done.runs)} circuits)"
+    if done.astray:
+        text = f"As long as {listed(sorted(done.astray))} cannot hang as planned, these have no way and no length: {names}, and the comms links there."
+        yield caution("no-way-yet", "wall.places", text, "Cure that first; the ways follow by themselves.", "S17")
+        return
+    text = f"No way on the wall leads along {names}, such as from {lost[0].start} to {lost[0].end}: something lies over an end, or across everything."
+    remedy = "Move what is in the way, or measure the lengths and write them under routes."
+    yield stop("no-way-for-circuit", "wall.places", text, remedy, "S17")
 
 
 def _groups(kind: Carries, circuits: Sequence[Ends]) -> Iterator[list[Ends]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 from engine.quantities import Kelvin
@@ -40,6 +41,7 @@ def _resistance_cell(size: Size, metal: str, *, flexible: bool) -> tuple[Table, 
     return found, row[column] if row else None
 
 
+@cache
 def resistance(size: Size, metal: str, *, flexible: bool) -> tuple[Reading, Kelvin]:
     """Resistance per metre and the temperature it is told at: 20 degC for metric sizes, 75 degC for American.
 
@@ -61,6 +63,7 @@ def temperature_coefficient(metal: str) -> Reading:
     return Reading(cell, found.told)
 
 
+@cache
 def iec_ampacity(size: Size, metal: str, insulation: str, loaded: int, method: str) -> Reading | None:
     """Current-carrying capacity of a metric size before any factor, for two or three loaded conductors.
 
@@ -72,6 +75,7 @@ def iec_ampacity(size: Size, metal: str, insulation: str, loaded: int, method: s
     return Reading(cell, found.told) if isinstance(cell, float) else None
 
 
+@cache
 def nec_ampacity(size: Size, metal: str, temperature: int, *, free_air: bool) -> Reading | None:
     """Ampacity of an American size in the 60, 75 or 90 degC column, before correction."""
     found = table("nec_310_17" if free_air else "nec_310_16")

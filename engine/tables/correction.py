@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from engine.quantities import Ampere, Kelvin, Ratio
 from engine.tables import Table, table
 from engine.tables.conductors import Reading
@@ -20,16 +22,19 @@ def _first_at_least(found: Table, column: str, value: float, factor: str) -> Rea
     return None
 
 
+@cache
 def iec_ambient(method: str, insulation: str, ambient: Kelvin) -> Reading | None:
     """Factor for the air, or for the ground of methods D1 and D2; None where the insulation does not stand it."""
     return _first_at_least(table("iec_ground" if method.startswith("D") else "iec_ambient"), "ambient", ambient, insulation)
 
 
+@cache
 def nec_ambient(temperature: int, ambient: Kelvin) -> Reading | None:
     """Factor for wire of the 60, 75 or 90 degC column; None where it does not stand that air."""
     return _first_at_least(table("nec_ambient"), "ambient", ambient, str(temperature))
 
 
+@cache
 def iec_grouping(method: str, circuits: int) -> Reading | None:
     """Factor for circuits together, this one included; None for more than the table knows."""
     found = table("iec_grouping")
@@ -40,6 +45,7 @@ def iec_grouping(method: str, circuits: int) -> Reading | None:
     return _first_at_least(found, "circuits", min(circuits, last), "wall" if method == "C" else "tray")
 
 
+@cache
 def nec_adjustment(conductors: int) -> Reading:
     """Factor for that many current-carrying conductors together."""
     found = _first_at_least(table("nec_adjustment"), "most", conductors, "factor")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from operator import itemgetter
+
 from engine.quantities import Ampere, Ratio, Volt
 from engine.tables import table
 from engine.tables.conductors import Reading, small_conductor_limit
@@ -68,17 +70,18 @@ def breaking_capacity(fault: Ampere, rules: str, device: str) -> Reading | None:
     return None
 
 
-def dc_families(voltage: Volt, fault: Ampere, end: str) -> tuple[str, ...]:
-    """Fuse families that stand a DC voltage and break a fault, overload included.
+def dc_families(voltage: Volt, fault: Ampere, end: str, rules: str = "iec") -> tuple[str, ...]:
+    """Fuse families that stand a DC voltage and break a fault, overload included; those of the rule book's own standards first.
 
     `end` "least": every member does; "most": some do, and its maker must say so.
     """
     found = []
+    own = {"iec": "IEC", "nec": "UL"}[rules]
     for row in table("dc_fuse_families").rows:
         volts, breaks = row[f"voltage_{end}"], row[f"breaking_{end}"]
         if row["full_range"] == "yes" and isinstance(volts, float) and isinstance(breaks, float) and volts >= voltage and breaks >= fault:
-            found.append(str(row["family"]))
-    return tuple(found)
+            found.append((not str(row["standard"]).startswith(own), str(row["family"])))
+    return tuple(family for _, family in sorted(found, key=itemgetter(0)))
 
 
 def nec_largest_device(ampacity: Ampere, size: Size, metal: str) -> Ampere:

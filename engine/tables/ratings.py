@@ -29,6 +29,11 @@ def ratings_source(rules: str, device: str = BREAKER) -> str:
     return "; ".join(table(name).told for name in _TABLES[rules, device])
 
 
+def rated(rating: Ampere) -> str:
+    """A rating as it stands on the device: always in amperes, "1000 A"."""
+    return f"{rating:g} A"
+
+
 def next_rating_up(current: Ampere, rules: str, device: str = BREAKER) -> Ampere | None:
     """The smallest rating not below a current, or None where none is large enough."""
     return next((a for a in standard_ratings(rules, device) if a >= current * (1 - _SLACK)), None)
@@ -53,4 +58,4 @@ def read_rating(text: str | float) -> Ampere:
     found = min(_all(), key=lambda a: abs(math.log(a / value)))
     if abs(found - value) <= 1e-6 * found:
         return found
-    raise Refused(f"no breaker or fuse is rated {shown(value, 'A')}; the nearest that exists is {shown(found, 'A')}")
+    raise Refused(f"no breaker or fuse is rated {shown(value, 'A')}; the nearest that exists is {rated(found)}")

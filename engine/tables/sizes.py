@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from engine.quantities import Metre, Refused, SquareMetre, number
+from engine.quantities import Metre, Refused, SquareMetre, number, shown
 from engine.tables import table
 
 METRIC, AWG = "metric", "awg"
@@ -90,6 +90,13 @@ def _existing(label: str, area: SquareMetre, system: str, given: str) -> Size:
 
 def _quoted(text: str) -> str:
     return repr(text if len(text) <= 40 else text[:37] + "...")
+
+
+def named(area: SquareMetre, rules: str) -> str:
+    """What people call an area: the size of the rule book that has it, else one of the other book, else the area itself."""
+    books = (rules, *{"iec", "nec"} - {rules})
+    alike = (size.label for book in books for size in sizes(book) if abs(size.area - area) <= 1e-3 * size.area)
+    return next(alike, shown(area, "m**2"))
 
 
 def smallest_of(area: SquareMetre, rules: str) -> Size | None:

@@ -41,7 +41,7 @@ def sums(answers):
     stored, _ = storage(facts=facts, demand=wanted, sized=found, units=placed, banks=on)
     panels, _ = strings(facts=facts)
     bounds, _ = limits(facts=facts, sized=found, units=placed, banks=on, storage=stored)
-    return hours(facts=facts, demand=wanted, units=placed, banks=on, storage=stored, strings=panels, limits=bounds)
+    return hours(facts=facts, demand=wanted, sized=found, units=placed, banks=on, storage=stored, strings=panels, limits=bounds)
 
 
 def best_of(call, times=5):

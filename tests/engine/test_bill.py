@@ -178,7 +178,8 @@ def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
 
 def test_no_units_no_bill():
     parts = planned(without=("set.count", "set.per_phase", "output.arrangement")).parts
-    again, findings = bill(facts=planned().facts, units=type(parts.units)((), None), banks=parts.banks, circuits=parts.circuits, sizes=parts.sizes, wall=parts.wall, chain=parts.chain)
+    given = {name: getattr(parts, name) for name in ("sized", "banks", "storage", "circuits", "sizes", "wall", "chain")}
+    again, findings = bill(facts=planned().facts, units=type(parts.units)((), None), **given)
     assert (again.lines, again.reels, findings) == ((), (), [])
 
 
@@ -194,3 +195,71 @@ def test_a_cut_longer_than_any_reel_is_told():
     assert len(told) == 1
     assert "1100 m" in told[0].text
     assert not [finding for finding in planned().findings if finding.code == "cut-longer-than-reels"]
+
+
+def test_a_cut_that_a_reel_holds_is_not_bought_and_the_reel_names_its_cuts():
+    for name in NAMES:
+        plan = sample(name)
+        reels = lines(plan, "reel")
+        assert all(line.cut_from_reel is None and line.goes_to for line in reels)
+        assert {line.cut_from_reel for line in lines(plan, "conductor cut")} == {True}
+        circuits = {ends.name for ends in plan.parts.circuits.circuits}
+        told = {place.partition(" for ")[2] for line in reels for place in line.goes_to}
+        assert told == {place for line in lines(plan, "conductor cut") for place in line.goes_to} <= circuits
+    row = next(row for row in sample("alder-farm").plan.bill if row.item == "reel" and row.specification.startswith("70 mm2, red"))
+    assert row.goes_to == ["3.2 m for battery L1-1", "3.2 m for battery L2-1", "3.2 m for battery L3-1"]
+
+
+def test_a_cut_without_a_reel_is_still_to_be_bought():
+    plan = planned({"routes": [{"carries": "earth", "to": "L2-1", "length": "1100 m"}]})
+    assert [line.cut_from_reel for line in lines(plan, "conductor cut") if "1100 m" in line.specification] == [None]
+    unsized = planned(without=("unit.apparent_power", "unit.real_power"))
+    assert all(line.cut_from_reel is None for line in lines(unsized, "conductor cut") if "not computed" in line.specification)
+
+
+def test_bars_carry_the_sum_of_the_devices_that_feed_them():
+    """T9: three units of a phase feed the load board's bar; the battery bar is fed by its bank and by every unit that charges."""
+    plan = planned(set_of(3) | {"unit.labels": {}})
+    of = plan.parts.sizes.of
+    told = {(line.specification, place) for line in lines(plan, "busbar") for place in line.goes_to}
+    load = 3 * of["load L1-1"].device.rating.value
+    assert {(f"{pole}, {load:g} A or more", "load board") for pole in ("L1", "N")} <= told
+    battery = max(of["battery B1"].device.rating.value, 3 * of["battery L1-1"].device.rating.value)
+    assert {(f"{pole}, {battery:g} A or more", "bar B1") for pole in ("plus", "minus")} <= told
+    assert ("L1, 63 A or more", "incoming board") in told  # the breaker ahead
+    assert plan.figures["plan.bill.busbar[load board L1]"].value == load
+
+
+def test_bars_without_device_ratings_say_so():
+    plan = planned(without=("unit.apparent_power", "unit.real_power"))
+    assert "plus, amperes not computed" in {line.specification for line in lines(plan, "busbar")}
+
+
+def test_the_residual_current_device_can_be_ordered():
+    told = lines(planned(), "residual-current device")[0].specification
+    assert re.fullmatch(r"4 poles, rated \d+ A or more, trips at 30 mA or as the licensed person decides, type by the units' manual", told)
+
+
+def test_the_pre_charge_resistor_keeps_its_peak_small_and_is_told_with_what_it_stands():
+    """56 V: 22.4 ohm keep it to 2.5 A, the next of series E6 (IEC 60063) is 33 ohm; 56^2 / 33 = 95 W, 475 J in 5 s."""
+    plan = planned()
+    told = lines(plan, "pre-charge kit")[0].specification
+    assert told == "wire-wound resistor, 33 ohm, stands 56 V across it for 5 s: 95 W, 475 J (common practice); with clips and cover"
+    assert 56 / plan.figures["plan.bill.pre_charge.resistance"].value <= 2.5
+    eight = planned({"storage.bank.series": 8})
+    assert "220 ohm" in lines(eight, "pre-charge kit")[0].specification  # 448 V / 2.5 A = 179 ohm
+    unknown = planned(without=("storage.module", "storage.chemistry"))
+    assert "not computed" in lines(unknown, "pre-charge kit")[0].specification
+
+
+def test_a_relay_inside_the_units_is_labelled_not_bought():
+    relay = planned({"earthing.island_bond": "unit relay"})
+    assert (pieces(relay, "neutral-earth bond link"), pieces(relay, "bond label")) == (0, 1)
+
+
+def test_one_pole_is_one_pole_and_no_place_is_named_twice():
+    for name in NAMES:
+        for line in sample(name).parts.bill.lines:
+            assert "1 poles" not in line.specification
+            assert len(set(line.goes_to)) == len(line.goes_to) or line.item == "reel", line
+    assert any(re.search(r", 1 pole$", line.specification) for line in lines(sample("copper-creek"), "breaker"))

@@ -57,7 +57,7 @@ def test_a_link_over_the_longest_stock_length_stops_the_plan():
     """4 m apart with the load board between, round which it goes (0.25 m up and down): 5 m with what goes inside; links of at most 3 m."""
     site = hang(three(size=(8, 2.4), xs=(0.8, 1.8, 5.8)))
     told = site.finding("link-too-long")
-    assert (told.level, told.about) == (Level.STOP, "plan.chain.links[L2-1 > L3-1]")
+    assert (told.level, told.about) == (Level.STOP, "plan.chain.links[L2-1 > L3-1].length")
     assert "needs 5 m" in told.text
     assert "3 m" in told.text
     assert "link-too-long" not in hang(three()).codes()

@@ -356,3 +356,115 @@ def test_any_subset_of_answers_plans(missing: set[str], american: bool) -> None:
     planned = plan_text(nec(text) if american else text)
     if any(row.conductor is None for row in planned.plan.circuits):
         assert planned.plan.standing != "ready"
+
+
+# --- fuse families, ratings, curves ---
+
+
+def thicker(ohms: str) -> str:
+    """A bank whose fault is 56 V over half of a quarter of the modules' resistance."""
+    return SITE.replace('resistance = "12 mohm"', f'resistance = "{ohms}"')
+
+
+@pytest.mark.parametrize(
+    ("ohms", "code", "level", "kind"),
+    [
+        ("20 mohm", "fuse-family", Level.NOTE, "DC fuse NH gG"),  # 22.4 kA: NH gG breaks 25 kA in direct current (found in one range)
+        ("8 mohm", "fuse-family-to-confirm", Level.CAUTION, "DC fuse NH gG (CONFIRM)"),  # 56 kA: 100 kA is the upper figure
+        ("3.94 mohm", "no-usual-fuse-family", Level.STOP, "DC fuse (no usual family breaks the fault)"),  # 113.7 kA: above every family
+    ],
+)
+def test_the_fuse_family_is_named_or_the_plan_stops(ohms: str, code: str, level: Level, kind: str) -> None:
+    """T4: what the bill orders is what the families are held against."""
+    told = codes(thicker(ohms))
+    assert told[code].level is level
+    assert {"fuse-family", "fuse-family-to-confirm", "no-usual-fuse-family"} & set(told) == {code}
+    device = sizing(thicker(ohms), "battery L1-1").device
+    assert device.kind == kind
+    assert str(device.breaking) in told[code].text
+    assert level is Level.STOP or "NH gG" in told[code].text
+
+
+def test_american_plans_name_american_families_first() -> None:
+    """UL 248-15 before IEC 60269; an unknown fault names none."""
+    assert sizing(nec(thicker("12 mohm")), "battery L1-1").device.kind == "DC fuse class T (CONFIRM)"
+    unknown = SITE.replace('resistance = "12 mohm"\n', "")
+    assert sizing(unknown, "battery L1-1").device.kind == "DC fuse (family to be confirmed)"
+
+
+def test_ratings_are_told_in_amperes() -> None:
+    """Eight units on one bar take a fuse of 1000 A, which nobody sells as "1 kA"."""
+    eight = SITE.replace("[1, 1, 1]", "[3, 3, 2]").replace("count = 3", "count = 8")
+    row = next(row for row in plan_text(eight).plan.circuits if row.name == "battery B1")
+    assert row.device is not None
+    assert row.device.rating == "1000 A"
+
+
+def test_an_unknown_island_fault_takes_the_curve_that_trips_on_the_least() -> None:
+    """T6: curve B, and a caution that says the disconnection is unproven."""
+    unknown = SITE.replace('fault_current = "60 A"\n', "")
+    assert sizing(unknown, "load L1-1").device.kind == "breaker curve B"
+    told = codes(unknown)["unit-fault-current-unanswered"]
+    assert told.level is Level.CAUTION
+    assert "unproven" in told.text
+    assert "curve B" in told.text
+
+
+# --- terminals ---
+
+
+def test_a_terminal_too_small_asks_first_how_the_cables_run() -> None:
+    """Method and insulation assumed: answer them first; answered, nothing is asked. The limit is told as people write sizes."""
+    tight = SITE.replace('dc_terminal_max = "95 mm2"', 'dc_terminal_max = "1/0 AWG"')
+    said = codes(tight.replace('method = "C"\nlength = "2 m"', 'method = "C"\ninsulation = "pvc"\nlength = "2 m"'))["terminal-too-small"]
+    assert said.remedy.startswith("Use two conductors")
+    assert "takes at most 1/0 AWG" in said.text
+    guessed = codes(tight.replace('method = "C"\nlength = "2 m"\ngrouped = 1', 'length = "2 m"\ngrouped = 1'))["terminal-too-small"]
+    assert guessed.remedy.startswith("First answer how the battery cables run (routes: method, insulation): B2, pvc")
+    of_one = 'length = "2 m"\ngrouped = 1\n' + "".join(
+        f'[[routes]]\ncarries = "battery"\nto = "{t}"\nmethod = "B2"\ninsulation = "pvc"\n' for t in ("L1-1", "L2-1", "L3-1")
+    )
+    assert codes(tight.replace('method = "C"\nlength = "2 m"\ngrouped = 1', of_one))["terminal-too-small"].remedy.startswith("Use")
+
+
+# --- what `why` is asked for ---
+
+
+def test_every_circuit_figure_that_the_plan_prints_can_be_explained(sample_text) -> None:
+    """Of each circuit's row and its device, and every key of a circuit or the chain that a finding names."""
+    for text in (SITE, nec(), sample_text("harbour-works")):
+        planned = plan_text(text)
+        for row in planned.plan.circuits:
+            key = f"plan.circuits[{row.name}]"
+            printed = [n for n in ("length", "current", "conductor", "parallel", "earth", "neutral", "drop") if getattr(row, n) is not None]
+            wanted = [f"{key}.{name}" for name in printed]
+            if row.device and row.device.rating:
+                wanted.append(f"{key}.device")
+                wanted += [f"{key}.device.{name}" for name in ("rating", "breaking", "voltage") if getattr(row.device, name)]
+            assert [name for name in wanted if name not in planned.figures] == []
+            if row.earth:
+                assert str(planned.figures[f"{key}.earth"]) == row.earth
+        named = [f.about for f in planned.findings if f.about.startswith(("plan.circuits", "plan.chain"))]
+        assert named
+        assert [about for about in named if about not in planned.figures] == []
+
+
+def test_like_findings_are_raised_once() -> None:
+    """A bank per phase on three phases: one note on polarity, one on the family, one on parallel conductors, each naming all banks."""
+    banks = SITE.replace('"common-bank"', '"bank-per-phase"').replace("[1, 1, 1]", "[3, 3, 3]").replace("count = 3", "count = 9")
+    seen = [f for f in plan_text(banks).findings if f.code in ("no-polarised-device", "fuse-family-to-confirm", "conductors-in-parallel")]
+    assert sorted(f.code for f in seen) == ["conductors-in-parallel", "fuse-family-to-confirm", "no-polarised-device"]
+    assert all(bank in f.text for f in seen for bank in ("B1", "B2", "B3"))
+
+
+# --- solar ---
+
+
+def test_string_cable_begins_at_what_is_stocked() -> None:
+    """14.4 A asks for 1.5 mm2 (method C, PVC: 19.5 A at 30 degC); solar cable is stocked from 4 mm2, 12 AWG under the NEC."""
+    panels = '[solar]\nisc = "11.5 A"\nvoc = "49.5 V"\nvmp = "41.5 V"\nimp = "10.9 A"\nseries = 8\nparallel = 1\n[[routes]]\ncarries = "solar"\nmethod = "C"\nlength = "5 m"\n'
+    found = sizing(SITE + panels, "solar L1-1")
+    assert (found.conductor.label, found.governed_by) == ("4 mm2", "smallest size")
+    american = sizing(nec() + panels.replace('"11.5 A"', '"8 A"'), "solar L1-1")  # 12.5 A: 14 AWG carries 15 A
+    assert (american.conductor.label, american.governed_by) == ("12 AWG", "smallest size")
+    assert sizing(SITE + panels.replace('"5 m"', '"60 m"'), "solar L1-1").conductor.area > 4e-6

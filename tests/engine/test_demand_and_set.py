@@ -176,6 +176,7 @@ def test_energy_that_is_not_answered_is_taken_as_running_day_and_night(planned):
         (THREE + "[set]\ncount = 3\n" + load(), "unit-power-unanswered", Level.STOP),
         (THREE + UNIT.replace('surge_power = "10 kVA"\n', "") + load(motor=True), "surge-power-unanswered", Level.STOP),
         (ONE + UNIT + load(phase="L2"), "load-on-absent-phase", Level.STOP),
+        (THREE + UNIT + "[set]\ncount = 3\n", "no-loads", Level.CAUTION),
         (ONE + UNIT + "[set]\ncount = 1\n" + '[[loads]]\nname = "X"\n', "load-power-unanswered", Level.CAUTION),
         (ONE + UNIT + load(energy="50 kWh/day"), "load-energy-above-power", Level.CAUTION),
         (THREE + UNIT + "[set]\nper_phase = [2, 0, 1]\n" + load(), "phase-without-unit", Level.STOP),
@@ -188,6 +189,20 @@ def test_missing_and_absurd_answers_are_told(planned, text, code, level):
     assert found(plan, code)
     assert {f.level for f in found(plan, code)} == {level}
     assert all(f.remedy and f.source for f in plan.findings)
+
+
+def test_a_power_that_is_missing_is_told_in_words_of_the_trade(planned):
+    missing = planned(THREE + "[set]\ncount = 3\n" + load())
+    assert next((f.about, f.text) for f in found(missing, "unit-power-unanswered")) == (
+        "unit.real_power",
+        "The continuous power of a unit is not answered: nobody can say whether the set carries the loads.",
+    )
+    nothing = planned(THREE + UNIT.replace('real_power = "5 kW"', 'real_power = "0 W"') + load())
+    assert "is answered as nothing" in found(nothing, "unit-power-unanswered")[0].text
+
+
+def test_with_loads_nobody_misses_them(planned):
+    assert not found(planned(THREE + UNIT + load()), "no-loads")
 
 
 def test_zero_power_and_zero_demand_are_planned(planned):

@@ -108,6 +108,13 @@ SHOWN = [
     (360_000.0, "C", "100 Ah"),
     (0.7123, "ratio", "71.23 %"),
     (3.5e-5, "m**2", "35 mm2"),
+    (161.28e-4, "m*m", "161.3 cm2"),
+    (0.0, "V", "0 V"),
+    (0.0, "s", "0 s"),
+    (0.02, "s", "20 ms"),
+    (59.0, "s", "59 s"),
+    (2388.0, "s", "39.8 min"),
+    (7199.99, "s", "2 h"),
     (56_000.0, "A", "56 kA"),
     (1.28e-3, "ohm", "1.28 mohm"),
     (float("inf"), "A", "unlimited"),
@@ -117,6 +124,17 @@ SHOWN = [
 @pytest.mark.parametrize(("value", "unit", "text"), SHOWN)
 def test_a_value_is_shown_as_people_write_it(value, unit, text):
     assert shown(value, unit) == text
+
+
+def test_what_is_compared_is_shown_in_one_step():
+    assert shown(5976.0, "s", like=7949.0) == "1.66 h"
+    assert shown(7949.0, "s", like=5976.0) == "132.5 min"
+    assert shown(5976.0, "s") == "99.6 min"
+
+
+def test_a_bound_of_nothing_has_no_prefix():
+    with pytest.raises(Refused, match="above 0 V and at most"):
+        read(KINDS["voltage"], "0 V")
 
 
 def units_used():

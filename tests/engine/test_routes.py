@@ -1,6 +1,7 @@
 """Routes against an independent search: a lattice of every whole coordinate, or the sparse graph built anew, both by networkx."""
 
 import random
+from heapq import heappush as _push
 from itertools import combinations
 
 import networkx as nx
@@ -175,6 +176,26 @@ def test_one_more_thing_in_the_way_never_makes_a_route_better(seed):
     full = Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
     assert set(full) <= set(free)
     assert all(_packed(full[t]) >= _packed(free[t]) for t in full)
+
+
+def test_the_search_enters_few_states_and_packs_small_costs(monkeypatch):
+    """Between two units on an open wall a node is entered by one axis, not by both; and a cost takes no more than the wall asks for."""
+    wall = Wall(
+        Rect(0, 0, 6000, 2400),
+        [*_ports(), *(Port((3000 + 300 * k, 1500), Rect(2900 + 300 * k, 1400, 3100 + 300 * k, 1600)) for k in range(8))],
+    )
+    pushed = []
+    monkeypatch.setattr("engine.solvers.routes.heapq.heappush", lambda heap, item: (pushed.append(item), _push(heap, item))[1])
+    assert len(wall.routes(0, range(1, 10))) == 9
+    assert len(pushed) < 1.5 * len(wall.xs) * len(wall.ys)
+    assert max(pushed).bit_length() <= 100
+
+
+def test_a_power_run_adds_no_more_lines_than_its_edges_and_ends_need():
+    """Up: itself and the edges of its separation across; a millimetre beyond its ends alone up. Its sides have no millimetre of their own."""
+    wall = Wall(Rect(0, 0, 2000, 1000), [], runs=[Run((1000, 200), (1000, 800), 300, "x")])
+    assert wall.xs == [0, 700, 1000, 1300, 2000]
+    assert wall.ys == [0, 199, 200, 800, 801, 1000]
 
 
 def _ports():

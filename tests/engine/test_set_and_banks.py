@@ -103,8 +103,19 @@ def test_the_bond_is_never_assumed(planned):
     assert "island-bond-unanswered" not in codes(planned(WIRED + '[earthing]\nisland_bond = "fixed link"\n'))
 
 
+def test_one_phase_on_one_unit_hangs_two_hang(planned):
+    [one] = [f for f in planned(THREE + UNIT + "[set]\nper_phase = [2, 1, 2]\n" + COMMON).findings if f.code == "phase-loss"]
+    assert one.text.startswith("L2 hangs on one unit:")
+    [two] = [f for f in planned(THREE + UNIT + "[set]\nper_phase = [2, 1, 1]\n" + COMMON).findings if f.code == "phase-loss"]
+    assert two.text.startswith("L2, L3 hang on one unit each:")
+
+
+def test_nobody_is_sent_to_a_utility_that_is_not_there(planned):
+    asked = {kind: [f.text + f.remedy for f in planned(WIRED + f'[incoming]\nkind = "{kind}"\n').findings if f.code == "earthing-system-unanswered"] for kind in ("utility", "generator", "none")}
+    assert ["utility" in text for [text] in asked.values()] == [True, False, False]
+
+
 def test_losing_lead_or_phase_is_told(planned):
-    notes = codes(planned(WIRED), Level.NOTE)
-    assert {"lead-loss", "phase-loss"} <= notes
+    assert {"lead-loss", "phase-loss"} <= codes(planned(WIRED), Level.CAUTION)
     carries = planned(WIRED.replace("count = 3\n", 'count = 3\nlead_loss = "carries on"\n'))
-    assert "lead-loss" not in codes(carries, Level.NOTE)
+    assert "lead-loss" not in codes(carries, Level.CAUTION)

@@ -10,12 +10,13 @@ from engine.sheets.bill_csv import bill_csv, safe_cell
 from engine.sheets.bill_text import bill_text
 from engine.sheets.chain_text import chain_text
 from engine.sheets.findings_text import findings_text
-from engine.sheets.layout import WIDTH, cells, fit, grid, wrapped
+from engine.sheets.layout import WIDTH, cells, fit, grid, local, named, wrapped
 from engine.sheets.papers import papers
 from engine.sheets.plan_text import plan_text
 from engine.sheets.steps_text import steps_text
 from engine.sheets.unit_text import PAGE, unit_sheet
-from tests.engine.paper_sites import NAMES, SOLAR, planned, sample
+from engine.tables import table
+from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 HEADS = ["1 THIS UNIT", "2 FOUR BOXES", "3 LOCK-OFF", "4 SETTINGS", "5 TERMINALS", "6 DEAD TESTS", "7 DATA PORTS", "8 LIVE READINGS", "9 SIGNATURES"]
 
@@ -215,3 +216,133 @@ def test_findings_tell_place_cure_and_code():
 def test_bills_of_several_sites_stand_one_under_the_other():
     text = bill_text([sample("alder-farm"), sample("ferry-house")])
     assert text.index("Site: Alder Farm") < text.index("Site: Ferry House")
+
+
+def test_the_bill_tells_what_is_bought_and_what_is_cut_from_it():
+    text = one_bill(sample("alder-farm"))
+    buy, cut = text.index("BUY, FROM STOCK"), text.index("CUT FROM THE REELS THAT ARE BOUGHT ABOVE")
+    assert buy < text.index(" reel ") < cut < text.index("conductor cut")
+    assert text.count("conductor cut") == sum(row.item == "conductor cut" for row in sample("alder-farm").plan.bill)
+    rows = list(csv.DictReader(io.StringIO(bill_csv([sample("alder-farm")]))))
+    assert {row["buy or cut"] for row in rows if row["item"] == "conductor cut"} == {"cut from reel"}
+    assert {row["buy or cut"] for row in rows if row["item"] != "conductor cut"} == {"buy"}
+
+
+def test_hidden_places_are_said_to_stand_in_the_csv():
+    rows = [row for row in sample("harbour-works").plan.bill if len(row.goes_to) > 4]
+    assert one_bill(sample("harbour-works")).count("CSV") == len(rows) > 0
+
+
+def test_what_is_locked_is_an_isolator_or_a_breaker_never_a_fuse():
+    for name in NAMES:
+        for tag in sample(name).parts.units.tags:
+            sheet = " ".join(unit_sheet(sample(name), tag).split())
+            locked = sheet[sheet.index("Open, lock and tag:") : sheet.index("Prove dead")]
+            assert "fuse" not in locked
+            assert "battery (DC isolator, " in locked
+
+
+@pytest.mark.parametrize(
+    ("si", "both"),
+    [
+        ("1.829 m", "1.83 m (6 ft)"),
+        ("13.56 N m", "13.6 N m (120 lbf in)"),
+        ("2.825 N m", "2.83 N m (25 lbf in)"),
+        ("37.19 kg", "37.2 kg (82 lb)"),
+        ("107.2 mm2", "107.2 mm2 (4/0 AWG)"),
+        ("300 mm from battery cables", "300 mm (11.8 in) from battery cables"),
+        ("3 AWG, white, 4 m", "3 AWG, white, 4 m (13.1 ft)"),
+        ("0.3 m or closer", "0.3 m (0.984 ft) or closer"),
+        ("1.829 m, 3.048 m", "1.83 m (6 ft), 3.05 m (10 ft)"),
+    ],
+)
+def test_lengths_torques_weights_and_sections_are_told_twice_under_the_nec(si, both):
+    """1 ft = 0.3048 m, 1 lb = 0.45359237 kg, 1 lbf = 4.4482216152605 N exactly (NIST SP 811); 4/0 AWG is 107.2 mm2 (NEC chapter 9 table 8)."""
+    assert local("nec", si) == both
+    assert local("nec", both) == both.replace("1.83 m", "1.83 m")  # what is told twice already stays
+    assert local("iec", si) == si
+
+
+@pytest.mark.parametrize("text", ["12 mohm", "0.5 mohm/m", "400 mV", "4 m3/h", "10 min", "100 ms", "5 mm2/m", "M8", "L1-1 m"])
+def test_other_units_that_begin_alike_stay_as_they_are(text):
+    assert local("nec", text) == text
+
+
+def test_papers_of_a_nec_site_tell_feet_and_pounds_and_those_of_an_iec_site_do_not():
+    american = papers(sample("copper-creek"))
+    sheet = american["L2-1.txt"]
+    assert "cable 1.83 m (6 ft)" in sheet
+    assert "(82 lb)" in sheet
+    assert "120 lbf in" in " ".join(sheet.split())
+    assert "(120 lbf in)" in " ".join(american["order-of-work.txt"].split())
+    assert "1 link (1.83 m (6 ft))" in american["plan.txt"]
+    assert "15.24 m (50 ft)" in american["bill.csv"]
+    assert "(50 ft)" in american["bill.txt"]
+    assert " m (" not in "".join(row.length or "" for row in sample("copper-creek").plan.circuits)  # the plan stays SI
+    for name, paper in papers(sample("alder-farm")).items():
+        assert not re.search(r"\(\d[\d.]* (ft|in|lb|lbf in)\)", paper), name
+
+
+def test_the_fullest_nec_sheet_still_fits_two_pages():
+    tags = ("L1-1", "L1-2", "L2-1", "L2-2", "L3-1", "L3-2")
+    plan = planned(SOLAR | {"site.rules": "nec", "output.voltage": "120 V", "set.count": 6, "set.per_phase": [2, 2, 2], "storage.wired": dict.fromkeys(tags, "B1")})
+    sheet = unit_sheet(plan, "L2-2")
+    assert len(re.findall(r"page \d of \d", sheet)) == 2
+    assert max(map(cells, sheet.splitlines())) <= WIDTH
+
+
+def test_drop_has_two_digits_on_the_page_and_all_in_the_file():
+    plan = sample("alder-farm")
+    exact = next(row.drop for row in plan.plan.circuits if row.name == "battery L1-1")
+    page = next(line for line in plan_text(plan).splitlines() if line.startswith(" battery L1-1"))
+    assert f"{float(exact.split()[0]):.2g} %" in page
+    assert exact not in page
+    assert len(exact.split()[0].lstrip("0.")) > 2
+
+
+def test_a_rule_is_told_by_name_wherever_a_source_is():
+    assert named("T6; IEC 60898-1") == "T6 (fault current in island operation); IEC 60898-1"
+    assert named("T11, S18") == "T11 (paralleled conductors share alike), S18 (like circuits are made alike)"
+    assert named("k2 S2 >= I2t (T9)") == "k2 S2 >= I2t (T9)"
+    text = " ".join(findings_text(sample("alder-farm")).split())
+    assert not re.search(r"\b[TS]\d{1,2}\b(?! \()", "".join(re.findall(r"\[[a-z-]+; ([^]]*)\]", text)))
+    assert "T6 (fault current in island operation)" in " ".join(plan_text(sample("alder-farm")).split())
+
+
+def test_every_rule_that_a_finding_cites_has_a_name():
+    rules = {str(row["rule"]) for row in table("rule_names").rows}
+    for name in NAMES:
+        for finding in sample(name).findings:
+            assert set(re.findall(r"\b[TS]\d{1,2}\b", finding.source)) <= rules
+    assert rules == {f"T{n}" for n in range(1, 25)} | {f"S{n}" for n in range(1, 30)}
+
+
+def test_keys_before_the_colon_are_explained():
+    assert "what it is about: an answer by its key in the file" in " ".join(findings_text(sample("alder-farm")).split())
+
+
+def test_where_something_essential_is_missing_more_may_appear():
+    told = "more may appear here once it is"
+    missing = planned(without=("storage.connection", "storage.wired"))
+    for page in (findings_text, plan_text):
+        assert told in " ".join(page(missing).split())
+        assert told not in " ".join(page(sample("alder-farm")).split())
+
+
+def test_a_unit_alone_is_sent_to_a_board_not_to_a_bar():
+    assert "its load line goes to the load board" in unit_sheet(planned(set_of(1)), "L1-1")
+
+
+def test_findings_are_plain_sentences():
+    """A thick conductor stays although its terminal is small; tags that are no units; one unit; a relay that is not lifted."""
+    thick = findings_text(planned({"unit.dc_terminal_max": "16 mm2"}))
+    assert "The plan does not take a thinner one for that." in " ".join(thick.split())
+    assert "size stands" not in thick
+    strangers = planned({"storage.wired": {"L1-1": "B1", "L2-1": "B1", "L3-1": "B1", "L2-9": "B1", "L3-9": "B1"}})
+    told = next(finding.text for finding in strangers.findings if finding.code == "wired-unknown-unit")
+    assert told == "No unit of this set is called L2-9 or L3-9, yet storage.wired gives them banks."
+    told = next(finding.text for finding in planned({"set.count": 1}).findings if finding.code == "count-contradicts-per-phase")
+    assert told.startswith("1 unit is answered")
+    relay = planned({"earthing.island_bond": "unit relay"}, without=("earthing.bond_at",))
+    told = next(finding.text for finding in relay.findings if finding.code == "bond-place-unanswered")
+    assert "lifted" not in told

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from engine.stages.procedure.site import HURT
-from tests.engine.paper_sites import NAMES, SOLAR, planned, sample
+from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 # mistake: what reveals it (in do and expect), which step would do damage (in do), once per unit or once for all.
 # The rows are the trade's table of mistakes; instrument and reading are its second and third column.
@@ -175,3 +175,113 @@ def test_a_site_without_bond_is_not_told_to_lift_one():
     steps = planned({"earthing.system": "IT", "earthing.island_bond": "none"}).parts.steps.steps
     assert not first(steps, "Lift the neutral-earth link")
     assert "no bond in island mode" in first(steps, "neutral bar to earth bar").do
+
+
+def of_loads(plan, word="Switch the loads of"):
+    return [step for step in plan.parts.steps.steps if step.section == "loads" and word in step.do]
+
+
+# Two machines of 2 kW at power factor 1, counted at half: the plan reckons 2 kVA, the day of the test sees 4 kVA.
+HALF = {"loads": [{"name": "Heater", "power": "4 kW", "power_factor": 1.0, "demand": 0.5, "phase": "L2"}]}
+
+
+def test_all_loads_on_are_held_against_what_the_units_carry_not_against_demand():
+    """A healthy site passes: 4 kW at power factor 1 draw 17.4 A at 230 V, the unit of 5 kVA carries 21.7 A."""
+    plan = planned(HALF)
+    assert plan.parts.sized.phases[1].apparent.value == 2000
+    second = of_loads(plan)[1]
+    assert "all of them draw 4 kVA (17.4 A)" in second.expect
+    assert "not above 5 kVA (21.7 A), what 1 unit there carries" in second.expect
+    assert "2 kVA" not in second.expect
+    assert plan.figures["plan.all_on.phases[L2].apparent_power"].value == 4000
+
+
+def test_figures_of_everything_on_leave_those_of_the_plan_alone():
+    plan = planned(HALF)
+    assert plan.figures["plan.phases[L2].apparent_power"].value == 2000
+    assert plan.figures["plan.loads[Heater].power_on_L2"].value == 2000
+
+
+def test_loads_that_units_do_not_carry_all_at_once_stay_off_in_part():
+    second = of_loads(planned({"loads": [HALF["loads"][0] | {"power": "8 kW"}]}))[1]
+    assert "all of them at once would draw 8 kVA (34.8 A), so some stay off" in second.expect
+    real = of_loads(planned(HALF | {"unit.real_power": "3.5 kW"}))[1]
+    assert "and 3.5 kW on the display" in real.expect
+    assert "some stay off" in real.expect
+
+
+def test_the_neutral_may_carry_what_everything_on_makes_of_it():
+    """All of it on L2: the neutral carries the whole 17.4 A, and the limit lets it."""
+    step = of_loads(planned(HALF), "common neutral")[0]
+    assert step.expect == "not above 21.7 A; 17 A is reckoned with every load at its full power"
+    for name in ("alder-farm", "copper-creek", "harbour-works", "ridge-lodge"):
+        plan = sample(name)
+        neutral = plan.figures["plan.all_on.neutral_current"]
+        assert neutral.value <= plan.figures["plan.all_on.neutral_limit"].value or "some stay off" in "".join(s.expect for s in of_loads(plan))
+        assert "not above 0 A" not in "".join(step.expect for step in plan.parts.steps.steps)
+
+
+def test_unknown_loads_leave_only_the_limit():
+    expect = of_loads(planned())[0].expect
+    assert "plates all" not in expect
+    assert "not above 5 kVA" in expect
+
+
+def single(changes=None, without=()):
+    return planned(set_of(1) | {"incoming.kind": "none"} | (changes or {}), without=without)
+
+
+def told(plan):
+    return "\n".join(f"{step.do} {step.expect} {step.otherwise}" for step in plan.parts.steps.steps)
+
+
+def test_a_single_unit_on_its_own_is_told_of_nothing_that_is_not_there():
+    """No solar, no supply, no bars, no phases to turn, no motors, no second unit."""
+    text = told(single())
+    for absent in ("olar", "ncoming", "otation", "otor", " bar", "load switch", "the set", "units", "the lead stops", "Count the", "utputs rolled"):
+        # A bar of earth and of neutral there is, and the bond is looked for in units.
+        found = [line for line in text.splitlines() if absent in line.replace("earth bar", "").replace("neutral bar", "").replace("relay in a unit", "")]
+        assert not found, (absent, found)
+    assert "within 0.1 V of the bank" in text
+    assert "Every load breaker stays off" in text
+
+
+def test_sets_and_motors_and_turning_phases_are_told_where_they_are():
+    text = told(planned(EVERYTHING | {"loads": [{"name": "Saw", "phase": "all", "power": "2 kW", "motor": True}]}))
+    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "The load switch of the set stays open", "within 0.1 V of the bar"):
+        assert there in text
+    # A set on one phase has bars and a switch of its own, and nothing that turns.
+    assert "otation" not in told(planned(set_of(2) | {"incoming.arrangement": "single-phase"}))
+
+
+def test_the_charge_limit_of_one_unit_is_held_against_its_bank():
+    assert re.search(r"Hold the charge limit you read back from L1-1 against that of B1\. 80 A, not above [\d.]+ A", told(single()))
+
+
+def test_a_full_module_is_not_expected_at_its_nominal_voltage():
+    step = first(planned().parts.steps.steps, "Every module of B1")
+    assert "each +46 V to +56 V, full ones near the upper end" in step.expect
+    assert "51.2" not in step.expect
+    two = first(planned({"storage.bank.series": 2, "unit.dc_max": "120 V"}).parts.steps.steps, "Every module of B1")
+    assert "each +46 V to +56 V" in two.expect
+
+
+def test_the_bench_lead_reads_what_the_open_isolator_will_read():
+    for left_out in ((), ("unit.dc_min", "unit.dc_max")):
+        steps = planned(without=left_out).parts.steps.steps
+        assert first(steps, "Bench lead with a fuse").expect == "plus sign, +46 V to +56 V"
+    only_unit = planned(without=("storage.module", "storage.chemistry")).parts.steps.steps
+    assert first(only_unit, "Bench lead with a fuse").expect == "plus sign, +42 V to +60 V"
+
+
+def test_a_bond_relay_inside_the_units_is_not_lifted():
+    steps = planned({"earthing.island_bond": "unit relay"}).parts.steps.steps
+    assert not first(steps, "Lift the neutral-earth link")
+    step = first(steps, "neutral bar to earth bar")
+    assert step.hold
+    assert "Ask the maker whether it is open while a unit is off" in step.do
+    assert "lift the neutral of every unit" in step.do
+
+
+def test_one_link_is_one_link():
+    assert "1 link between the 2 units" in told(planned(set_of(2)))

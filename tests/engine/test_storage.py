@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from engine.findings import Level
-from engine.solvers.day import Course, days, night
 
 HEAD = '[output]\narrangement = "three-phase"\nvoltage = "230 V"\n[site]\nambient_min = "5 degC"\naltitude = "200 m"\n'
 UNIT = (
@@ -125,6 +124,7 @@ def test_lead_acid_takes_its_voltages_from_its_cells_and_is_ventilated(planned):
     assert found.temperature_slope.value == pytest.approx(-0.072)
     assert found.ventilation.value * 3600 == pytest.approx(0.05 * 24 * 8 * 400 * 1e-3)
     assert found.opening.value * 1e4 == pytest.approx(28 * 0.05 * 24 * 8 * 400 * 1e-3)
+    assert str(found.opening) == plan.plan.banks[0].opening == "107.5 cm2"
     assert "ventilate" in codes(plan, Level.CAUTION)
     assert "module-voltages-unanswered" in codes(plan, Level.NOTE)
     lithium = bank(planned(SITE))
@@ -154,6 +154,16 @@ def test_a_modules_own_voltages_win(planned):
         ('absorption = "56 V"', 'absorption = "62 V"', "absorption-above-cells", Level.STOP),
         ('dc_max = "60 V"', 'dc_max = "55 V"', "bank-above-unit", Level.STOP),
         ('dc_min = "42 V"', 'dc_min = "57 V"', "bank-below-unit", Level.STOP),
+        ('dc_max = "60 V"\n', "", "dc-max-unanswered", Level.STOP),
+        ('dc_min = "42 V"\n', "", "dc-min-unanswered", Level.CAUTION),
+        ('altitude = "200 m"', 'altitude = "1001 m"', "thin-air", Level.CAUTION),
+        (LOAD, "", "no-loads", Level.CAUTION),
+        ("cells = 16", "cells = 8", "cells-contradict-voltage", Level.STOP),
+        ('voltage = "51.2 V"\ncells', 'voltage = "48 V"\ncells', "cells-contradict-voltage", Level.CAUTION),
+        ('float = "54 V"', 'float = "58.5 V"', "float-above-cells", Level.STOP),
+        ('float = "54 V"', 'float = "51 V"', "float-below-cells", Level.CAUTION),
+        ('absorption = "56 V"', 'absorption = "51 V"', "absorption-below-cells", Level.CAUTION),
+        ('low = "46 V"', 'low = "59 V"', "low-above-cells", Level.STOP),
         ('float = "54 V"', 'float = "57 V"', "float-above-absorption", Level.CAUTION),
         ('low = "46 V"', 'low = "55 V"', "low-above-float", Level.STOP),
         ('low = "46 V"', 'low = "36 V"', "low-below-cells", Level.CAUTION),
@@ -211,68 +221,99 @@ def test_a_generator_on_a_mountain_is_told(planned):
     assert {"generator-thin-air", "generator-rating-unanswered"} <= codes(planned(high), Level.CAUTION)
 
 
-# --- the day ---
+# --- voltages of cells and unit ---
 
 
-def test_the_days_loads_add_up_to_their_energy(planned):
-    """24 kWh a day, steady: one kilowatt in each hour."""
-    assert [hour.load.value for hour in planned(SITE).parts.hours.hours] == pytest.approx([1000] * 24)
-    assert planned(SITE).parts.hours.lasts_night is False
-    assert planned(SITE.replace('"24 kWh/day"', '"21 kWh/day"')).parts.hours.lasts_night is True
-    assert planned(SITE.replace('"steady"', '"evening"')).parts.hours.hours[19].load.value == pytest.approx(24_000 * 0.0733 / 1, rel=1e-3)
+@pytest.mark.parametrize(
+    "voltage, cells, chemistry, level",
+    [
+        # 3.2 V a cell of lfp, 3.6 to 3.7 V of nmc, 2 V of lead: makers' data sheets, common practice, no standard.
+        ("12.8 V", 4, "lfp", None),
+        ("12.8 V", 16, "lfp", Level.STOP),
+        ("48 V", 15, "lfp", None),
+        ("48 V", 16, "lfp", Level.CAUTION),
+        ("51.8 V", 14, "nmc", None),
+        ("50.4 V", 14, "nmc", None),
+        ("51.8 V", 16, "nmc", Level.STOP),
+        ("12 V", 6, "agm", None),
+        ("12 V", 4, "agm", Level.STOP),
+        ("25.6 V", None, "lfp", None),
+        ("51.8 V", None, "nmc", None),
+        ("48 V", None, "gel", None),
+        ("51.2 V", None, "agm", Level.STOP),
+    ],
+)
+def test_a_modules_voltage_is_that_of_its_cells(planned, voltage, cells, chemistry, level):
+    module = "".join(line + "\n" for line in MODULE.splitlines() if not line.startswith(("absorption", "float", "low")))
+    module = module.replace("cells = 16\n", f"cells = {cells}\n" if cells else "").replace("51.2 V", voltage)
+    plan = planned(SITE.replace(MODULE, module).replace('chemistry = "lfp"', f'chemistry = "{chemistry}"'))
+    assert [f.level for f in plan.findings if f.code == "cells-contradict-voltage"] == ([level] if level else [])
 
 
-def test_a_bank_that_is_empty_by_midnight_is_told_with_its_hour(planned):
-    plan = planned(SITE.replace('"24 kWh/day"', '"70 kWh/day"'))
-    [finding] = [f for f in plan.findings if f.code == "empty-before-sunrise"]
-    assert plan.parts.hours.lasts_night is False
-    assert "is empty by" in finding.text
-    assert "larger by" in finding.remedy
+def test_cells_that_are_not_whole_do_less_harm_where_the_voltages_are_answered(planned):
+    """51.2 V of agm: a guess at the cells sets no voltage here."""
+    plan = planned(SITE.replace("cells = 16\n", "").replace('chemistry = "lfp"', 'chemistry = "agm"'))
+    assert [f.level for f in plan.findings if f.code == "cells-contradict-voltage"] == [Level.CAUTION]
 
 
-def test_nothing_that_charges_is_told(planned):
-    plan = planned(SITE.replace('kind = "utility"', 'kind = "none"'))
-    [finding] = [f for f in plan.findings if f.code == "day-not-covered"]
-    assert "nothing charges the bank" in finding.remedy
+def test_a_512_volt_bank_is_held_against_the_unit_or_stops(planned):
+    """Ten modules in series: 560 V; without dc_max nobody can say that the unit survives them, with 60 V it does not."""
+    ten = SITE.replace("series = 1", "series = 10")
+    [finding] = [f for f in planned(ten.replace('dc_max = "60 V"\n', "")).findings if f.code == "dc-max-unanswered"]
+    assert "560 V" in finding.text
+    assert "bank-above-unit" in codes(planned(ten), Level.STOP)
+    # Neither chemistry nor charging voltage: the nominal voltage is held against it.
+    bare = ten.replace('chemistry = "lfp"\n', "").replace('absorption = "56 V"\nfloat = "54 V"\n', "")
+    assert "bank-above-unit" in codes(planned(bare), Level.STOP)
 
 
-def test_too_little_sun_says_how_many_times_as_many_modules(planned):
-    panels = '[unit.solar]\nvoltage_max = "500 V"\n[solar]\npower = "400 W"\nvoc = "49.5 V"\nvmp = "41 V"\nseries = 5\nsun_hours = 2.0\n'
-    plan = planned(SITE.replace('kind = "utility"', 'kind = "none"').replace("[site]\n", '[site]\nroof_min = "-10 degC"\n') + panels)
-    # 3 units x 5 x 400 W x 2 h x 0.75 = 9 kWh against 24 kWh / 0.9.
-    assert sum(hour.solar.value for hour in plan.parts.hours.hours) == pytest.approx(9000)
-    [finding] = [f for f in plan.findings if f.code == "day-not-covered"]
-    assert "3.0 times as many modules" in finding.remedy
+def test_a_low_voltage_that_nobody_answered_is_not_below_the_units(planned):
+    """16 cells of lfp end at 40 V, the unit at 42 V: it stops first, and says so; an answered 46 V stands."""
+    plan = planned(SITE.replace('low = "46 V"\n', ""))
+    assert bank(plan).low.value == 42
+    assert "a unit stops before the cells are empty" in plan.figures["plan.banks[B1].low"].note
+    assert {"unit.dc_min", "plan.banks[B1].low_of_cells"} == {figure.key for figure in plan.figures["plan.banks[B1].low"].of}
+    # The fault through the whole cable is still reckoned with empty cells: the safe side.
+    assert bank(plan).emf_low.value == pytest.approx(40)
+    assert "unit-starved" not in codes(plan)
+    assert bank(planned(SITE.replace('low = "46 V"\n', "").replace('dc_min = "42 V"\n', ""))).low.value == pytest.approx(40)
+    assert bank(planned(SITE)).low.value == 46
+    # Answered so low, the same bank does starve its units.
+    assert "unit-starved" in codes(planned(SITE.replace('low = "46 V"', 'low = "42 V"')), Level.CAUTION)
 
 
-def course(**change):
-    told = {"loads": [1000.0] * 24, "sun": [0.0] * 24, "energy": 36e6, "floor": 0.2, "charging": 5000.0, "source": 0.0, "efficiency": 1.0}
-    return Course(**{**told, **change})
+# --- one finding for all whom it concerns ---
 
 
-def test_without_a_source_the_bank_falls_to_its_floor_and_no_further():
-    """10 kWh, 1 kW, floor 20 %: eight hours, then a kilowatt is missing."""
-    [day] = days(course(), 1)
-    assert [hour.state for hour in day[:8]] == pytest.approx([0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2])
-    assert day[9].missing == pytest.approx(1000)
-    assert min(hour.state for hour in day) == pytest.approx(0.2)
+def test_units_and_banks_of_one_finding_are_named_together(planned):
+    plan = planned(SITE)
+    [finding] = [f for f in plan.findings if f.code == "charge-limit-below-unit"]
+    assert finding.text.startswith("Each of L1-1, L2-1, L3-1 could charge with 80 A")
+    assert finding.about == "plan.units[L1-1].charge_limit"
+    apart = planned((HEAD + UNIT + SET + INCOMING + LEAD + LOAD).replace("common-bank", "bank-per-unit"))
+    [finding] = [f for f in apart.findings if f.code == "ventilate"]
+    assert finding.text.startswith("Each of B1, B2, B3 gasses")
+    assert "cm2 each" in finding.text
+    assert "need the sum" in finding.remedy
 
 
-def test_a_generator_starts_at_the_floor_and_runs_until_the_bank_is_nearly_full():
-    [day] = days(course(source=4000.0), 1)
-    # Three kilowatts are left for the bank: 20 % to 50 %, 80 %, 100 % in three hours from the ninth on.
-    assert [at for at, hour in enumerate(day) if hour.source > 0] == [8, 9, 10, 19, 20, 21]
-    assert [day[at].state for at in (8, 9, 10)] == pytest.approx([0.5, 0.8, 1.0])
-    assert all(hour.missing == 0 for hour in day)
+def test_banks_that_differ_keep_findings_of_their_own(planned):
+    """Two units on one bank and one on the other do not draw alike."""
+    two = planned((HEAD + UNIT + SET.replace("[1, 1, 1]", "[2, 1, 1]") + INCOMING + STORAGE + MODULE + BANK.replace("parallel = 4", "parallel = 1") + LOAD).replace("common-bank", "bank-per-phase"))
+    texts = [f.text for f in two.findings if f.code == "bank-below-set"]
+    assert len(texts) == 2
+    assert texts[0].startswith("B1 must give")
+    assert texts[1].startswith("Each of B2, B3 must give")
 
 
-def test_sun_serves_the_loads_first_and_fills_the_bank_no_faster_than_it_may():
-    [day] = days(course(sun=[0.0] * 8 + [9000.0] * 8 + [0.0] * 8, charging=2000.0), 1)
-    assert day[8].state - day[7].state == pytest.approx(0.2)
-    assert max(hour.state for hour in day) <= 1.0
+def test_load_and_charge_are_told_apart(planned):
+    [finding] = [f for f in planned(SITE.replace("63 A", "16 A")).findings if f.code == "incoming-below-load-and-charge"]
+    assert "L1 loads 4.348 A and charging" in finding.text
 
 
-def test_the_night_tells_the_hour_and_what_is_missing():
-    """Full at 16:00: 10 kWh to 20 % last eight hours, the hour from midnight finds it empty, eight hours are missing."""
-    assert night(course(), 16, 8) == (0, pytest.approx(8 * 3.6e6))
-    assert night(course(energy=72.1e6), 16, 8) == (None, 0.0)
+def test_times_that_are_compared_come_in_one_unit(planned):
+    """99.6 min beside 2.2 h would have to be converted in the head."""
+    plan = planned((HEAD + UNIT + SET + INCOMING + LEAD + LOAD).replace("parallel = 2", "parallel = 4"))
+    [finding] = [f for f in plan.findings if f.code == "lead-at-high-current"]
+    assert finding.text.count(" min") in (0, 2)
+    assert finding.text.count(" h,") + finding.text.count(" h.") in (0, 2)

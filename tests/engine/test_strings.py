@@ -85,6 +85,13 @@ def test_a_module_too_high_for_the_unit_has_no_count_that_would_do(planned):
     assert "No string of these modules fits" in finding.remedy
 
 
+def test_what_is_missing_is_told_in_words_and_its_key_stands_beside(planned):
+    plan = planned(SITE.replace('mppt_min = "120 V"\n', "").replace('isc = "11.5 A"\n', "").replace('"-0.35 %/K"', '"0.35 %/K"'))
+    told = {f.about: f.text for f in plan.findings if f.code in ("solar-unanswered", "solar-input-unanswered", "coefficient-positive")}
+    assert set(told) == {"unit.solar.mppt_min", "solar.isc", "solar.vmp_coefficient"}
+    assert not any(key in text for key, text in told.items())
+
+
 def test_without_panels_nothing_is_said(planned):
     plan = planned(SITE[: SITE.index("[solar]\npower")])
     assert plan.parts.strings.cold_voc is None

@@ -63,7 +63,7 @@ def test_a_rating_is_read(text: str) -> None:
     assert read_rating(text) in {63, 70, 601}
 
 
-@pytest.mark.parametrize(("text", "nearest"), [("64 A", "63 A"), ("66 A", "63 A"), ("67 A", "70 A"), ("9 kA", "6 kA"), ("0.2 A", "1 A")])
+@pytest.mark.parametrize(("text", "nearest"), [("64 A", "63 A"), ("66 A", "63 A"), ("67 A", "70 A"), ("9 kA", "6000 A"), ("0.2 A", "1 A")])
 def test_a_rating_that_does_not_exist_names_the_nearest(text: str, nearest: str) -> None:
     with pytest.raises(Refused, match=f"the nearest that exists is {nearest}"):
         read_rating(text)

@@ -46,7 +46,7 @@ def test_a_measured_length_takes_no_extra_and_is_never_recut():
     site = hang(three('[[routes]]\ncarries = "battery"\nto = "L1-1"\nlength = "2.44 m"\n'))
     assert lengths(site, "battery") == {"L1-1": 2.44, "L2-1": 3.9, "L3-1": 3.9, "B1": 1.1}
     run = site.wall.runs["battery L1-1"]
-    assert (run.measured, run.length.key) == (True, "routes[battery L1-1].length")
+    assert (run.measured, run.length.of[0].key) == (True, "routes[battery L1-1].length")
     assert run.spread.value == pytest.approx((3.9 - 2.44) * 3 / (3.9 + 3.9 + 2.44))
 
 
@@ -117,11 +117,12 @@ def test_a_bar_hangs_at_its_bank(more, spot):
     ("text", "code", "level"),
     [
         (three(size=(0, 0)), "wall-without-size", Level.STOP),
-        (three(xs=(0.8, 0.9, 2.8)), "places-overlap", Level.CAUTION),
+        (three(xs=(0.8, 0.9, 2.8)), "places-overlap", Level.STOP),
+        (three(place("obstacle", 3.6, 1.5, width=0.1, height=0.1)), "places-overlap", Level.CAUTION),
         (three(xs=(0.8, 1.25, 2.8)), "clearance-too-small", Level.CAUTION),
-        (three(xs=(0.8, 1.8, 400)), "off-the-wall", Level.CAUTION),
-        (three(xs=(0.8, 1.8, 400)), "no-way-for-circuit", Level.STOP),
-        (three(xs=(0.8, 1.8, 400)), "no-way-for-link", Level.STOP),
+        (three(xs=(0.8, 1.8, 400)), "off-the-wall", Level.STOP),
+        (three(xs=(0.8, 1.8, 400)), "no-way-yet", Level.CAUTION),
+        (three(place("obstacle", 2.3, 1.2, width=0.1, height=2.4)), "no-way-for-link", Level.STOP),
         (three(place("obstacle", 2.3, 1.2, width=0.1, height=2.4)), "no-way-for-circuit", Level.STOP),
         (three('[[routes]]\ncarries = "load"\nlane = "3 m"\n'), "lane-above-ceiling", Level.CAUTION),
         (three(place("unit", 3.2, 2.0, "L1-9")), "place-unclear", Level.CAUTION),
@@ -134,6 +135,44 @@ def test_nonsense_is_a_finding(text, code, level):
     """It says so, and the sound twin does not."""
     assert hang(text).finding(code).level is level
     assert code not in hang(three()).codes()
+
+
+def test_what_lies_off_the_wall_is_one_stop_and_what_follows_one_caution():
+    """A unit at 9 m on a wall of 4 m: its reach is named, its circuits and links are not stopped one by one."""
+    site = hang(three(xs=(0.8, 1.8, 9)))
+    assert site.codes("stop") == ["off-the-wall"]
+    assert site.finding("off-the-wall").about == "wall.places[L3-1]"
+    assert "L3-1 5.175 m" in site.finding("off-the-wall").text
+    told = site.finding("no-way-yet")
+    assert all(f"{kind} L3-1" in told.text for kind in ("battery", "load", "incoming", "earth"))
+    assert site.codes().count("no-way-yet") == 1
+
+
+def test_a_wall_too_small_for_the_set_is_one_stop_that_names_the_wall():
+    """36 units on the wall of 4 m that is taken where nobody measured: one stop on its size, however many find no room."""
+    site = hang(BASE + "[set]\nper_phase = [12, 12, 12]\n")
+    assert site.codes("stop") == ["no-room-on-the-wall"]
+    told = site.finding("no-room-on-the-wall")
+    assert told.about == "wall.width"
+    assert "4 m by 2.4 m, a size that nobody answered" in told.text
+    assert site.codes().count("no-way-yet") == 1
+    roomy = hang(BASE + '[set]\nper_phase = [12, 12, 12]\n[wall]\nwidth = "14 m"\n')
+    assert not {"no-room-on-the-wall", "no-way-yet"} & set(roomy.codes())
+
+
+def test_units_over_each_other_stop_the_plan():
+    """On one spot, and half over each other; a unit over an obstacle too. The sound twin only lacks air."""
+    for xs in ((0.8, 0.8, 2.8), (0.8, 0.9, 2.8)):
+        told = hang(three(xs=xs)).finding("places-overlap")
+        assert (told.level, "L1-1 and L2-1" in told.text) == (Level.STOP, True)
+    assert hang(three(place("obstacle", 0.8, 1.5, width=0.1, height=0.1))).finding("places-overlap").level is Level.STOP
+    assert "places-overlap" not in hang(three(xs=(0.8, 1.25, 2.8))).codes()
+
+
+def test_blocked_ways_are_one_stop_for_circuits_and_one_for_links():
+    """An obstacle from floor to ceiling between the units: nothing is off the wall, so the stops are on the ways."""
+    site = hang(three(place("obstacle", 2.3, 1.2, width=0.1, height=2.4)))
+    assert sorted(site.codes("stop")) == ["no-way-for-circuit", "no-way-for-link"]
 
 
 def test_a_length_can_be_traced_to_the_answers():
@@ -149,7 +188,7 @@ def test_a_circuit_without_a_way_has_no_length_until_it_is_measured():
     assert hang(three(wall)).wall.runs["battery L3-1"].length is None
     measured = hang(three(wall, '[[routes]]\ncarries = "battery"\nto = "L3-1"\nlength = "4 m"\n'))
     assert measured.wall.runs["battery L3-1"].length.value == 4
-    assert "plan.circuits[battery L3-1].length" not in [f.about for f in measured.findings if f.code == "no-way-for-circuit"]
+    assert "battery L3-1" not in measured.finding("no-way-for-circuit").text
 
 
 def test_too_many_units_are_not_laid_out_but_told():

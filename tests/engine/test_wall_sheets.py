@@ -45,6 +45,17 @@ def test_the_text_shows_every_unit_the_chain_and_the_legend():
         assert f"{link.start} plug > {link.end} socket: {link.length}, take {link.stock}" in text
 
 
+def test_the_legend_names_a_lane_only_where_something_lies_in_it():
+    """Three units in a row are linked from port to port; a comms lane at their height is used and told, and one no cable takes is not."""
+    apart, level = (" ".join(wall_text(planned(three(f'[[routes]]\ncarries = "comms"\nlane = "{y} m"\n'))).split()) for y in (0.95, 1.5))
+    assert "= comms links, port to port, not in a lane" in apart
+    assert "(0.95 m)" not in apart
+    assert "= comms links, partly in their lane (1.5 m)" in level
+    high = planned(three('[[routes]]\ncarries = "load"\nlane = "3 m"\n'))
+    assert "l load;" in " ".join(wall_text(high).split())
+    assert "load, lane at" not in wall_svg(high)
+
+
 def test_the_drawing_fits_the_rows_it_is_given_and_picks_out_one_place():
     """For a live view beside other things."""
     plan = planned(TWELVE)

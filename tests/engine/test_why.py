@@ -47,3 +47,17 @@ def test_every_figure_of_a_plan_can_be_told_in_80_columns():
 def test_hostile_keys_are_cleaned():
     text = why_text(answered("loads[\x1b[31mx].power", 1.0, "W"))
     assert "\x1b" not in text
+
+
+def test_a_conductor_begins_with_the_size_that_was_chosen():
+    area = 152e-6
+    note = "2 x 300 kcmil copper, governed by device.\npasses current"
+    head = why_text(chosen("plan.circuits[battery B1].conductor", area, "m**2", note, "NFPA 70 (NEC)")).splitlines()[0]
+    assert head.startswith("plan.circuits[battery B1].conductor = 2 x 300 kcmil copper (152 mm2 each)")
+    plan = planned()
+    metric = why_text(plan.figures["plan.circuits[battery L1-1].conductor"]).splitlines()[0]
+    assert f"= {plan.parts.sizes.of['battery L1-1'].conductor} copper (chosen)" in metric
+
+
+def test_sources_name_the_rules_they_cite():
+    assert "source: S18 (like circuits are made alike)" in why_text(chosen("x", 1.0, "A", "", "S18"))

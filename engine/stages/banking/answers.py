@@ -1,4 +1,4 @@
-"""What the answers on the storage leave open or say against each other, once for the site (T4, T14, T16)."""
+"""What the answers on the storage leave open or say against each other, once for the site (T1, T4, T14, T16)."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from collections.abc import Iterator
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
-from engine.formulas.battery import bank_voltage
 from engine.quantities import shown
+from engine.stages.banking.cells import cell_checks
 from engine.stages.banking.thresholds import LEAD, Thresholds
 
 _FREEZING = 273.15
 _SLACK = 1 + 1e-9
+_CELLS = "per-cell voltages by chemistry"
+_UNIT = "the units' own limits"
 
 
 def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
@@ -30,13 +32,16 @@ def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
         yield stop(
             "depth-zero", "storage.depth", text, "Answer the share that the maker of the modules allows, 80 % for most lithium.", "S25"
         )
+    yield from cell_checks(facts, levels)
     yield from _voltages(facts, levels)
+    yield from _unit(facts, levels)
     yield from _cold(facts)
 
 
 def _module(facts: Facts) -> Iterator[Finding]:
     for key in facts.missing("storage.module.voltage", "storage.module.capacity"):
-        yield stop("module-unanswered", key, f"{key} is not answered: the bank cannot be summed up.", "It stands on the module.", "S25")
+        text = f"The {key.rsplit('.', 1)[-1]} of one module is not answered: the bank cannot be summed up."
+        yield stop("module-unanswered", key, text, "It stands on the module.", "S25")
     for kind in ("charge", "discharge"):
         key = f"storage.module.{kind}_current"
         if facts.missing(key):
@@ -58,7 +63,7 @@ def _module(facts: Facts) -> Iterator[Finding]:
 
 
 def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
-    """Voltages against the cells, against each other and against the unit."""
+    """Voltages that are left to the cells, and voltages against each other."""
     storage = facts.answers.storage
     taken = [name for name in ("absorption", "float", "low") if levels.of_module[name] is None and name in levels.per_cell and levels.cells]
     if taken:
@@ -68,52 +73,36 @@ def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
             f"storage.module.{taken[0]}",
             f"{', '.join(taken)} of a module {'is' if len(taken) == 1 else 'are'} not answered: taken from its cells ({storage.chemistry}).",
             "The module's datasheet wins; a managed bank's own limits always do.",
-            "per-cell voltages by chemistry",
+            _CELLS,
         )
-    absorption, floating, low = levels.absorption("check"), levels.float_("check"), levels.low("check")
-    most, dc_max, dc_min = levels.most("check"), facts.figure("unit.dc_max"), facts.figure("unit.dc_min")
-    if absorption and most and absorption.value > most.value * (1 + 1e-3):
-        yield stop(
-            "absorption-above-cells",
-            "storage.module.absorption",
-            f"Charging at {absorption} is {shown(absorption.value - most.value, 'V')} above the {most} that {levels.cells} {storage.chemistry} cells stand.",
-            "Correct the voltage, the number of cells or the chemistry.",
-            "per-cell voltages by chemistry",
-        )
-    if absorption and dc_max and absorption.value > dc_max.value * _SLACK:
-        yield stop(
-            "bank-above-unit",
-            "unit.dc_max",
-            f"The full bank has {absorption}, {shown(absorption.value - dc_max.value, 'V')} above the {dc_max} that a unit survives.",
-            "Fewer modules in series, or another unit.",
-            "the units' own limits",
-        )
-    if absorption and dc_min and absorption.value <= dc_min.value:
-        yield stop(
-            "bank-below-unit",
-            "unit.dc_min",
-            f"Even full, the bank has {absorption}; a unit needs {dc_min} to run.",
-            "More modules in series, or another unit.",
-            "the units' own limits",
-        )
+    absorption, floating, low = levels.absorption("check"), levels.float_("check"), levels.empty("check")
     if floating and absorption and floating.value > absorption.value * _SLACK:
         text = f"The float voltage {floating} is above the charging voltage {absorption}."
-        yield caution("float-above-absorption", "storage.module.float", text, "Correct one of them.", "per-cell voltages by chemistry")
+        yield caution("float-above-absorption", "storage.module.float", text, "Correct one of them.", _CELLS)
     if low and floating and low.value >= floating.value:
         text = f"Discharging would end at {low}, not below the float voltage {floating}: the bank would never give anything."
-        yield stop("low-above-float", "storage.module.low", text, "Correct one of them.", "per-cell voltages by chemistry")
-    yield from _least_cell(levels)
+        yield stop("low-above-float", "storage.module.low", text, "Correct one of them.", _CELLS)
 
 
-def _least_cell(levels: Thresholds) -> Iterator[Finding]:
-    cell, low = levels.per_cell.get("low"), levels.of_module["low"]
-    if cell and low and levels.cells:
-        least = bank_voltage(cell.value, levels.cells // levels.series)
-        if low.value < least * (1 - 1e-3):
-            text = f"Discharging a module down to {low} passes the {shown(least, 'V')} that its cells stand."
-            yield caution(
-                "low-below-cells", "storage.module.low", text, "Raise it, or correct the number of cells.", "per-cell voltages by chemistry"
-            )
+def _unit(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """The bank's highest voltage against what a unit survives and what it needs."""
+    known = [figure for figure in (levels.absorption("check"), levels.float_("check"), levels.nominal("check")) if figure]
+    full = max(known, key=lambda figure: figure.value, default=None)
+    dc_max, dc_min = facts.figure("unit.dc_max"), facts.figure("unit.dc_min")
+    if full is None:
+        return
+    if dc_max is None:
+        text = f"The highest battery voltage that a unit survives is not answered: the bank has up to {full}, and above its limit a unit is destroyed."
+        yield stop("dc-max-unanswered", "unit.dc_max", text, "It stands in the unit's datasheet, battery voltage range.", _UNIT)
+    elif full.value > dc_max.value * _SLACK:
+        text = f"The full bank has {full}, {shown(full.value - dc_max.value, 'V')} above the {dc_max} that a unit survives."
+        yield stop("bank-above-unit", "unit.dc_max", text, "Fewer modules in series, or another unit.", _UNIT)
+    if dc_min is None:
+        text = "The lowest battery voltage that a unit runs on is not answered: it may stop before the bank is used up."
+        yield caution("dc-min-unanswered", "unit.dc_min", text, "It stands in the unit's datasheet, battery voltage range.", f"T1, {_UNIT}")
+    elif full.value <= dc_min.value:
+        text = f"Even full, the bank has {full}; a unit needs {dc_min} to run."
+        yield stop("bank-below-unit", "unit.dc_min", text, "More modules in series, or another unit.", _UNIT)
 
 
 def _cold(facts: Facts) -> Iterator[Finding]:

@@ -47,7 +47,7 @@ def _time(facts: Facts, bank: BankSums) -> Iterator[Finding]:
         yield caution(
             "autonomy-short",
             f"plan.banks[{bank.name}].autonomy",
-            f"{bank.name} carries its loads for {found} at the mean of the day; {wanted} are wanted: {shown(wanted.value - found.value, 's')} too short.",
+            f"{bank.name} carries its loads for {shown(found.value, 's', like=wanted.value)} at the mean of the day; {wanted} are wanted: {shown(wanted.value - found.value, 's', like=wanted.value)} too short.",
             f"{strings} strings in parallel would last that long, or use less.",
             "S25",
         )
@@ -81,8 +81,8 @@ def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
         yield caution(
             "ventilate",
             f"plan.banks[{bank.name}].ventilation",
-            f"{bank.name} gasses while it is charged: its room needs {bank.ventilation} of air, by two openings of {shown(bank.opening.value * 1e4, '1')} cm2 each.",
-            "One opening low, one high, on opposite walls; no flame, no spark, no device above the bank.",
+            f"{bank.name} gasses while it is charged: its room needs {bank.ventilation} of air, by two openings of {bank.opening} each.",
+            "Banks in one room need the sum. One opening low, one high, on opposite walls; no flame, no spark, no device above a bank.",
             "T16: IEC 62485-2",
         )
     yield from _lead_cold(facts, bank)
@@ -98,7 +98,7 @@ def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
         yield note(
             "lead-at-high-current",
             f"plan.banks[{bank.name}].autonomy_full_load",
-            f"At full load a lead-acid bank gives less than its rating: {bank.name} may last only {shown(time, 's')}, not {bank.autonomy_full_load}.",
+            f"At full load a lead-acid bank gives less than its rating: {bank.name} may last only {shown(time, 's', like=bank.autonomy_full_load.value)}, not {bank.autonomy_full_load}.",
             "Count on the shorter time; the capacity is taken as that of 20 h.",
             f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
         )

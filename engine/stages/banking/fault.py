@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engine.facts import Facts
-from engine.formulas import battery
+from engine.formulas import battery, protection
 from engine.stages.banking.thresholds import Thresholds
 from engine.workings import Figure, tabled, work
 
@@ -24,7 +24,7 @@ class Fault:
 
 def fault(facts: Facts, key: str, levels: Thresholds) -> Fault:
     """Both faults of one bank: of what its resistance and its stated current give, the larger breaks, the smaller clears."""
-    full, low = levels.emf(f"{key}.emf_full", levels.absorption(key)), levels.emf(f"{key}.emf_low", levels.low(key))
+    full, low = levels.emf(f"{key}.emf_full", levels.absorption(key)), levels.emf(f"{key}.emf_low", levels.empty(key))
     bank = facts.answers.storage.bank
     series, parallel = bank.series or 1, bank.parallel or 1
     stated, short = facts.figure("storage.module.resistance"), facts.figure("storage.module.short_circuit_current")
@@ -34,9 +34,9 @@ def fault(facts: Facts, key: str, levels: Thresholds) -> Fault:
     of_modules = work(f"{key}.stated_fault", battery.paralleled_current, current=short, parallel=parallel) if short else None
     most, least = [f for f in (of_modules,) if f], [f for f in (of_modules,) if f]
     if whole and full:
-        most.append(work(f"{key}.computed_fault", battery.short_circuit_current, voltage=full, resistance=_halved(facts, key, whole)))
+        most.append(work(f"{key}.computed_fault", protection.fault_current, emf=full, source=_halved(facts, key, whole)))
     if whole and low:
-        least.append(work(f"{key}.computed_low_fault", battery.short_circuit_current, voltage=low, resistance=whole))
+        least.append(work(f"{key}.computed_low_fault", protection.fault_current, emf=low, source=whole))
     breaking = work(f"{key}.fault_current", battery.greater_current, currents=most) if most else None
     clearing = work(f"{key}.fault_current_clearing", battery.lesser_current, currents=least) if least else None
     return Fault(

@@ -10,7 +10,8 @@ from engine.tables import table
 from engine.workings import Figure, tabled, work
 
 LEAD = ("flooded", "agm", "gel")
-_NOMINAL = {"lfp": 3.2, "nmc": 3.65, "flooded": 2.0, "agm": 2.0, "gel": 2.0}
+# Nominal voltage of one cell; makers of nmc print 3.6 to 3.7 V. Common practice, no source.
+NOMINAL = {"lfp": (3.2, 3.2), "nmc": (3.6, 3.7), "flooded": (2.0, 2.0), "agm": (2.0, 2.0), "gel": (2.0, 2.0)}
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,7 @@ class Thresholds:
     cells: int
     of_module: dict[str, Figure | None]
     per_cell: dict[str, Figure]
+    unit_least: Figure | None
 
     def absorption(self, key: str) -> Figure | None:
         """Charging voltage of the bank, under `key`."""
@@ -31,13 +33,20 @@ class Thresholds:
         return self._bank(key, "float")
 
     def low(self, key: str) -> Figure | None:
-        """Voltage at which discharging ends."""
+        """Voltage at which discharging ends: the module's own; else that of its cells, or the unit's least where that is higher."""
+        empty = self.empty(key)
+        if self.of_module["low"] or empty is None or self.unit_least is None or self.unit_least.value <= empty.value:
+            return empty
+        limits = [replace(empty, key=f"{key}.low_of_cells"), self.unit_least]
+        return work(f"{key}.low", battery.least_voltage, limits=limits, note="not answered: a unit stops before the cells are empty")
+
+    def empty(self, key: str) -> Figure | None:
+        """The same without regard to the unit: the least voltage behind a fault."""
         return self._bank(key, "low")
 
-    def most(self, key: str) -> Figure | None:
-        """Voltage that the bank's cells must never pass."""
-        cell = self.per_cell.get("most")
-        return work(f"{key}.most", battery.bank_voltage, module_voltage=cell, series=self.cells) if cell and self.cells else None
+    def nominal(self, key: str) -> Figure | None:
+        """Nominal voltage of the bank."""
+        return self._bank(key, "voltage")
 
     def slope(self, key: str) -> Figure | None:
         """Temperature slope of the charging voltages: lead-acid alone has one."""
@@ -61,8 +70,8 @@ def thresholds(facts: Facts) -> Thresholds:
     """The voltages as far as answers and chemistry tell them."""
     storage = facts.answers.storage
     series = storage.bank.series or 1
-    module = {name: facts.figure(f"storage.module.{name}") for name in ("absorption", "float", "low")}
-    return Thresholds(series, cells_of_module(facts) * series, module, _per_cell(storage.chemistry))
+    module = {name: facts.figure(f"storage.module.{name}") for name in ("voltage", "absorption", "float", "low")}
+    return Thresholds(series, cells_of_module(facts) * series, module, _per_cell(storage.chemistry), facts.figure("unit.dc_min"))
 
 
 def cells_of_module(facts: Facts) -> int:
@@ -72,7 +81,7 @@ def cells_of_module(facts: Facts) -> int:
         return storage.module.cells
     if voltage is None or storage.chemistry is None:
         return 0
-    return max(1, round(voltage / _NOMINAL[storage.chemistry]))
+    return max(1, round(2 * voltage / sum(NOMINAL[storage.chemistry])))
 
 
 def _per_cell(chemistry: str | None) -> dict[str, Figure]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
+from engine.text import counted
 
 # Where the manual's limit is not answered the search goes no further than this.
 _FAR = 36
@@ -61,7 +62,7 @@ def contradictions(facts: Facts) -> Iterator[Finding]:
         yield stop(
             "count-contradicts-per-phase",
             "set.count",
-            f"{given.count} units are answered, but the phases add up to {sum(split)}.",
+            f"{counted(given.count, 'unit is', 'units are')} answered, but the phases add up to {sum(split)}.",
             f"Correct one of them; the plan goes on with {sum(split)}.",
             "T12",
         )

@@ -12,6 +12,7 @@ from engine.quantities import Metre, shown
 from engine.solvers.separation import Clearance
 from engine.stages.laying.chained import Chain
 from engine.stages.laying.comms import Ground, least_by_practice
+from engine.stages.laying.places import listed
 from engine.stages.wall import Wall
 from engine.tables import table
 from engine.text import clean
@@ -25,7 +26,7 @@ def chain_findings(*, facts: Facts, wall: Wall, power: Ground, part: Chain, clea
     laid = bool(wall.places and wall.outline.right and wall.outline.top)
     findings = [*_nodes(facts, part)]
     if part.links:
-        findings += [*_ports(facts, part), *_links(facts, part, laid=laid), *_bus(facts, part)]
+        findings += [*_ports(facts, part), *_links(facts, wall, part, laid=laid), *_bus(facts, part)]
     if part.links and laid:
         findings += [*_breaches(facts, power, part, clear), *_lane(wall, power, part, clear)]
     return findings
@@ -50,20 +51,22 @@ def _ports(facts: Facts, part: Chain) -> Iterator[Finding]:
         )
 
 
-def _links(facts: Facts, part: Chain, *, laid: bool) -> Iterator[Finding]:
+def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Finding]:
     """Links that cannot be laid, or that no stock length serves; where nothing is laid out the wall says so once."""
     stock = facts.answers.unit.bus.link_lengths
     if not stock:
         text = "The lengths that link cables are sold in are not answered: none can be ordered."
         yield caution("link-lengths-unanswered", "unit.bus.link_lengths", text, "Look them up in the unit's price list.", "T22")
+    lost = [link for link in part.links if link.length is None]
+    # What cannot hang as planned has its own stop, and the wall says what follows.
+    if lost and laid and not wall.astray:
+        names = listed([f"{link.start} > {link.end}" for link in lost])
+        text = f"No way on the wall leads from port to port: {names} ({len(lost)} of {len(part.links)} links)."
+        remedy = "Move what is in the way, or measure the length and write it under routes (comms)."
+        yield stop("no-way-for-link", "plan.chain.links", text, remedy, "S19")
     for link in part.links:
-        about = f"plan.chain.links[{link.start} > {link.end}]"
-        if link.length is None and laid:
-            text = f"No way on the wall leads from the port of {link.start} to that of {link.end}."
-            yield stop(
-                "no-way-for-link", about, text, "Move what is in the way, or measure the length and write it under routes (comms).", "S19"
-            )
-        elif link.length and stock and link.stock is None:
+        about = f"plan.chain.links[{link.start} > {link.end}].length"
+        if link.length and stock and link.stock is None:
             text = f"The link {link.start} > {link.end} needs {link.length}; the longest it is sold in is {shown(max(stock), 'm')}."
             ways = (
                 [f"set an earthed metal divider so that it may run straight ({_DIVIDED})"] if link.path and _goes_round(link.path) else []

@@ -58,7 +58,8 @@ class Chain:
     """The chain as planned.
 
     `length` is the bus as bought, link by link; `closest` the least distance to a power cable alongside,
-    `beside` the length run nearer than the separation, `crossed` where power is crossed, `kept` the separation by kind.
+    `beside` the length run nearer than the separation, `crossing` how often power is crossed and `crossed` where,
+    `kept` the separation by kind.
     """
 
     order: tuple[str, ...]
@@ -68,8 +69,13 @@ class Chain:
     proof: str
     closest: Figure | None
     beside: Figure | None
-    crossings: int | None
+    crossing: Figure | None
     nodes: tuple[Node, ...] = ()
     data: tuple[DataLead, ...] = ()
     crossed: tuple[Crossing, ...] = ()
     kept: Mapping[Carries, Figure] = field(default_factory=dict)
+
+    @property
+    def crossings(self) -> int | None:
+        """How many power cables the links cross."""
+        return round(self.crossing.value) if self.crossing else None

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from engine.facts import Assumed, Facts
-from engine.findings import Finding, caution
+from engine.findings import Finding, caution, stop
 from engine.keys import labelled
 from engine.quantities import Metre, shown
 from engine.site.wall import PlaceOnWall
@@ -128,56 +128,96 @@ def told(place: Place) -> Assumed:
     return Assumed(place.key, spot, why, _PRACTICE)
 
 
-def closeness(facts: Facts, everything: Sequence[Place]) -> list[Finding]:
-    """Findings on things over each other, off the wall, or with too little air."""
+@dataclass(frozen=True)
+class Fit:
+    """Whether everything can hang where it is planned; `astray` are the places where it cannot."""
+
+    findings: tuple[Finding, ...]
+    astray: frozenset[str]
+
+
+def fitting(facts: Facts, everything: Sequence[Place]) -> Fit:
+    """Things off the wall, over each other, without room, or with too little air."""
     wall = Rect(0, 0, round((facts.answers.wall.width or 0.0) * 1000), round((facts.answers.wall.height or 0.0) * 1000))
     air = round((facts.answers.unit.clearance or 0.0) * 1000)
-    return [f for place in everything for f in _on_the_wall(place, wall, air)] + [
-        f for k, one in enumerate(everything) for other in everything[k + 1 :] for f in _apart(one, other, air)
-    ]
+    pairs = [(one, other) for k, one in enumerate(everything) for other in everything[k + 1 :] if not _belong(one, other)]
+    over = [(one, other) for one, other in pairs if one.rect.gap(other.rect) < 0]
+    off = [place for place in everything if place.what != "obstacle" and _edge(place, wall) < 0]
+    # A place that was set out for want of an answer is wrong only where there is no room; a bar goes where its bank is.
+    roomless = [p for p in everything if p.assumed and p.what != "bar" and (p in off or any(p in pair for pair in over))]
+    off = [place for place in off if not place.assumed]
+    over = [pair for pair in over if not any(place.assumed for place in pair)]
+    blocked = [pair for pair in over if "unit" in (pair[0].what, pair[1].what)]
+    astray = frozenset(place.name for place in (*roomless, *off, *(unit for pair in blocked for unit in pair if unit.what == "unit")))
+    return Fit(
+        (
+            *_no_room(facts, roomless),
+            *_off_the_wall(facts, off, wall),
+            *_overlapping(over, blocked),
+            *(f for place in everything if place.name not in astray for f in _near_the_edge(place, wall, air)),
+            *(f for pair in pairs if not astray & {place.name for place in pair} for f in _too_near(*pair, air)),
+        ),
+        astray,
+    )
 
 
-def _on_the_wall(place: Place, wall: Rect, air: int) -> list[Finding]:
-    about, rect = place.key, place.rect
-    edge = min(rect.left - wall.left, rect.bottom - wall.bottom, wall.right - rect.right, wall.top - rect.top)
-    if place.what == "obstacle":
-        return []
-    if edge < 0:
-        return [
-            caution(
-                "off-the-wall",
-                about,
-                f"{place.name} reaches {shown(-edge / 1000, 'm')} beyond the wall.",
-                "Move it, or correct the size of the wall.",
-                "S19",
-            )
-        ]
+def _belong(one: Place, other: Place) -> bool:
+    """Obstacles may lie over each other, and a bar may sit on its bank's own terminals."""
+    return one.what == other.what == "obstacle" or f"bar {one.name}" == other.name or f"bar {other.name}" == one.name
+
+
+def _edge(place: Place, wall: Rect) -> int:
+    """How far a place keeps from the wall's edge; negative beyond it."""
+    rect = place.rect
+    return min(rect.left - wall.left, rect.bottom - wall.bottom, wall.right - rect.right, wall.top - rect.top)
+
+
+def _size(facts: Facts) -> str:
+    """The wall's size in words, and whether anyone measured it."""
+    width, height = facts.figure("wall.width"), facts.figure("wall.height")
+    guessed = any(figure and figure.how == "assumed" for figure in (width, height))
+    return f"the wall of {width} by {height}{', a size that nobody answered' if guessed else ''}"
+
+
+def listed(names: Sequence[str], most: int = 6) -> str:
+    """The first of several names, and how many more there are."""
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+def _no_room(facts: Facts, places: Sequence[Place]) -> Iterator[Finding]:
+    if places:
+        text = f"There is no room on {_size(facts)}, for {listed([place.called for place in places])}."
+        remedy = "Measure the wall and answer its width and height; where they are right, hang the units on a larger wall, or on two and plan each by itself."
+        yield stop("no-room-on-the-wall", "wall.width", text, remedy, "S19; the unit's clearance")
+
+
+def _off_the_wall(facts: Facts, places: Sequence[Place], wall: Rect) -> Iterator[Finding]:
+    if places:
+        how_far = [f"{place.name} {shown(-_edge(place, wall) / 1000, 'm')}" for place in places]
+        text = f"Beyond {_size(facts)}: {listed(how_far)}."
+        yield stop("off-the-wall", places[0].key, text, "Correct where it hangs, or the width and height of the wall.", "S19")
+
+
+def _overlapping(over: Sequence[tuple[Place, Place]], blocked: Sequence[tuple[Place, Place]]) -> Iterator[Finding]:
+    """Nothing else fits where a unit hangs; other things may be one above the other in depth."""
+    for raised, some in ((stop, blocked), (caution, [pair for pair in over if pair not in blocked])):
+        if some:
+            text = f"Over each other: {listed([f'{one.called} and {other.called}' for one, other in some])}."
+            about = next(place for place in some[0] if place.what != "obstacle").key
+            yield raised("places-overlap", about, text, "Move one of them.", "S19")
+
+
+def _near_the_edge(place: Place, wall: Rect, air: int) -> Iterator[Finding]:
+    edge = _edge(place, wall)
     if place.what == "unit" and edge < air:
         text = f"{place.name} is {shown(edge / 1000, 'm')} from the wall's edge, floor or ceiling; it needs {shown(air / 1000, 'm')} of free space."
-        return [
-            caution(
-                "clearance-too-small", about, text, "Move it inwards; where the side is open, a wider wall says so.", "the unit's clearance"
-            )
-        ]
-    return []
+        cure = "Move it inwards; where the side is open, a wider wall says so."
+        yield caution("clearance-too-small", place.key, text, cure, "the unit's clearance")
 
 
-def _apart(one: Place, other: Place, air: int) -> list[Finding]:
-    # A bar may sit on its bank's own terminals.
-    if one.what == other.what == "obstacle" or f"bar {one.name}" == other.name or f"bar {other.name}" == one.name:
-        return []
+def _too_near(one: Place, other: Place, air: int) -> Iterator[Finding]:
     gap, about = one.rect.gap(other.rect), (one if one.what != "obstacle" else other).key
-    if gap < 0:
-        return [caution("places-overlap", about, f"{one.called} and {other.called} lie over each other.", "Move one of them.", "S19")]
-    if gap < air and "unit" in (one.what, other.what):
+    if 0 <= gap < air and "unit" in (one.what, other.what):
         text = f"{one.called} and {other.called} are {shown(gap / 1000, 'm')} apart; a unit needs {shown(air / 1000, 'm')} of free space."
-        return [
-            caution(
-                "clearance-too-small",
-                about,
-                text,
-                "Move them apart: a unit that cannot cool gives less or switches off.",
-                "the unit's clearance",
-            )
-        ]
-    return []
+        cure = "Move them apart: a unit that cannot cool gives less or switches off."
+        yield caution("clearance-too-small", about, text, cure, "the unit's clearance")

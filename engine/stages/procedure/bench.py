@@ -28,7 +28,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
     yield Draft(
         "make safe",
         "set",
-        "Open every isolator and breaker of the set: solar, load, incoming, battery. Lock each with its own padlock. Hang a tag. Keep the key.",
+        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.",
         f"{count} open, {count} padlocks and tags"
         if count
         else "every one open, locked and tagged (number not computed: count them on the drawing)",
@@ -60,9 +60,11 @@ def look(site: Site) -> Iterator[Draft]:
     yield Draft(
         "look",
         "set",
-        f"Count the units. Read every plate. Put the tag on each unit and write its serial number on its sheet: {', '.join(tags)}.",
-        f"{len(tags)} units, all {model or 'the same model'}, same firmware; lead: {site.units.lead or 'not yet decided: the planner decides'}",
-        "Another model or firmware: do not mix them. Tell the planner.",
+        f"{'Count the units. Read every plate' if site.several else 'Read the plate'}. Put the tag on {'each' if site.several else 'the'} unit and write its serial number on its sheet: {', '.join(tags)}.",
+        f"{len(tags)} units, all {model or 'the same model'}, same firmware; lead: {site.units.lead or 'not yet decided: the planner decides'}"
+        if site.several
+        else f"1 unit, {model or 'the model that was ordered'}",
+        f"Another model{' or firmware: do not mix them' if site.several else ': do not hang it'}. Tell the planner.",
     )
     for bank in site.banks.banks:
         yield Draft(
@@ -82,7 +84,7 @@ def look(site: Site) -> Iterator[Draft]:
             "Until the planner has planned again with what you wrote, set no storage mode and energise nothing.",
             hold=True,
         )
-    if len(tags) > 1:
+    if site.several:
         yield Draft(
             "look",
             "set",
@@ -110,12 +112,12 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "Clean the joint, tighten it, measure again. No earth, no power.",
         hurt=True,
     )
-    low, high = site.facts.figure("unit.dc_min"), site.facts.figure("unit.dc_max")
+    window = site.bench_window(site.banks.bank_of.get(tag))
     yield Draft(
         "bench",
         tag,
         "Bench lead with a fuse of 20 A or less. Voltmeter at its open end, before it touches the unit: red probe on the plus wire.",
-        f"plus sign, +{low} to +{high}" if low and high else "plus sign; voltage not computed: compare with the unit's plate",
+        f"plus sign, {window}" if window else "plus sign; voltage not computed: compare with the unit's plate",
         "Minus sign: the poles are swapped. Do not connect: a reversed battery destroys the unit at once.",
         hurt=True,
     )
@@ -166,15 +168,22 @@ def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
     sums = site.sums(bank)
     own = [figure.value for tag in units if (figure := site.limits.charge.get(tag))]
     limit_of_bank = sums.charge_limit if sums else None
-    if limit_of_bank and len(own) == len(units):
+    told = f"Add up the charge limits you read back from {', '.join(units)}."
+    otherwise = "Above it: the limit was not divided among the units. Set each unit to its own sheet. Let nothing charge the bank before."
+    if len(units) == 1:
+        told = f"Hold the charge limit you read back from {units[0]} against that of {bank}."
+        otherwise = "Above it: set it to the sheet. Let nothing charge the bank before."
+    if limit_of_bank and len(own) == len(units) == 1:
+        expect = f"{shown(own[0], 'A')}, not above {limit_of_bank}"
+    elif limit_of_bank and len(own) == len(units):
         expect = f"{' + '.join(shown(value, 'A') for value in own)} = {shown(sum(own), 'A')}, not above {limit_of_bank}"
     else:
-        expect = "not computed: ask the battery's maker what the bank may be charged with; the sum stays below that"
+        expect = "not computed: ask the battery's maker what the bank may be charged with, and stay below that"
     return Draft(
         "bench",
         bank,
-        f"Add up the charge limits you read back from {', '.join(units)}.",
+        told,
         expect,
-        "Above it: the limit was not divided among the units. Set each unit to its own sheet. Let nothing charge the bank before.",
+        otherwise,
         hold=True,
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from engine.quantities import shown
 from engine.stages.procedure.site import Draft, Site, array_insulation, chain_window, insulation, limit
 from engine.stages.units import UnitPlace
-from engine.text import clean
+from engine.text import clean, counted
 
 
 def match(site: Site) -> Iterator[Draft]:
@@ -21,10 +21,7 @@ def match(site: Site) -> Iterator[Draft]:
             f"Every module of {bank.name} on its own: "
             + ("charge it, let it rest, measure it." if lead else "charge it full at the maker's voltage, let it rest, measure it.")
             + " Red probe on plus.",
-            "plus sign; the modules of one string add up to the string"
-            + (
-                f"; {module} each, or what its maker says for a full one" if (module := site.facts.figure("storage.module.voltage")) else ""
-            ),
+            "plus sign; the modules of one string add up to the string" + _module(site, bank.name),
             "Minus sign, or a sum too low: a module is reversed or dead. Do not join it.",
             hurt=True,
         )
@@ -40,6 +37,14 @@ def match(site: Site) -> Iterator[Draft]:
             )
     if len(site.banks.banks) > 1:
         yield from _apart(site)
+
+
+def _module(site: Site, bank: str) -> str:
+    """What one module reads: between empty and full, nominal voltage only where nothing else is known."""
+    if window := site.module_window(bank):
+        return f"; each {window}, full ones near the upper end"
+    nominal = site.facts.figure("storage.module.voltage")
+    return f"; each near {nominal} (nominal; a full one is above it), or what its maker says" if nominal else ""
 
 
 def _difference(site: Site) -> str:
@@ -154,7 +159,7 @@ def land(site: Site) -> Iterator[Draft]:
 
 def chain(site: Site) -> Iterator[Draft]:
     """Data last in: with a battery minus loose, the bus common carries battery current (T24)."""
-    if len(site.units.units) < 2:
+    if not site.several:
         return
     links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
     links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
@@ -163,7 +168,7 @@ def chain(site: Site) -> Iterator[Draft]:
         "chain",
         "First pull at every battery minus lug: none is loose. Only then plug the links: "
         + ("; ".join(links) + "." if links else "in the order the planner gives."),
-        f"{len(site.units.units) - 1} links between the {len(site.units.units)} units; no ring, no branch",
+        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
         "A minus lug moves: torque it before any link is plugged, or the data cable carries battery current. Taken out again: data first.",
     )
     if site.chain.terminators:
@@ -172,7 +177,7 @@ def chain(site: Site) -> Iterator[Draft]:
             "chain",
             "chain",
             f"Plug the terminators: {ends}.",
-            f"{len(site.chain.terminators)} terminators, none between",
+            f"{counted(len(site.chain.terminators), 'terminator')}, none between",
             "No free port there: the order is not that of the plan. Compare every link.",
         )
 
@@ -184,59 +189,80 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
     yield Draft(
         "dead tests again",
         "set",
-        "Micro-ohmmeter across every battery lug and bar joint. Write all readings down; take the mean of joints that are alike.",
+        f"Micro-ohmmeter across every battery lug{' and bar joint' if site.several else ''}. Write all readings down; take the mean of joints that are alike.",
         limit("joint"),
         "Above: the lug is loose or badly pressed. Take it apart, clean it, torque it, measure again.",
         hold=True,
     )
-    lifted = site.facts.answers.earthing.island_bond != "none"
-    yield Draft(
+    yield _second_bond(site)
+    if site.several:
+        yield from _bus(site)
+
+
+def _second_bond(site: Site) -> Draft:
+    """With the one bond of island mode open, neutral and earth must be apart; a relay inside the units cannot be lifted."""
+    kind = site.facts.answers.earthing.island_bond
+    apart = "Incoming open with its neutral. " if site.incoming else ""
+    measured = f"{apart}Ohmmeter: neutral bar to earth bar."
+    do, want, more = f"Lift the neutral-earth link at {site.bond_place}. {measured} Put the link back.", " while it is lifted", ""
+    if kind == "none":
+        do, want = f"This site has no bond in island mode. {measured}", ""
+    elif kind == "unit relay":
+        do = (
+            "The bond is a relay inside the units: there is no link to lift. Ask the maker whether it is open while a unit is off "
+            f"(write it here: ______). If it is not, or nobody knows, lift the neutral of every unit for this test. {site.off} {measured}"
+        )
+        want, more = "", " A relay that is closed while its unit is off reads the same."
+    return Draft(
         "dead tests again",
         "set",
-        (f"Lift the neutral-earth link at {site.bond_place}. " if lifted else "This site has no bond in island mode. ")
-        + "Incoming open with its neutral. Ohmmeter: neutral bar to earth bar."
-        + (" Put the link back." if lifted else ""),
-        limit("second_bond") + (" while it is lifted" if lifted else ""),
-        "Below 1 ohm: there is a second bond (another board, a generator, a relay in a unit). Find it and take it out.",
+        do,
+        limit("second_bond") + want,
+        f"Below 1 ohm: there is a second bond (another board{', a generator' if site.incoming else ''}, a relay in a unit). Find it and take it out.{more}",
         hold=True,
         hurt=True,
     )
-    if len(site.units.units) > 1:
-        yield from _bus(site)
+
+
+def _boards(site: Site) -> str:
+    return "load board, then to the incoming board" if site.incoming else "load board"
 
 
 def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     tag, phase, want = unit.tag, unit.phase, limit("continuity")
     others = [*(other for other in site.facts.phases if other != phase), *(["incoming"] if site.incoming else [])]
     rest = f"; {', '.join(others)}: open" if others else ""
+    each, bar = ("to each bar", f"{phase} load bar") if site.several else (f"to the {_boards(site)}", "load board")
+    wrong = [*(["Outputs rolled"] if len(site.facts.phases) > 1 else []), *(["load and incoming swapped"] if site.incoming else [])]
+    wrong[:1] = [word[:1].upper() + word[1:] for word in wrong[:1]]
     yield Draft(
         "dead tests again",
         tag,
-        "Loads off. Close its load isolator. Ohmmeter: LOAD line to each bar.",
-        f"{phase} load bar: {want}{rest}",
-        "Outputs rolled, or load and incoming swapped. Rewire; measure.",
+        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}.",
+        f"{bar}: {want}{rest}",
+        f"{', or '.join(wrong) or 'Not landed, or on another terminal'}. Rewire; measure.",
         hold=True,
     )
     if site.incoming:
         yield Draft(
             "dead tests again",
             tag,
-            "Close its incoming isolator. Ohmmeter: INCOMING line to each bar.",
-            f"{phase} incoming bar: {want}; all other bars: open",
-            "Load and incoming swapped, or lines rolled. Rewire; measure.",
+            f"Close its incoming isolator. Ohmmeter: INCOMING line {each}.",
+            f"{phase} incoming bar: {want}; all other bars: open" if site.several else f"incoming board: {want}; load board: open",
+            f"Load and incoming swapped{', or lines rolled' if len(site.facts.phases) > 1 else ''}. Rewire; measure.",
             hold=True,
         )
     yield Draft(
         "dead tests again",
         tag,
-        "Ohmmeter: LOAD neutral to its bar"
+        f"Ohmmeter: LOAD neutral to its {'bar' if site.several else 'board'}"
         + (
-            "; INCOMING neutral to its bar. Open and lock both isolators again."
+            f"; INCOMING neutral to its {'bar' if site.several else 'board'}. Open and lock both isolators again."
             if site.incoming
             else ". Open and lock its load isolator again."
         ),
         want,
-        "Neutral open: loads would get near line voltage. Land it.",
+        "Neutral open: loads would get near line voltage. Land it." if len(site.facts.phases) > 1 else "Neutral open. Land it.",
         hold=True,
     )
 

@@ -10,8 +10,6 @@ from engine.stages.procedure.site import Draft, Site, limit, others, trip_time
 from engine.stages.units import UnitPlace
 from engine.text import clean
 
-_OFF = "All units off."
-
 
 def battery(site: Site) -> Iterator[Draft]:
     """Bank by bank: polarity at the open isolator, then the bar, then each unit through the pre-charge resistor."""
@@ -68,7 +66,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "battery",
         tag,
         "Close that isolator within ten seconds; resistor away. Voltmeter at the unit.",
-        limit("unit_to_bar"),
+        limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
         "Bad joint or wrong fuse. Open it; measure the joints again.",
         hurt=True,
     )
@@ -76,23 +74,38 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
 
 def power_up(site: Site) -> Iterator[Draft]:
     """Load and incoming still open: the units find each other, and say what they are."""
-    yield Draft(
-        "power up",
-        "set",
-        "Load, incoming and solar isolators open. Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
-        "units that answer: "
-        + ", ".join(f"{len(site.units.on(phase))} on {phase}" for phase in site.facts.phases)
-        + f"; together {len(site.units.units)}, one lead ({site.units.lead or 'not yet known'}); no alarm for ten minutes",
-        f"{_OFF} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
-        hold=True,
-    )
+    count, lead = len(site.units.units), site.units.lead or "not yet known"
+    apart = [kind for kind in ("load", "incoming", "solar") if kind in site.isolators]
+    opened = f"{' and '.join(apart).capitalize()} isolators open."
+    if site.several:
+        yield Draft(
+            "power up",
+            "set",
+            f"{opened} Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
+            "units that answer: "
+            + ", ".join(f"{len(site.units.on(phase))} on {phase}" for phase in site.facts.phases)
+            + f"; together {count}, one lead ({lead}); no alarm for ten minutes",
+            f"{site.off} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
+            hold=True,
+        )
+    else:
+        yield Draft(
+            "power up",
+            "set",
+            f"{opened} Switch the unit on.",
+            "no alarm for ten minutes",
+            f"{site.off} It goes back to the bench.",
+            hold=True,
+        )
     for unit in site.units.units:
+        role = unit.role if site.units.lead else "role not yet known (hold)"
+        many = f"; {len(site.units.on(unit.phase))} on {unit.phase}, {count} in all" if site.several else ""
         yield Draft(
             "power up",
             unit.tag,
             "Read display.",
-            f"phase {unit.phase}, {unit.role if site.units.lead else 'role not yet known (hold)'}; {len(site.units.on(unit.phase))} on {unit.phase}, {len(site.units.units)} in all",
-            f"{_OFF} This one goes back to the bench.",
+            f"phase {unit.phase}, {role}{many}",
+            f"{site.off} This one goes back to the bench.",
             hold=True,
         )
 
@@ -106,9 +119,9 @@ def voltages(site: Site) -> Iterator[Draft]:
         yield Draft(
             "voltages",
             unit.tag,
-            "Close its load isolator. The load switch of the set stays open.",
+            f"Close its load isolator. {'The load switch of the set stays open' if site.several else 'Every load breaker stays off'}.",
             "no alarm, no hum",
-            f"Open it at once. {_OFF} Its dead tests again.",
+            f"Open it at once. {site.off} Its dead tests again.",
             hurt=True,
         )
     line, turning = site.line_voltage(), len(site.facts.phases) == 3
@@ -120,7 +133,7 @@ def voltages(site: Site) -> Iterator[Draft]:
             "set",
             f"Load board, switch to the loads open: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
             f"{told}; neutral to earth below 2 V",
-            f"{_OFF} A line voltage near 0 or near phase voltage, or rotation 132: a unit is on a wrong phase. Read-back and dead continuity again.",
+            f"{site.off} A line voltage near 0 or near phase voltage{', or rotation 132' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
             hurt=True,
         )
@@ -130,7 +143,9 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     """Across an open isolator like poles read nothing, unlike ones line voltage; joined at the bar they always read nothing."""
     line = site.line_voltage()
     foreign = next((phase for phase in closed if phase != unit.phase), None)
-    if others(site.units, unit):
+    if not site.several:
+        do, want = "the load board to neutral", "0 V"
+    elif others(site.units, unit):
         do, want = f"unit side to the {unit.phase} bar", "below 2 V"
     else:
         do, want = f"the {unit.phase} bar to neutral", "0 V"
@@ -142,7 +157,7 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
         unit.tag,
         f"Load isolator open. Voltmeter in turn: unit side to neutral; {do}{cross}.",
         f"{site.around('output.voltage', 0.05)}; {want}{reads}",
-        f"Do not close. {_OFF} Read-back and dead tests again.",
+        f"Do not close. {site.off} Read-back and dead tests again.",
         hold=True,
         hurt=True,
     )
@@ -157,10 +172,11 @@ def incoming(site: Site) -> Iterator[Draft]:
     yield Draft(
         "incoming",
         "set",
-        f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open incoming isolator of the set, supply side: each line to neutral; frequency.{turning}",
+        f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open {site.incoming_isolator}, supply side: each line to neutral; frequency.{turning}",
         f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}"
         + ("; rotation 123" if phases == 3 else ""),
-        "Rotation 132: two lines are swapped ahead of the isolator. No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
+        ("Rotation 132: two lines are swapped ahead of the isolator. " if phases == 3 else "")
+        + "No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
         hold=True,
         hurt=True,
     )
@@ -173,30 +189,37 @@ def residual_current(site: Site) -> Iterator[Draft]:
         None: " The plan does not know the bond of island mode: find it first, the planner decides.",
         "none": " This site has no bond in island mode: what watches its insulation is tested instead, the licensed person decides.",
     }.get(bond, "")
-    switch = " Close the load switch of the set, all poles together." if len(site.units.units) > 1 else ""
+    switch = " Close the load switch of the set, all poles together." if site.several else ""
+    alone = " Incoming open, units alone." if site.incoming and site.several else " Incoming open." if site.incoming else ""
     yield Draft(
         "residual current",
         "set",
-        f"Every load breaker off.{switch} Incoming open, units alone. Residual-current tester behind the residual-current device.{unanswered}",
+        f"Every load breaker off.{switch}{alone} Residual-current tester behind the residual-current device.{unanswered}",
         f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
-        f"No trip: neutral is not bonded to earth while the units run alone. Switch no load on. Look at {site.bond_place}.",
+        f"No trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
         hold=True,
         hurt=True,
     )
     if not site.incoming:
         return
     limits = [figure for tag in site.units.tags if (figure := site.limits.incoming.get(tag))]
+    closing = (
+        f"Close the incoming isolator of each unit, its bar still dead; then that of the set, all lines together ({site.incoming})."
+        if site.several
+        else f"Close the {site.incoming_isolator}, all lines together ({site.incoming})."
+    )
+    whose, follows = ("each unit's", "the set follows") if site.several else ("its", "it follows")
     yield Draft(
         "residual current",
         "set",
-        f"Close the incoming isolator of each unit, its bar still dead; then that of the set, all lines together ({site.incoming}). Charging on. Clamp meter on each unit's incoming line.",
+        f"{closing} Charging on. Clamp meter on {whose} incoming line.",
         (
-            f"each unit not above {limits[0]}"
+            f"{'each unit ' if site.several else ''}not above {limits[0]}"
             if limits
             else "incoming limit not computed: not above 80 % of the breaker ahead; the planner decides"
         )
-        + "; the set follows the supply, no alarm",
-        "Above it: open the incoming; read the incoming limits back.",
+        + f"; {follows} the supply, no alarm",
+        "Above it: open the incoming; read the incoming limit back.",
         hurt=True,
     )
     yield Draft(
@@ -208,62 +231,6 @@ def residual_current(site: Site) -> Iterator[Draft]:
         hold=True,
         hurt=True,
     )
-
-
-def loads(site: Site) -> Iterator[Draft]:
-    """Phase by phase, with the clamp meter."""
-    alone = "Open the incoming isolator of the set. " if site.incoming else ""
-    loose = (
-        "Voltage up on another phase meanwhile: the neutral is open. Everything off."
-        if len(site.facts.phases) > 1
-        else "Look for a loose joint."
-    )
-    for phase in site.facts.phases:
-        row = next((row for row in site.sized.phases if row.phase == phase), None)
-        yield Draft(
-            "loads",
-            "set",
-            f"{alone if phase == site.facts.phases[0] else ''}Units alone. Switch the loads of {phase} on, one by one. Voltmeter and clamp meter on {phase}.",
-            f"{site.around('output.voltage', 0.05)}" + (f"; in the end not above {row.apparent}" if row and row.apparent else ""),
-            f"Switch the last load off. {loose}",
-            hurt=True,
-        )
-    for unit in site.units.units:
-        if len(site.units.on(unit.phase)) > 1:
-            yield Draft(
-                "loads",
-                unit.tag,
-                f"{unit.phase} at half load or more: clamp meter on the load lines of all units on {unit.phase}.",
-                limit("shares"),
-                "Loose lug or longer cable first; then the settings.",
-            )
-    if len(site.facts.phases) > 1:
-        neutral = site.sized.neutral
-        yield Draft(
-            "loads",
-            "set",
-            "Clamp meter on the common neutral at full load.",
-            f"not above {neutral}" if neutral else "not computed (loads missing): not above the largest line current; the planner decides",
-            "More: harmonics, or loads on other phases than planned. Switch off until the planner has looked.",
-            hurt=True,
-        )
-    yield Draft(
-        "loads",
-        "set",
-        "Start the largest motor while the rest runs. Then half an hour at full load; hand-held thermometer on every battery lug, fuse and bar.",
-        "no unit trips; no joint more than a few degrees above its like",
-        "Trips: the motor needs a soft start, the planner decides. A hot joint: everything off, make it again.",
-        hurt=True,
-    )
-    if site.incoming:
-        yield Draft(
-            "loads",
-            "set",
-            "Loads on. Close the incoming isolator of the set; open it; close it again.",
-            "no load drops out, no alarm; the set follows the supply, then runs alone, then follows",
-            "Write down what dropped out. Open the incoming; the planner decides.",
-            hurt=True,
-        )
 
 
 def solar(site: Site) -> Iterator[Draft]:
@@ -294,17 +261,19 @@ def solar(site: Site) -> Iterator[Draft]:
 def hand_over(site: Site) -> Iterator[Draft]:
     """What stays behind on the site."""
     name = clean(site.facts.answers.site.name or "the site", 60)
+    labels = "source labels" + (" and the bond label" if site.facts.answers.earthing.island_bond != "none" else "")
+    lost = ", what stops when the lead stops" if site.several else ""
     yield Draft(
         "hand over",
         "set",
-        f"Leave at {name}: this plan with its readings, every sheet signed, the bill, serial numbers, instruments used. Fit source labels and the bond label.",
+        f"Leave at {name}: this plan with its readings, every sheet signed, the bill, serial numbers, instruments used. Fit {labels}.",
         "every sheet has two signatures; every reading is written down",
         "A reading is missing: measure it now.",
     )
     yield Draft(
         "hand over",
         "set",
-        "Show the user: how each source is opened, emergency stop, restart order, alarms, what stops when the lead stops.",
+        f"Show the user: how each source is opened, emergency stop, restart order, alarms{lost}.",
         "the user does it once alone",
         "Show it again.",
     )

@@ -14,8 +14,10 @@ from engine.formulas.resistance import conductor_resistance
 from engine.quantities import shown
 from engine.stages.banks import Banks
 from engine.stages.circuits import Circuits, Ends
+from engine.stages.demand import Demand
 from engine.stages.laying.chained import Chain
 from engine.stages.limits import Limits
+from engine.stages.procedure.all_on import AllOn
 from engine.stages.settings import Settings
 from engine.stages.sized import Sized
 from engine.stages.sizes import Sizes
@@ -82,6 +84,29 @@ class Site:
     wall: Wall
     chain: Chain
     settings: Settings
+    demand: Demand
+    all_on: AllOn
+
+    @property
+    def several(self) -> bool:
+        """Whether units act together: then there are bars, a load switch and an incoming isolator of the set."""
+        return len(self.units.units) > 1
+
+    @property
+    def off(self) -> str:
+        """What is said where everything must go off."""
+        return "All units off." if self.several else "The unit off."
+
+    @property
+    def incoming_isolator(self) -> str:
+        """The isolator through which the supply comes in."""
+        return f"incoming isolator of the {'set' if self.several else 'unit'}"
+
+    @property
+    def isolators(self) -> str:
+        """The kinds of isolators and breakers there are on this site, solar first."""
+        kinds = {ends.kind for ends in self.circuits.circuits}
+        return ", ".join(kind for kind in ("solar", "load", "incoming", "battery") if kind in kinds)
 
     @property
     def incoming(self) -> str | None:
@@ -92,7 +117,9 @@ class Site:
     @property
     def bond_place(self) -> str:
         """Where the neutral-earth bond is."""
-        return clean(self.facts.answers.earthing.bond_at or "its place (find it, write it here: ______)", 60)
+        given = self.facts.answers.earthing
+        unknown = "the relay in the units" if given.island_bond == "unit relay" else "its place (find it, write it here: ______)"
+        return clean(given.bond_at or unknown, 60)
 
     def sums(self, bank: str | None) -> BankSums | None:
         """The sums of one bank."""
@@ -111,13 +138,27 @@ class Site:
 
     def battery_window(self, bank: str | None) -> str:
         """What a voltmeter at a bank must read."""
-        sums = self.sums(bank)
-        if sums and sums.low and sums.absorption:
-            return f"+{sums.low} to +{sums.absorption}"
+        if window := self._window(bank, 1):
+            return window
         nominal = self.storage.system_voltage
         if nominal:
             return f"plus sign, near +{nominal} (nominal; its limits are not computed)"
         return "plus sign; voltage not computed: compare with the battery's plate, the planner decides"
+
+    def module_window(self, bank: str | None) -> str | None:
+        """The same for one module of it."""
+        return self._window(bank, self.facts.answers.storage.bank.series or 1)
+
+    def bench_window(self, bank: str | None) -> str | None:
+        """What a voltmeter at the bench lead must read: the bank's window, or else what the unit takes."""
+        low, high = self.facts.figure("unit.dc_min"), self.facts.figure("unit.dc_max")
+        return self._window(bank, 1) or (f"+{low} to +{high}" if low and high else None)
+
+    def _window(self, bank: str | None, parts: int) -> str | None:
+        sums = self.sums(bank)
+        if sums is None or sums.low is None or sums.absorption is None:
+            return None
+        return f"+{shown(sums.low.value / parts, 'V')} to +{shown(sums.absorption.value / parts, 'V')}"
 
     def around(self, key: str, share: float) -> str:
         """A voltage's window, in whole volts inwards."""

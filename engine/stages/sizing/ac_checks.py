@@ -13,11 +13,13 @@ from engine.tables.ratings import BREAKER, standard_ratings
 _WHY = {
     "incoming.breaker": (
         "breaker-unanswered",
+        "The breaker ahead of the set",
         "without it no incoming conductor can be sized and the supply's limit is unknown",
         "Read it off the device's front.",
     ),
     "unit.transfer_current": (
         "transfer-current-unanswered",
+        "What a unit may pass through from the incoming side",
         "without it a unit's incoming device cannot be chosen, and its transfer relay may weld",
         "It stands in the unit's manual as the current it passes through.",
     ),
@@ -30,8 +32,8 @@ def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
         return
     if facts.answers.incoming.kind != "none":
         for key in facts.missing(*_WHY):
-            code, why, remedy = _WHY[key]
-            yield stop(code, key, f"{key} is not answered: {why}. It is never assumed.", remedy, "trade practice: never defaulted")
+            code, what, why, remedy = _WHY[key]
+            yield stop(code, key, f"{what} is not answered: {why}. It is never assumed.", remedy, "trade practice: never defaulted")
         if facts.missing("incoming.prospective_fault"):
             text = "The prospective fault current of the supply is not answered: breaking capacity and withstand of the AC circuits are not checked."
             remedy = "Ask the utility for it in a letter, or take the rating and impedance of your own transformer or generator."
@@ -39,7 +41,8 @@ def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
                 "prospective-fault-unanswered", "incoming.prospective_fault", text, remedy, "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9"
             )
     for key in facts.missing("unit.apparent_power", *(("solar.isc",) if facts.solar else ())):
-        text = f"{key} is not answered: the circuits that carry it have no current, no device and no conductor."
+        what = "A unit's apparent power" if key == "unit.apparent_power" else "The modules' short-circuit current"
+        text = f"{what} is not answered: the circuits that carry it have no current, no device and no conductor."
         yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11")
 
 

@@ -15,9 +15,11 @@ from engine.stages.sized import Sized
 from engine.stages.sizing.task import Clearing, Dropping, Harmonic, Task
 from engine.stages.storage import Storage
 from engine.stages.wall import Run, Wall
+from engine.tables import table
 from engine.tables.correction import harmonics
 from engine.tables.protection import fuse_let_through, trip_multiple
 from engine.tables.ratings import BREAKER, FUSE
+from engine.tables.sizes import Size, read_size
 from engine.workings import Figure, chosen, work
 
 _INSTANT = 0.02  # s: a breaker above its instantaneous trip (S4)
@@ -77,7 +79,14 @@ def task(site: Site, ends: Ends, ahead: Figure | None = None) -> Task | None:
         let_through=energy,
         let_through_how=how,
         harmonic=_harmonic(site, ends),
+        smallest=_stocked(facts.rules) if ends.kind == "solar" else None,
     )
+
+
+def _stocked(rules: str) -> Size | None:
+    """The smallest string cable that is commonly stocked."""
+    row = table("string_cable").row("rules", rules)
+    return read_size(str(row["size"])) if row else None
 
 
 def _marked(facts: Facts, ends: Ends) -> Figure | None:

@@ -14,12 +14,12 @@ from engine.stages.sizing import nec
 from engine.stages.sizing.choose import Choice
 from engine.stages.sizing.result import Sizing
 from engine.stages.sizing.task import Harmonic, Task
-from engine.stages.storage import Storage
+from engine.stages.wall import Wall
 from engine.tables import table
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
-from engine.tables.protection import breaking_capacity, dc_families, fuse_let_through
+from engine.tables.protection import breaking_capacity, fuse_let_through
 from engine.tables.ratings import BREAKER, FUSE
-from engine.tables.sizes import smallest_of
+from engine.tables.sizes import named, smallest_of
 
 _T11 = "T11; IEC 60364-4-43 433.4"
 
@@ -46,6 +46,21 @@ def of_choices(settled: Sequence[Settled]) -> Iterator[Finding]:
             yield from _told(alike, place)
         elif alike[0].choice.place is None and task.currents.design and task not in hot:
             yield _none_will_do(alike)
+    yield from _in_parallel([s for s in settled if s.place is not None and s.choice.among[s.place].parallel > 1])
+
+
+def _in_parallel(settled: Sequence[Settled]) -> Iterator[Finding]:
+    """Conductors laid in parallel, all circuits in one finding."""
+    alike: dict[str, list[Task]] = {}
+    for one in settled:
+        assert one.place is not None
+        taken = one.choice.among[one.place]
+        alike.setdefault(f"{taken.parallel} conductors of {taken.size}", []).append(one.choice.task)
+    if alike:
+        text = f"In parallel per pole: {'; '.join(f'{what} ({_named(tasks, most=6)})' for what, tasks in alike.items())}."
+        about = f"{next(iter(alike.values()))[0].key}.parallel"
+        remedy = "Same material, size, length, way and lugs for each; both ends together on one bar."
+        yield note("conductors-in-parallel", about, text, remedy, _T11)
 
 
 def _air(task: Task) -> object:
@@ -67,9 +82,9 @@ def _alike(settled: Sequence[Settled]) -> Iterable[list[Settled]]:
     return groups.values()
 
 
-def _named(tasks: Sequence[Task]) -> str:
+def _named(tasks: Sequence[Task], most: int = 3) -> str:
     names = [task.name for task in tasks]
-    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
 def _none_will_do(alike: Sequence[Settled]) -> Finding:
@@ -124,7 +139,9 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
             yield stop("fault-does-not-clear", f"{key}.fault_clearing", text, remedy, rule.source)
     if task.dropping is None or not (task.dropping.length or task.dropping.measured):
         text = f"{names}: length or voltage is not known, so the voltage drop is not checked and the conductor may be too small."
-        yield caution("drop-not-checked", f"{key}.drop", text, "Give the places on the wall, or a measured length, and the voltages.", "S1")
+        yield caution(
+            "drop-not-checked", f"{key}.conductor", text, "Give the places on the wall, or a measured length, and the voltages.", "S1"
+        )
     if task.device == FUSE and task.name.startswith("battery") and task.rating and fuse_let_through(task.rating) is None:
         text = (
             f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so the withstand of the conductor is not checked."
@@ -135,15 +152,6 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
             text,
             "Take the fuse's total I2t from its maker and hold k2 S2 against it.",
             "S4; IEC 60269-1",
-        )
-    if chosen.parallel > 1:
-        text = f"{names}: {chosen.parallel} conductors of {chosen.size} in parallel per pole."
-        yield note(
-            "conductors-in-parallel",
-            f"{key}.parallel",
-            text,
-            "Same material, size, length, way and lugs for each; both ends together on one bar.",
-            _T11,
         )
     yield from _harmonics(key, names, task.harmonic)
 
@@ -160,12 +168,11 @@ def _harmonics(key: str, names: str, harmonic: Harmonic | None) -> Iterator[Find
         )
 
 
-def of_sizes(facts: Facts, storage: Storage, circuits: Circuits, currents: Currents, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
-    """Terminals, breaking capacities, fuses for the bank's voltage, and how sure the tables are."""
-    yield from _terminals(facts, circuits, sizings)
+def of_sizes(facts: Facts, wall: Wall, circuits: Circuits, currents: Currents, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+    """Terminals, protective conductors, breaking capacities, and how sure the tables are."""
+    yield from _terminals(facts, wall, circuits, sizings)
     yield from _grounds(circuits, sizings)
     yield from _breaking(facts, circuits, currents)
-    yield from _direct(circuits, storage)
     if sizings and facts.rules == "iec":
         text = "The current-carrying capacities and fuse gates were not all seen in a copy of their standards: the tables say which are from memory."
         yield note(
@@ -192,7 +199,7 @@ def _grounds(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Find
             )
 
 
-def _terminals(facts: Facts, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
     """A conductor that its terminal or stud does not take: the size stands (S12)."""
     seen = set()
     for ends in circuits.circuits:
@@ -208,17 +215,35 @@ def _terminals(facts: Facts, circuits: Circuits, sizings: Mapping[str, Sizing]) 
             yield caution(
                 "terminal-unanswered",
                 limit,
-                f"{limit} is not answered: whether a terminal takes {sizing.conductor} is not checked.",
+                f"The largest conductor of the unit's {'battery' if ends.kind == 'battery' else 'AC'} terminals is not answered: whether they take {sizing.conductor} is not checked.",
                 "It stands beside the terminal in the manual.",
                 "T3, S12",
             )
         elif sizing.conductor.area > most * (1 + 1e-3) or sizing.parallel > 1:
-            yield _too_small(facts, ends, sizing, most)
+            yield _too_small(facts, ends, sizing, most, _first_answer(facts, wall, ends))
         if ends.kind == "battery":
             yield from _lug(facts, ends, sizing)
 
 
-def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float) -> Finding:
+def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
+    """What to answer before anything else: how the cables run, where that was taken and may ask for more than it must."""
+    taken = {a.key for a in facts.assumed}
+    own = [route for route in facts.answers.routes if route.carries == ends.kind and route.to == ends.to]
+    guessed = [
+        (name, str(facts.route(ends.kind, ends.to, name)))
+        for name in ("method", "insulation")
+        if f"routes[{ends.kind}].{name}" in taken and all(getattr(route, name) is None for route in own)
+    ]
+    run = wall.runs.get(ends.name)
+    if run and run.grouped > 1 and facts.route(ends.kind, ends.to, "grouped") is None:
+        guessed.append(("grouped", f"{run.grouped} together"))
+    if not guessed:
+        return ""
+    names, words = (", ".join(some) for some in zip(*guessed, strict=True))
+    return f"First answer how the {ends.kind} cables run (routes: {names}): {words}, as assumed, may ask for more than they need. Then, if it still does not fit: "
+
+
+def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str) -> Finding:
     assert sizing.conductor is not None
     many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
     half = smallest_of(sizing.conductor.area / 2, facts.rules)
@@ -227,8 +252,8 @@ def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float) -> Finding
         if half and half.area <= most * 1.001 and sizing.parallel == 1
         else ""
     )
-    text = f"{ends.name} needs {many}{sizing.conductor}; the unit's terminal takes at most {shown(most, 'm**2')}. The size stands."
-    remedy = f"Use {two}an adaptor or a short bar that takes {many}{sizing.conductor} and fits the terminal."
+    text = f"{ends.name} needs {many}{sizing.conductor}; the unit's terminal takes at most {named(most, facts.rules)}. The plan does not take a thinner one for that."
+    remedy = f"{first}{'use' if first else 'Use'} {two}an adaptor or a short bar that takes {many}{sizing.conductor} and fits the terminal."
     return caution("terminal-too-small", f"{ends.key}.conductor", text, remedy, "S12")
 
 
@@ -266,29 +291,4 @@ def _breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[
             seen.add((kind, ends.bank))
             text = f"{ends.name}: the fault of {told.breaking} is above every device there is (200 kA)."
             remedy = "Divide the bank, fuse each string of modules, or have the maker state the real short-circuit current; in AC ask the utility."
-            yield stop("fault-above-every-device", f"{ends.key}.device.breaking", text, remedy, "T4, S10")
-
-
-def _direct(circuits: Circuits, storage: Storage) -> Iterator[Finding]:
-    """Which fuse families do for a bank, and no polarised device in its circuits (T4)."""
-    for bank in storage.banks:
-        ends = next((e for e in circuits.circuits if e.kind == "battery" and e.bank == bank.name), None)
-        if ends is None or not (bank.emf_full and bank.fault_breaking):
-            continue
-        at = (bank.emf_full.value, bank.fault_breaking.value)
-        sure, some = dc_families(*at, "least"), dc_families(*at, "most")
-        about, need = f"{ends.key}.device", f"{bank.fault_breaking} at {bank.emf_full} direct current"
-        if not some:
-            text = f"{bank.name}: no usual fuse family breaks {need}."
-            remedy = "Divide the bank, or have a fuse maker confirm breaking capacity at that DC voltage and time constant in writing."
-            yield caution("no-usual-fuse-family", about, text, remedy, table("dc_fuse_families").told)
-        others = [family for family in some if family not in sure]
-        which = f"surely: {', '.join(sure) or 'none'}" + (f"; where the maker states it: {', '.join(others)}" if others else "")
-        text = f"Battery current of {bank.name} flows both ways: a polarised breaker burns instead of opening, so the plan takes fuses. Families that break {need}, {which}."
-        yield note(
-            "no-polarised-device",
-            about,
-            text,
-            "A breaker instead must be rated for this DC voltage and marked as not polarised.",
-            f"T4; {table('dc_fuse_families').told}",
-        )
+            yield stop("fault-above-every-device", told.breaking.key, text, remedy, "T4, S10")

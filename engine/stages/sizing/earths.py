@@ -13,7 +13,9 @@ from engine.stages.sizing.task import Candidate
 from engine.tables.conductors import COPPER
 from engine.tables.earth import SEPARATE, adiabatic_k, equipment_ground, least_protective, table_54_2
 from engine.tables.protection import fuse_let_through
+from engine.tables.ratings import rated
 from engine.tables.sizes import Size, sizes, smallest_of
+from engine.workings import Figure, chosen
 
 _IN_CONDUIT = ("A1", "A2", "B1", "B2")
 
@@ -55,9 +57,9 @@ def live(choice: Choice, place: int) -> Live:
     return Live(choice.task.name, choice.task.rating, among[place], needed)
 
 
-def with_circuit(rules: str, line: Live) -> Size | None:
+def with_circuit(rules: str, line: Live) -> Ground:
     """The protective conductor that runs with a circuit."""
-    return _settle(rules, [*_beside(rules, line)]).size
+    return _settle(rules, [*_beside(rules, line)])
 
 
 def case(rules: str, ac: Sequence[Live], battery: Live | None, insulation: str, method: str) -> Ground:
@@ -77,7 +79,21 @@ def main(rules: str, cases: Sequence[Size], ac: Sequence[Live], method: str) -> 
     return _settle(rules, [*asked, *([_least(method)] if rules == "iec" else [])])
 
 
-def next_smaller(rules: str, ground: Ground) -> str:
+def figure(rules: str, key: str, ground: Ground) -> Figure | None:
+    """The protective conductor as a figure: its note holds a line for each thing that asks for one."""
+    size = ground.size
+    if size is None or ground.governed_by is None:
+        return None
+    lines = [
+        f"{size} copper, governed by {ground.governed_by}.",
+        *(f"asks for {c.asked}: {c.text}" for c in ground.criteria),
+        _next_smaller(rules, ground),
+    ]
+    book = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}[rules]
+    return chosen(key, size.area, "m**2", "\n".join(lines), book, label=size.label)
+
+
+def _next_smaller(rules: str, ground: Ground) -> str:
     """What the next smaller size fails."""
     sizes_ = sizes(rules)
     place = sizes_.index(ground.size) if ground.size else 0
@@ -97,7 +113,7 @@ def _beside(rules: str, line: Live) -> Iterator[Asked]:
         grown = f", grown with its conductors from {line.needed} to {line.taken} (250.122(B))" if area > size.area * 1.001 else ""
         # 250.122(A): never required larger than the circuit's own conductors.
         area = min(area, line.taken.total)
-        yield Asked("device", area, f"for the {shown(line.rating, 'A')} device of {line.name}: {size}{grown}. {source}.")
+        yield Asked("device", area, f"for the {rated(line.rating)} device of {line.name}: {size}{grown}. {source}.")
 
 
 def _for_fuse(battery: Live | None, insulation: str) -> Iterator[Asked]:
@@ -106,7 +122,7 @@ def _for_fuse(battery: Live | None, insulation: str) -> Iterator[Asked]:
     if battery and found:
         k = adiabatic_k(SEPARATE, COPPER, insulation)
         area = withstand_area(found.value, k.value)
-        told = f"stands {shown(found.value, 'A**2*s')} of the {shown(battery.rating or 0.0, 'A')} fuse of {battery.name}: {shown(area, 'm**2')}"
+        told = f"stands {shown(found.value, 'A**2*s')} of the {rated(battery.rating or 0.0)} fuse of {battery.name}: {shown(area, 'm**2')}"
         yield Asked("fuse", area, f"{told}. IEC 60364-5-54 543.1.2; {found.source}; {k.source}.")
 
 

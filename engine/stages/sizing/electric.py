@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.formulas.drop import drop_dc, drop_share, drop_single_phase, drop_three_phase
-from engine.formulas.protection import clearing_fault, withstand
+from engine.formulas.protection import fault_current, withstand
 from engine.formulas.resistance import conductor_resistance, warm_resistance
 from engine.quantities import OhmPerMetre, shown
 from engine.stages.sizing.task import Candidate, Clearing, Dropping, Rule, Task
@@ -58,7 +58,7 @@ def fault(task: Task, clearing: Clearing, candidate: Candidate) -> float | None:
         pole = conductor_resistance(per_metre(task, candidate), clearing.length.value, parallel=candidate.parallel)
     else:
         return None
-    return clearing_fault(clearing.emf.value, clearing.source.value, pole)
+    return fault_current(clearing.emf.value, clearing.source.value, pole)
 
 
 def let_through(task: Task, candidate: Candidate) -> float | None:
@@ -78,7 +78,10 @@ def let_through(task: Task, candidate: Candidate) -> float | None:
 
 
 def rules(task: Task) -> Iterator[Rule]:
-    """Drop, withstand, and that the fuse opens at the far end."""
+    """Drop, withstand, that the fuse opens at the far end, and that the cable is stocked."""
+    if task.smallest:
+        says = f"string cable is commonly stocked from {task.smallest}"
+        yield Rule("smallest size", says, task.smallest.area, "m**2", table("string_cable").told, lambda c: c.size.area)
     if (dropping := task.dropping) and (dropping.length or dropping.measured):
         # Under the NEC the drop is told; a measured resistance does not change with the size.
         decides = task.rules == "iec" and dropping.measured is None

@@ -11,14 +11,15 @@ from engine.quantities import Ampere, shown
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.currents import Currents
 from engine.tables.protection import trip_multiple
+from engine.tables.ratings import rated
 
 _CURVES = ("C", "B")  # C first: motors start behind it
 
 
 def curve(rating: Ampere, fault: Ampere | None) -> str:
-    """The breaker's curve: C, or B where only that trips on what the units give."""
+    """The breaker's curve: C, or B where only that trips on what the units give, or nobody knows what they give."""
     if fault is None:
-        return _CURVES[0]
+        return _CURVES[-1]
     return next((c for c in _CURVES if fault >= sure_trip(rating, trip_multiple(c).value)), _CURVES[-1])
 
 
@@ -41,7 +42,8 @@ def findings(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[F
     where = "after the common bar, none per unit" if len(loads) > 1 else "in its load circuit"
     cure = f"Fit a residual-current device {where} (it is on the bill), and have the maker confirm in writing how fast the units shut down by themselves."
     if facts.missing("unit.fault_current"):
-        text = "What a unit gives into a short circuit is not answered: whether a breaker trips in island operation is not known, so it is planned as if none did."
+        told = "breakers" if facts.rules == "nec" else "curve B, which trips on the least,"
+        text = f"What a unit gives into a short circuit is not answered: that a breaker disconnects in island operation is unproven. The plan takes {told} and counts on none of them."
         yield caution(
             "unit-fault-current-unanswered",
             "unit.fault_current",
@@ -58,9 +60,9 @@ def _too_small(facts: Facts, circuits: Circuits, currents: Currents, cure: str) 
         ends, rating, fault = alike[0]
         taken = curve(rating, fault)
         needs = shown(sure_trip(rating, trip_multiple(taken).value), "A")
-        about, where = f"{ends.key}.device", ", ".join(str(e.phase) for e, _, _ in alike)
+        about, where = f"{ends.key}.device.rating", ", ".join(str(e.phase) for e, _, _ in alike)
         if fault < sure_trip(rating, trip_multiple(taken).value):
-            text = f"In island operation the units of {where} give {shown(fault, 'A')} per phase into a short circuit; the {shown(rating, 'A')} breakers there trip at once only from {needs} (curve {taken}). What hangs behind them does not surely trip either."
+            text = f"In island operation the units of {where} give {shown(fault, 'A')} per phase into a short circuit; the {rated(rating)} breakers there trip at once only from {needs} (curve {taken}). What hangs behind them does not surely trip either."
             yield caution("island-fault-too-small", about, text, cure, "T6; IEC 60898-1")
         elif taken == _CURVES[-1]:
             text = (

@@ -25,7 +25,7 @@ class Sizing:
     """Conductor, device and the reasons of one circuit.
 
     `conductor` is one of `parallel` per pole; `earth` the protective conductor that runs with it; `why` holds the whole decision
-    as lines in its note, under the key `plan.circuits[NAME].conductor`.
+    as lines in its note, under the key `plan.circuits[NAME].conductor`; `figures` explain what else the plan says of the circuit.
     """
 
     conductor: Size | None
@@ -39,3 +39,4 @@ class Sizing:
     device: Device | None
     decision: tuple[Criterion, ...]
     why: Figure | None
+    figures: tuple[Figure, ...] = ()

@@ -92,7 +92,7 @@ class Task:
 
     `loaded` is 2 or 3, `counted` the current-carrying conductors of one such circuit under the NEC; `marked` what its
     terminals are marked for, None where they are not; `device` is "fuse", "breaker" or None where none protects it;
-    `let_through` what the device lets through at a fault beside it.
+    `let_through` what the device lets through at a fault beside it; `smallest` the least size that its kind of cable is stocked in.
     """
 
     key: str
@@ -114,6 +114,7 @@ class Task:
     let_through: AmpereSquaredSecond | None
     let_through_how: str
     harmonic: Harmonic | None
+    smallest: Size | None = None
 
     @property
     def rating(self) -> Ampere | None:

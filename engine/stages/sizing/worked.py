@@ -78,7 +78,7 @@ def fault_of(task: Task, candidate: Candidate) -> Figure | None:
     ohms = pole(task, candidate, told.length, told.measured) if told else None
     if told is None or ohms is None:
         return None
-    return work(f"{task.key}.fault_clearing", protection.clearing_fault, emf=told.emf, source=told.source, conductor=ohms)
+    return work(f"{task.key}.fault_clearing", protection.fault_current, emf=told.emf, source=told.source, conductor=ohms)
 
 
 def ahead_of(task: Task, candidate: Candidate) -> Figure | None:
@@ -123,3 +123,13 @@ def why(
     ]
     book = {"iec": "IEC 60364", "nec": "NFPA 70 (NEC)"}[choice.task.rules]
     return chosen(f"{choice.task.key}.conductor", candidate.size.area, "m**2", "\n".join(lines), book, [f for f in figures if f]), criteria
+
+
+def beside(task: Task, candidate: Candidate, why: Figure, *, neutral: bool) -> list[Figure]:
+    """What else the plan says of the conductors: how many per pole, and the neutral."""
+    many = "the fewest of one size that do all that is asked (S12)"
+    found = [chosen(f"{task.key}.parallel", candidate.parallel, "1", many, "IEC 60364-5-52 523.7; NFPA 70 (NEC) 310.10(G)", [why])]
+    if neutral:
+        alike = "as large as the lines; where harmonics ask for a larger neutral, the lines are made as large"
+        found.append(chosen(f"{task.key}.neutral", candidate.size.area, "m**2", alike, "T10", [why], candidate.size.label))
+    return found

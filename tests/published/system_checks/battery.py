@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.formulas import battery, sharing, ventilation
+from engine.formulas import battery, protection, sharing, ventilation
 from engine.solvers.network import bank_shares
 
 AH = WH = HOUR = 3600.0
@@ -97,14 +97,14 @@ def unequal_leads(given):
 
 def two_readings(given):
     resistance = battery.internal_resistance(given["ocv_v"], given["loaded_v"], given["load_a"])
-    return {"internal_mohm": resistance * 1e3, "short_circuit_a": battery.short_circuit_current(given["ocv_v"], resistance)}
+    return {"internal_mohm": resistance * 1e3, "short_circuit_a": protection.fault_current(given["ocv_v"], resistance)}
 
 
 def slope(given):
     cell = battery.internal_resistance(given["v1_per_cell"], given["v2_per_cell"], given["i2_a"] - given["i1_a"])
     whole = battery.chain_resistance(cell, given["cells"], given["links_mohm"] / 1e3)
     emf = battery.bank_voltage(given["ocv_per_cell"], given["cells"])
-    return {"cell_mohm": cell * 1e3, "short_circuit_a": battery.short_circuit_current(emf, whole)}
+    return {"cell_mohm": cell * 1e3, "short_circuit_a": protection.fault_current(emf, whole)}
 
 
 def air(given):
@@ -120,7 +120,9 @@ CALLS = {
     "bat-c-rate-20h": rate,
     "bat-peukert-one-amp-form": one_ampere_form,
     "bat-peukert-rated-form": rated_form,
-    "bat-peukert-exponent-from-sheet": lambda g: {"exponent": battery.peukert_exponent(g["ah_5h"] * AH, 5 * HOUR, g["ah_20h"] * AH, 20 * HOUR)},
+    "bat-peukert-exponent-from-sheet": lambda g: {
+        "exponent": battery.peukert_exponent(g["ah_5h"] * AH, 5 * HOUR, g["ah_20h"] * AH, 20 * HOUR)
+    },
     "bat-flooded-48v-setpoints": per_cell("absorption", "float", "equalize"),
     "bat-lfp-16s": per_cell("charge"),
     "bat-nmc-14s-limits": per_cell("max", "cutoff"),

@@ -1,0 +1,1 @@
+"""The hours of one bank: what the stage `hours` is made of."""

@@ -1,0 +1,107 @@
+"""The loads come on, phase by phase, up to all of them at once: held against what the units carry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.quantities import shown
+from engine.stages.procedure.site import Draft, Site, limit
+from engine.text import clean, counted
+from engine.workings import Figure
+
+
+def loads(site: Site) -> Iterator[Draft]:
+    """Phase by phase, with the clamp meter; everything on at once, held against what the units carry."""
+    loose = (
+        "Voltage up on another phase meanwhile: the neutral is open. Everything off."
+        if len(site.facts.phases) > 1
+        else "Voltage out of its window: look for a loose joint."
+    )
+    for phase in site.facts.phases:
+        first = phase == site.facts.phases[0]
+        alone = f"{f'Open the {site.incoming_isolator}. ' if first and site.incoming else ''}{'Units alone. ' if site.several else ''}"
+        yield Draft(
+            "loads",
+            "set",
+            f"{alone}Switch the loads of {phase} on, one by one. Voltmeter and clamp meter on {phase}.",
+            f"{site.around('output.voltage', 0.05)}; {_carried(site, phase)}",
+            f"Above that: switch the last load off and leave it off; the planner looks. {loose}",
+            hurt=True,
+        )
+    for unit in site.units.units:
+        if len(site.units.on(unit.phase)) > 1:
+            yield Draft(
+                "loads",
+                unit.tag,
+                f"{unit.phase} at half load or more: clamp meter on the load lines of all units on {unit.phase}.",
+                limit("shares"),
+                "Loose lug or longer cable first; then the settings.",
+            )
+    if len(site.facts.phases) > 1:
+        yield Draft(
+            "loads",
+            "set",
+            "Clamp meter on the common neutral, with what is on now.",
+            _neutral(site),
+            "More: harmonics, or loads on other phases than planned. Switch off until the planner has looked.",
+            hurt=True,
+        )
+    yield from _lasting(site)
+    if site.incoming:
+        yield Draft(
+            "loads",
+            "set",
+            f"Loads on. Close the {site.incoming_isolator}; open it; close it again.",
+            f"no load drops out, no alarm; the {'set' if site.several else 'unit'} follows the supply, then runs alone, then follows",
+            "Write down what dropped out. Open the incoming; the planner decides.",
+            hurt=True,
+        )
+
+
+def _carried(site: Site, phase: str) -> str:
+    """What a phase may draw in the end: what its units carry, beside what all its loads add up to without demand factors."""
+    row = site.all_on.phases.get(phase)
+    if row is None or row.carried is None:
+        return "most load not computed: not above what the units' plates say; the planner decides"
+    most = f"not above {_power(row.carried, row.carried_current)}" + (
+        f" and {row.power_carried} on the display" if row.power_carried else ""
+    )
+    carries = f"{most}, what {counted(len(site.units.on(phase)), 'unit')} there {'carry' if len(site.units.on(phase)) > 1 else 'carries'}"
+    if row.drawn is None:
+        return carries
+    drawn = _power(row.drawn, row.drawn_current)
+    if row.more_than_carried:
+        return f"running, {carries}; all of them at once would draw {drawn}, so some stay off"
+    return f"by their plates all of them draw {drawn}; running, {carries}"
+
+
+def _power(apparent: Figure, current: Figure | None) -> str:
+    """A power with the current that a clamp meter shows."""
+    return f"{shown(apparent.value, 'VA', 3)}" + (f" ({shown(current.value, 'A', 3)})" if current else "")
+
+
+def _neutral(site: Site) -> str:
+    """What the common neutral may carry with everything on."""
+    most, drawn = site.all_on.neutral_limit, site.all_on.neutral
+    if most is None:
+        return "not computed (units' rating missing): not above the largest line current; the planner decides"
+    told = f"not above {shown(most.value, 'A', 3)}"
+    if drawn is None or drawn.value > most.value or any(row.more_than_carried for row in site.all_on.phases.values()):
+        return told
+    return f"{told}; {shown(drawn.value, 'A', 2)} is reckoned with every load at its full power"
+
+
+def _lasting(site: Site) -> Iterator[Draft]:
+    """Half an hour with all that may be on, the largest motor started last where there are motors."""
+    starting = [load for load in site.demand.loads if load.start]
+    motor = max(starting, key=lambda load: load.start.value if load.start else 0.0, default=None)
+    start = f"Start {clean(motor.name, 60)}, the largest start, while the rest runs. Then half" if motor else "Half"
+    yield Draft(
+        "loads",
+        "set",
+        f"{start} an hour with all of that on; hand-held thermometer on every battery lug{', fuse and bar' if site.several else ' and fuse'}.",
+        f"{'no unit trips' if site.several else 'the unit does not trip'}; no joint more than a few degrees above its like",
+        ("Trips: the motor needs a soft start, the planner decides. " if motor else "Trips: too much is on, the planner decides. ")
+        + "A hot joint: everything off, make it again.",
+        hurt=True,
+    )
