@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, together
@@ -13,6 +13,7 @@ from engine.stages.banks import Banks
 from engine.stages.sized import Sized
 from engine.stages.storage import Storage
 from engine.stages.units import Units
+from engine.tables.ratings import largest_rating_not_above, ratings_source
 from engine.workings import Figure, assumed, chosen, work
 
 _POWER_FACTOR = 0.95
@@ -22,11 +23,12 @@ _BREAKER_SHARE = {"iec": 1.0, "nec": 0.8}
 
 @dataclass(frozen=True)
 class Limits:
-    """Settings by tag, in whole amperes; `incoming_total` is what the whole set may take on each phase."""
+    """Settings by tag, in whole amperes; `incoming_total` is what the whole set may take on each phase, `charging` what each unit's charger draws of it."""
 
     charge: Mapping[str, Figure | None]
     incoming: Mapping[str, Figure | None]
     incoming_total: Figure | None
+    charging: Mapping[str, Figure] = field(default_factory=dict)
 
 
 def limits(*, facts: Facts, sized: Sized, units: Units, banks: Banks, storage: Storage) -> tuple[Limits, list[Finding]]:
@@ -46,8 +48,8 @@ def limits(*, facts: Facts, sized: Sized, units: Units, banks: Banks, storage: S
         else None
         for unit in units.units
     }
-    found = Limits(charge, incoming, total)
-    return found, [*_charge_checks(facts, found, storage, banks), *_incoming_checks(facts, sized, units, storage, banks, found)]
+    found = Limits(charge, incoming, total, _charging(facts, charge, banks, storage))
+    return found, [*_charge_checks(facts, found, storage, banks), *_incoming_checks(facts, sized, units, found)]
 
 
 def _charge(facts: Facts, tag: str, banks: Banks, storage: Storage) -> Figure | None:
@@ -58,6 +60,29 @@ def _charge(facts: Facts, tag: str, banks: Banks, storage: Storage) -> Figure | 
     count = len(next(place.units for place in banks.banks if place.name == bank.name))
     own = facts.figure("unit.charge_current") or bank.charge_limit
     return work(f"plan.units[{tag}].charge_limit", battery.unit_limit, bank_limit=bank.charge_limit, units=count, own_limit=own)
+
+
+def _charging(facts: Facts, charge: Mapping[str, Figure | None], banks: Banks, storage: Storage) -> dict[str, Figure]:
+    """What each unit draws from the incoming side while it charges at its limit."""
+    efficiency, voltage = facts.figure("unit.efficiency"), facts.figure("incoming.voltage")
+    if efficiency is None or voltage is None or facts.answers.incoming.kind == "none":
+        return {}
+    factor = assumed(
+        "plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source"
+    )
+    return {
+        tag: work(
+            f"plan.units[{tag}].charging_current",
+            generator.input_current,
+            charge_current=limit,
+            charge_voltage=bank.absorption,
+            efficiency=efficiency,
+            power_factor=factor,
+            voltage=voltage,
+        )
+        for tag, limit in charge.items()
+        if limit and (bank := storage.of(banks.bank_of.get(tag))) and bank.absorption
+    }
 
 
 def _incoming_phases(facts: Facts) -> tuple[str, ...]:
@@ -93,17 +118,35 @@ def _of_generator(facts: Facts) -> Figure | None:
 
 
 def _own(facts: Facts, units: Units) -> dict[str, Figure]:
-    """What a unit of each phase may pass: its transfer current, 0.9 of it where several stand in parallel (T8)."""
+    """What a unit of each phase may pass: its transfer current, 0.9 of it where several stand in parallel (T8), and its own device (S3)."""
     transfer = facts.figure("unit.transfer_current")
-    if transfer is None:
+    device = largest_rating_not_above(transfer.value, facts.rules) if transfer else None
+    if transfer is None or device is None:
         return {}
     found = {}
     for phase in facts.phases:
-        share = chosen(
-            f"plan.phases[{phase}].transfer_share", 0.9 if len(units.on(phase)) > 1 else 1.0, "ratio", "units in parallel", "T8", []
+        key = f"plan.phases[{phase}]"
+        share = chosen(f"{key}.transfer_share", 0.9 if len(units.on(phase)) > 1 else 1.0, "ratio", "units in parallel", "T8", [])
+        passed = work(f"{key}.transfer_limit", generator.share_of, current=transfer, share=share)
+        rating = chosen(
+            f"{key}.incoming_device",
+            device,
+            "A",
+            "the largest rating not above the transfer current",
+            ratings_source(facts.rules),
+            [transfer],
         )
-        found[phase] = work(f"plan.phases[{phase}].transfer_limit", generator.share_of, current=transfer, share=share)
+        carried = work(f"{key}.device_limit", generator.share_of, current=rating, share=_device_share(facts))
+        least = min(passed, carried, key=lambda figure: figure.value)
+        found[phase] = chosen(
+            f"{key}.unit_incoming", least.value, "A", "the smaller of what the unit and its device carry", "T8; S3", [passed, carried]
+        )
     return found
+
+
+def _device_share(facts: Facts) -> Figure:
+    note_text = "a continuous current is at most 80 % of its device" if facts.rules == "nec" else "a device carries its rating"
+    return chosen("plan.incoming.device_share", _BREAKER_SHARE[facts.rules], "ratio", note_text, "S3")
 
 
 def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) -> Iterator[Finding]:
@@ -138,7 +181,7 @@ def _unit_charge(facts: Facts, tag: str, limit: Figure, storage: Storage, banks:
         yield caution("charge-limit-below-unit", about, text, cure, "T14")
 
 
-def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> Iterator[Finding]:
+def _incoming_checks(facts: Facts, sized: Sized, units: Units, found: Limits) -> Iterator[Finding]:
     incoming = facts.answers.incoming
     if incoming.kind == "none" or not units.units:
         return
@@ -166,7 +209,7 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage,
         )
     if found.incoming_total is None:
         return
-    over = {phase: told for phase in _incoming_phases(facts) if (told := _over(facts, phase, sized, units, storage, banks, found))}
+    over = {phase: told for phase in _incoming_phases(facts) if (told := _over(phase, sized, units, found))}
     if over:
         source = "80 % of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
         yield caution(
@@ -179,30 +222,12 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, storage: Storage,
         )
 
 
-def _over(facts: Facts, phase: str, sized: Sized, units: Units, storage: Storage, banks: Banks, found: Limits) -> str:
+def _over(phase: str, sized: Sized, units: Units, found: Limits) -> str:
     """T19: what passes through and what charges on a phase, where it is more than the incoming side allows."""
     row = next((row for row in sized.phases if row.phase == phase), None)
-    efficiency, voltage = facts.figure("unit.efficiency"), facts.figure("incoming.voltage")
-    if row is None or row.current is None or efficiency is None or voltage is None or found.incoming_total is None:
+    if row is None or row.current is None or found.incoming_total is None or not found.charging:
         return ""
-    factor = assumed(
-        "plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source"
-    )
-    drawn = [row.current]
-    for unit in units.on(phase):
-        bank, charge = storage.of(banks.bank_of.get(unit.tag)), found.charge.get(unit.tag)
-        if bank and bank.absorption and charge:
-            drawn.append(
-                work(
-                    f"plan.units[{unit.tag}].charging_current",
-                    generator.input_current,
-                    charge_current=charge,
-                    charge_voltage=bank.absorption,
-                    efficiency=efficiency,
-                    power_factor=factor,
-                    voltage=voltage,
-                )
-            )
+    drawn = [row.current, *(found.charging[unit.tag] for unit in units.on(phase) if unit.tag in found.charging)]
     both, limit = sum(figure.value for figure in drawn), found.incoming_total.value
     if both <= limit * (1 + 1e-9):
         return ""

@@ -163,3 +163,21 @@ def test_every_module_beside_the_planner_is_a_stage():
     """What serves a stage lies in a folder; `verdict` closes the list."""
     modules = {path.stem for path in (ROOT / "engine" / "stages").glob("*.py")} - {"__init__", "verdict"}
     assert modules == {stage.__name__ for stage in STAGES}
+
+
+@pytest.mark.parametrize(("name", "old", "new", "limit"), [
+    # S3, T8: a 35 A transfer relay stands behind the next smaller device, 32 A; by the NEC a 60 A device carries 80 % of it.
+    ("alder-farm", 'transfer_current = "40 A"', 'transfer_current = "35 A"', "32 A"),
+    ("copper-creek", 'breaker = "60 A"', 'breaker = "100 A"', "48 A"),
+])
+def test_a_unit_takes_no_more_than_its_own_device_carries(planned, sample_text, name, old, new, limit):
+    text = sample_text(name)
+    assert old in text
+    found = planned(text.replace(old, new))
+    assert {unit.incoming_limit for unit in found.plan.units} == {limit}
+
+
+def test_the_power_factor_of_the_charger_is_listed(planned, sample_text):
+    found = planned(sample_text("alder-farm"))
+    assert "plan.incoming.charger_power_factor" in {row.key for row in found.plan.assumed}
+    assert "plan.units[L1-1].charging_current" in found.figures
