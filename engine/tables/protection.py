@@ -50,6 +50,12 @@ def fuse_gate(rating: Ampere, gate: str) -> Reading | None:
     return Reading(cells[0], found.told) if cells else None
 
 
+def last_gate(gate: str) -> Reading:
+    """The gate of the largest link in the table: what a still larger one needs at the least."""
+    found = table("gg_gates")
+    return Reading(max(found.figures(gate)), f"{found.told}, its largest row: a larger fuse needs no less")
+
+
 def trip_multiple(curve: str) -> Reading:
     """Current over the rating at which a breaker of that curve trips at once for sure."""
     found = table("breaker_curves")

@@ -211,3 +211,65 @@ def test_doubled_conductors_where_one_will_not_do() -> None:
     assert choice.chosen.parallel == 2
     assert choice.chosen.total >= 300e-6
     assert choose(task("iec", 420.0, 2000.0)).place is None
+
+
+# The engineer's case: a 400 A fuse whose far fault, 3.1 kA, opens it slowly; the gates let 2.84 kA squared x 5 s through.
+_SLOW = """
+[output]
+arrangement = "single-phase"
+[unit]
+real_power = "3 kW"
+apparent_power = "3 kVA"
+surge_power = "6 kVA"
+efficiency = 0.93
+dc_min = "10 V"
+dc_max = "16 V"
+transfer_current = "16 A"
+fault_current = "60 A"
+charge_current = "80 A"
+[incoming]
+kind = "utility"
+breaker = "16 A"
+prospective_fault = "500 A"
+[set]
+count = 1
+[storage]
+connection = "common-bank"
+chemistry = "lfp"
+managed = true
+[storage.module]
+voltage = "12.8 V"
+cells = 4
+capacity = "100 Ah"
+charge_current = "50 A"
+discharge_current = "100 A"
+resistance = "12 mohm"
+absorption = "14 V"
+float = "13.5 V"
+low = "11 V"
+short_circuit_current = "3 kA"
+[storage.bank]
+parallel = 4
+feed = "bar"
+[[routes]]
+carries = "battery"
+method = "C"
+grouped = 1
+length = "2 m"
+"""
+
+
+def test_the_case_earth_stands_what_the_line_of_its_fuse_stands(planned):
+    """T5, S8: by hand, sqrt(2840^2 x 5) / 143 = 44.4 mm2, so 50 mm2 (gate of 400 A, k of separate copper in PVC)."""
+    found = planned(_SLOW)
+    battery = next(c for c in found.plan.circuits if c.name == "battery L1-1")
+    earth = next(c for c in found.plan.circuits if c.name == "earth L1-1")
+    assert battery.device is not None
+    assert (battery.device.rating, earth.conductor) == ("400 A", "50 mm2")
+
+
+def test_a_fuse_beyond_the_gates_needs_no_less_than_the_largest_in_them():
+    from engine.tables.protection import fuse_gate, last_gate
+
+    assert fuse_gate(800.0, "most_5s") is None
+    assert last_gate("most_5s").value == 5100.0  # 630 A: IEC 60269-1, from memory, as in gg_gates

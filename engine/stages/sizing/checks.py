@@ -143,14 +143,12 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
             "drop-not-checked", f"{key}.conductor", text, "Give the places on the wall, or a measured length, and the voltages.", "S1"
         )
     if task.device == FUSE and task.name.startswith("battery") and task.rating and fuse_let_through(task.rating) is None:
-        text = (
-            f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so the withstand of the conductor is not checked."
-        )
+        text = f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so neither the withstand of the conductor nor that the fuse opens in time is proven."
         yield caution(
             "withstand-not-checked",
             f"{key}.conductor",
             text,
-            "Take the fuse's total I2t from its maker and hold k2 S2 against it.",
+            "Take the fuse's total I2t and its curve from its maker: hold k2 S2 against the one, the clearing fault against the other.",
             "S4; IEC 60269-1",
         )
     yield from _harmonics(key, names, task.harmonic)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from engine.formulas.earthing import protective_area, upsized_ground
 from engine.formulas.protection import withstand_area
-from engine.quantities import Ampere, SquareMetre, shown
+from engine.quantities import Ampere, AmpereSquaredSecond, SquareMetre, shown
+from engine.stages.sizing import electric
 from engine.stages.sizing.choose import WORDS, Choice, Criterion
 from engine.stages.sizing.task import Candidate
 from engine.tables.conductors import COPPER
@@ -40,12 +41,13 @@ class Ground:
 
 @dataclass(frozen=True)
 class Live:
-    """The live conductors that a protective conductor belongs to: what was taken and what the currents alone needed."""
+    """The live conductors that a protective conductor belongs to: what was taken, what the currents alone needed, the most the device lets through."""
 
     name: str
     rating: Ampere | None
     taken: Candidate
     needed: Candidate
+    energy: AmpereSquaredSecond | None = None
 
 
 def live(choice: Choice, place: int) -> Live:
@@ -54,7 +56,7 @@ def live(choice: Choice, place: int) -> Live:
     among = choice.among
     deciding = [rule for rule in choice.rules if rule.decides and rule.name in own]
     needed = next((c for c in among if all(rule.passes(c) for rule in deciding)), among[place])
-    return Live(choice.task.name, choice.task.rating, among[place], needed)
+    return Live(choice.task.name, choice.task.rating, among[place], needed, electric.let_through(choice.task, among[place]))
 
 
 def with_circuit(rules: str, line: Live) -> Ground:
@@ -121,8 +123,10 @@ def _for_fuse(battery: Live | None, insulation: str) -> Iterator[Asked]:
     found = fuse_let_through(battery.rating) if battery and battery.rating else None
     if battery and found:
         k = adiabatic_k(SEPARATE, COPPER, insulation)
-        area = withstand_area(found.value, k.value)
-        told = f"stands {shown(found.value, 'A**2*s')} of the {rated(battery.rating or 0.0)} fuse of {battery.name}: {shown(area, 'm**2')}"
+        # A far fault opens the fuse slowly, and lets the more through: the case earth stands what the line stands.
+        energy = max(found.value, battery.energy or 0.0)
+        area = withstand_area(energy, k.value)
+        told = f"stands {shown(energy, 'A**2*s')} of the {rated(battery.rating or 0.0)} fuse of {battery.name}: {shown(area, 'm**2')}"
         yield Asked("fuse", area, f"{told}. IEC 60364-5-54 543.1.2; {found.source}; {k.source}.")
 
 

@@ -12,7 +12,7 @@ from engine.stages.sizing.task import Candidate, Clearing, Dropping, Rule, Task
 from engine.tables import table
 from engine.tables.conductors import LIMIT, resistance, temperature_coefficient
 from engine.tables.earth import live_k
-from engine.tables.protection import fuse_gate
+from engine.tables.protection import fuse_gate, last_gate
 from engine.tables.ratings import FUSE
 
 _GATES = (("most_100ms", 0.1), ("most_5s", 5.0))  # s
@@ -90,7 +90,7 @@ def rules(task: Task) -> Iterator[Rule]:
         yield Rule("drop", says, dropping.limit.value, "ratio", source, lambda c: drop(task, dropping, c), at_most=True, decides=decides)
     if task.let_through is not None:
         yield _withstand(task)
-    clearing, gate = task.clearing, fuse_gate(task.rating, "most_5s") if task.rating else None
+    clearing, gate = task.clearing, (fuse_gate(task.rating, "most_5s") or last_gate("most_5s")) if task.rating else None
     if clearing and gate and task.device == FUSE and (clearing.length or clearing.measured):
         says, source = "the far fault opens the fuse within 5 s", f"T4; {gate.source}"
         yield Rule("withstand", says, gate.value, "A", source, lambda c: fault(task, clearing, c), yielding=True)
