@@ -78,6 +78,8 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
     apparent, power, ripple = given
     one = _greatest(f"{key}.unit_current", [storage.unit_current, *_charging(facts, limits, ends)])
     steady = work(f"{key}.steady_current", battery.paralleled_current, current=one, parallel=count) if count > 1 else one
+    drawn = storage.unit_current
+    drawn = work(f"{key}.drawn_current", battery.paralleled_current, current=drawn, parallel=count) if count > 1 else drawn
     reaching = _ripple(facts, ends, ripple)
     thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, apparent=apparent, power=power, ripple=reaching)
     if facts.rules == "nec":
@@ -85,8 +87,8 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
         design = work(f"{key}.current", battery.greater_current, currents=[lasting, thermal], note="the larger, never their product (S2)")
     else:
         design = chosen(f"{key}.current", thermal.value, "A", "the thermal current (S2)", "T2", [thermal])
-    rating = _fuse(facts, ends, design, steady)
-    return CircuitCurrents(design, design, thermal, steady, rating, breaking)
+    rating = _fuse(facts, ends, design, drawn)
+    return CircuitCurrents(design, design, thermal, drawn, rating, breaking)
 
 
 def _charging(facts: Facts, limits: Limits, ends: Ends) -> Iterator[Figure]:
@@ -107,15 +109,15 @@ def _ripple(facts: Facts, ends: Ends, ripple: Figure) -> Figure:
     return chosen(f"{ends.key}.ripple", ripple.value * left, "ratio", note, "T2: phasor sum at twice the line frequency", [ripple])
 
 
-def _fuse(facts: Facts, ends: Ends, design: Figure, steady: Figure) -> Figure | None:
-    """The smallest fuse that carries the design current and half the surge (S7)."""
+def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure | None:
+    """The smallest fuse that carries the design current and half the surge (S7), which scales what is drawn, never the charging."""
     needed = [design]
     surge, power, lasts = facts.figure("unit.surge_power"), facts.figure("unit.real_power"), facts.value("unit.surge_time")
     if surge and power:
         read = chosen(
             f"{ends.key}.surge_power", surge.value, "W", "all of the surge taken as real power, the most it can draw", "safe side", [surge]
         )
-        peak = work(f"{ends.key}.surge_current", protection.surge_current, current=steady, power=power, surge=read)
+        peak = work(f"{ends.key}.surge_current", protection.surge_current, current=drawn, power=power, surge=read)
         short = lasts is not None and lasts <= _SHORT_SURGE
         needed.append(work(f"{ends.key}.surge_rating", protection.surge_rating, surge=peak) if short else peak)
     return _rated(ends, facts.rules, FUSE, _greatest(f"{ends.key}.fuse_current", needed))

@@ -193,6 +193,21 @@ def test_surge_makes_the_fuse_larger() -> None:
     assert sizing(long, "battery L1-1").device.rating.value == 250
 
 
+def test_surge_and_drop_follow_what_is_drawn_not_the_charging() -> None:
+    """S7, S1 by hand: 9 kW / (0.93 x 46 V) = 210.4 A a unit, 315.6 A is half of three; charging at 150 A gives 450 A on the bar."""
+    text = SITE.replace('"5 kW"', '"3 kW"').replace('"5 kVA"', '"3 kVA"').replace('surge_power = "10 kW"', 'surge_power = "9 kW"')
+    text = text.replace('charge_current = "80 A"', 'charge_current = "150 A"').replace('charge_current = "50 A"', 'charge_current = "150 A"')
+    planned = plan_text(text)
+    unit, bar = (planned.parts.sizes.of[name] for name in ("battery L1-1", "battery B1"))
+    assert unit.current.value == pytest.approx(150 * math.sqrt(1.5))
+    assert unit.device.rating.value == 200
+    assert bar.device.rating.value == 500
+    assert planned.figures["plan.circuits[battery B1].surge_rating"].value == pytest.approx(3 * 9000 / 0.93 / 46 / 2)
+    drawn = {name: planned.parts.currents.of[name].drop.value for name in ("battery L1-1", "battery B1")}
+    assert drawn["battery L1-1"] == pytest.approx(3000 / 0.93 / 46)
+    assert drawn["battery B1"] == pytest.approx(3 * 3000 / 0.93 / 46)
+
+
 def test_earth_serves_ac_device_and_battery_fuse() -> None:
     """S8: table 54.2 on 10 mm2 is 10 mm2; the 160 A fuse's gate, 2590 A squared x 0.1 s = 671 kA2s, over 143 is 5.7 mm2. NEC 250.122: 150 A fuse 6 AWG."""
     found = sizing(SITE, "earth L1-1")
@@ -232,6 +247,10 @@ def test_harmonics_let_the_neutral_decide() -> None:
     assert (common.conductor.label, common.governed_by) == ("10 mm2", "neutral")
     assert codes(text)["neutral-decides"].level is Level.CAUTION
     assert sizing(text, "load L1-1").governed_by != "neutral"
+    # On a long common line the drop decides: nothing then says that the neutral did.
+    long = text + '[[routes]]\ncarries = "load"\nto = "load-board"\nlength = "80 m"\n'
+    assert sizing(long, "load common").governed_by == "drop"
+    assert not any(f.code == "neutral-decides" and "load common" in f.text for f in plan_text(long).findings)
 
 
 def test_solar_is_sized_for_bright_sun_and_fused_from_three_strings() -> None:
@@ -468,3 +487,10 @@ def test_string_cable_begins_at_what_is_stocked() -> None:
     american = sizing(nec() + panels.replace('"11.5 A"', '"8 A"'), "solar L1-1")  # 12.5 A: 14 AWG carries 15 A
     assert (american.conductor.label, american.governed_by) == ("12 AWG", "smallest size")
     assert sizing(SITE + panels.replace('"5 m"', '"60 m"'), "solar L1-1").conductor.area > 4e-6
+
+
+def test_neighbours_of_doubled_conductors_are_warned_of_their_grouping() -> None:
+    doubled = codes(SITE.replace('real_power = "5 kW"', 'real_power = "20 kW"').replace('apparent_power = "5 kVA"', 'apparent_power = "20 kVA"'))
+    assert "conductors-in-parallel" in doubled
+    assert doubled["grouping-with-doubled"].level is Level.CAUTION
+    assert "grouping-with-doubled" not in codes(SITE)

@@ -61,6 +61,14 @@ def _in_parallel(settled: Sequence[Settled]) -> Iterator[Finding]:
         about = f"{next(iter(alike.values()))[0].key}.parallel"
         remedy = "Same material, size, length, way and lugs for each; both ends together on one bar."
         yield note("conductors-in-parallel", about, text, remedy, _T11)
+        # Each circuit counts its own conductors in its group, not those its neighbours double: the unsafe side, so it is told.
+        yield caution(
+            "grouping-with-doubled",
+            about,
+            "Circuits that lie beside doubled conductors are reckoned as if those were single: they may run hotter than planned.",
+            "Lay the doubled conductors apart from the rest, or answer grouped under routes with every conductor of theirs counted.",
+            "S6; S12",
+        )
 
 
 def _air(task: Task) -> object:
@@ -151,7 +159,8 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
             "Take the fuse's total I2t and its curve from its maker: hold k2 S2 against the one, the clearing fault against the other.",
             "S4; IEC 60269-1",
         )
-    yield from _harmonics(key, names, task.harmonic)
+    if choice.governed_by == "neutral" and place == choice.place:
+        yield from _harmonics(key, names, task.harmonic)
 
 
 def _harmonics(key: str, names: str, harmonic: Harmonic | None) -> Iterator[Finding]:
