@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from engine.facts import Facts
-from engine.findings import Finding, caution, note, together
+from engine.findings import Finding, caution, note, stop, together
 from engine.formulas import battery, generator
 from engine.quantities import shown
 from engine.stages.banks import Banks
@@ -19,6 +19,7 @@ from engine.workings import Figure, assumed, chosen, work
 _POWER_FACTOR = 0.95
 _GENERATOR_SHARE = 0.8
 _BREAKER_SHARE = {"iec": 1.0, "nec": 0.8}
+_VOLTAGE_DIFFERENCE = 0.10  # of the output voltage: more is another supply, not a tolerance (EN 50160: 10 %, from memory)
 
 
 @dataclass(frozen=True)
@@ -185,6 +186,7 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, found: Limits) ->
     incoming = facts.answers.incoming
     if incoming.kind == "none" or not units.units:
         return
+    yield from _voltage(facts)
     if incoming.arrangement and incoming.arrangement != facts.answers.output.arrangement:
         yield caution(
             "incoming-arrangement-differs",
@@ -219,6 +221,19 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, found: Limits) ->
             "The limits hold only if the units add battery power, or charge less, or loads are shed.",
             "See in the manual that the units add battery power at the incoming limit; otherwise lower the charge limits or shed loads.",
             "T19",
+        )
+
+
+def _voltage(facts: Facts) -> Iterator[Finding]:
+    """A unit passes the incoming voltage through as it is: the loads get it."""
+    given = facts.have("incoming.voltage", "output.voltage")
+    if given and abs(given[0].value - given[1].value) > _VOLTAGE_DIFFERENCE * given[1].value * (1 + 1e-9):
+        yield stop(
+            "incoming-voltage-differs",
+            "incoming.voltage",
+            f"{given[0]} comes in and {given[1]} goes out: a unit passes the incoming voltage through, so the loads would get {given[0]}.",
+            "Both are phase to neutral: measure and correct the answer, or put a transformer ahead of the set.",
+            "a transfer relay changes no voltage; 10 % as in EN 50160 (from memory)",
         )
 
 

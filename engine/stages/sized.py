@@ -15,6 +15,7 @@ from engine.stages.dividing.capacity import capacity
 from engine.stages.dividing.count import Wanted, contradictions, wanted
 from engine.stages.dividing.landing import landed, touched
 from engine.stages.dividing.phase_sums import PhaseLoad, phase_sums
+from engine.stages.earthing import several_relays
 from engine.workings import Figure, work
 
 _LOW_LAND = 1000.0  # m: up to it power electronics keep their rating
@@ -57,7 +58,8 @@ def sized(*, facts: Facts, demand: Demand) -> tuple[Sized, list[Finding]]:
         proof = _proof(found, want, unit) if any(load.real for load in demand.loads) else ""
     sums = phase_sums(facts, demand, on, split)
     if unit is not None:
-        findings += capacity(facts, demand, sums, unit, lambda: _would_do(facts, demand, unit, sum(split)))
+        findings += capacity(facts, demand, on, sums, unit, lambda: _would_do(facts, demand, unit, sum(split)))
+    findings += several_relays(facts, sum(split))
     per_phase = dict(zip(facts.phases, split, strict=True))
     return Sized(per_phase, on, sums.phases, sums.neutral, sums.unbalance, proof, used), findings
 

@@ -16,7 +16,7 @@ from engine.stages.banking.sums import BankSums
 from engine.stages.banking.thresholds import Thresholds, thresholds
 from engine.stages.banks import BankPlace, Banks
 from engine.stages.demand import Demand
-from engine.stages.dividing.landing import touched
+from engine.stages.dividing.landing import copies_worth
 from engine.stages.sized import Sized
 from engine.stages.units import Units
 from engine.tables import table
@@ -88,15 +88,14 @@ def _thermal(facts: Facts, current: Figure | None) -> Figure | None:
 
 
 def _daily(facts: Facts, demand: Demand, sized: Sized) -> Mapping[str, Figure]:
-    """What the loads of each phase use in a day; a load on several phases counts evenly on each."""
+    """What the loads of each phase use in a day; a load on several phases counts on each by the power that it gives."""
     found = {}
     for k, phase in enumerate(facts.phases if sized.on else ()):
         energies, parts = [], []
         for load, on in zip(demand.loads, sized.on, strict=True):
             if load.energy and on[k]:
-                copies = on[k] / (len(touched(load, facts.phases)) or 1)
                 energies.append(load.energy)
-                parts.append(chosen(f"plan.{load.key}.copies_on_{phase}", copies, "1", "copies, those on several phases in parts", "S23"))
+                parts.append(copies_worth(load, phase, on[k], facts.phases))
         found[phase] = work(f"plan.phases[{phase}].energy_per_day", energy.weighted_energy, energies=energies, weights=parts)
     return found
 

@@ -191,6 +191,32 @@ def test_missing_and_absurd_answers_are_told(planned, text, code, level):
     assert all(f.remedy and f.source for f in plan.findings)
 
 
+def test_an_answered_count_is_not_held_against_an_unanswered_limit_in_silence(planned):
+    open_limit = UNIT.replace("max_units = 12\n", "")
+    assert [f.level for f in found(planned(THREE + open_limit + "[set]\nper_phase = [2, 2, 2]\n" + load()), "max-units-unanswered")] == [Level.CAUTION]
+    assert not found(planned(ONE + open_limit + "[set]\ncount = 1\n" + load()), "max-units-unanswered")
+
+
+def test_a_start_names_the_largest_motor_of_its_own_phase(planned):
+    """Four motors that may go anywhere on three phases of one unit: each stop names one that stands on its phase."""
+    sizes = {"Saw": "3 kW", "Pump": "2.6 kW", "Fan": "2.4 kW"}
+    motors = "".join(load(name, power, power_factor=0.8, motor=True) for name, power in sizes.items())
+    plan = planned(THREE + UNIT + "[set]\nper_phase = [1, 1, 1]\n" + motors)
+    told = found(plan, "start-above-surge")
+    assert len(told) == 3
+    for finding in told:
+        k = int(finding.about.split("[L")[1][0]) - 1
+        (own,) = (name for name, row in zip(sizes, plan.plan.loads, strict=True) if row.on[k])
+        assert f"The largest is {own}." in finding.text
+
+
+def test_several_units_with_a_relay_each_are_told_that_one_may_be_active(planned):
+    bond = '[earthing]\nisland_bond = "unit relay"\n'
+    assert [f.level for f in found(planned(THREE + UNIT + bond + load()), "one-relay-only")] == [Level.CAUTION]
+    assert not found(planned(ONE + UNIT + bond + "[set]\ncount = 1\n" + load()), "one-relay-only")
+    assert not found(planned(THREE + UNIT + bond.replace("unit relay", "changeover relay") + load()), "one-relay-only")
+
+
 def test_a_power_that_is_missing_is_told_in_words_of_the_trade(planned):
     missing = planned(THREE + "[set]\ncount = 3\n" + load())
     assert next((f.about, f.text) for f in found(missing, "unit-power-unanswered")) == (

@@ -191,6 +191,32 @@ def test_incoming_limits_share_the_breaker_and_stay_under_the_transfer_current(p
     assert two.parts.limits.incoming_total.value == 63
 
 
+def test_another_voltage_coming_in_stops(planned):
+    """A transfer relay passes 120 V on to loads of 230 V; 10 % apart is still the same supply."""
+    coming = 'voltage = "230 V"\nbreaker'
+    assert "incoming-voltage-differs" in codes(planned(SITE.replace(coming, 'voltage = "120 V"\nbreaker')), Level.STOP)
+    assert "incoming-voltage-differs" not in codes(planned(SITE.replace(coming, 'voltage = "207 V"\nbreaker')))
+
+
+@pytest.mark.parametrize("factor, first", [(0.8, 0.5 + 0.75 / (2 * 3**0.5)), (1.0, 0.5), (0.4, None)])
+def test_a_load_between_two_phases_takes_its_energy_as_its_power(planned, factor, first):
+    """P_1/P = 1/2 + tan(phi) / (2 sqrt 3), Kirchhoff: 71.7 % at 0.8. Below 0.5 the other phase counts as giving none."""
+    text = SITE.replace('phase = "all"', 'phase = "L1-L2"').replace("power_factor = 1.0", f"power_factor = {factor}")
+    text = text.replace("common-bank", "bank-per-phase").replace('[[storage.links]]\nbank = "B1"\nunit = "L1-1"\n', "")
+    plan = planned(text)
+    on = {place.units[0][:2]: plan.parts.storage.of(place.name).daily.value / 3.6e6 for place in plan.parts.banks.banks}
+    if first is None:
+        assert on["L1"] > 24
+        assert on["L2"] == 0
+    else:
+        assert on["L1"] == pytest.approx(24 * first)
+        assert on["L2"] == pytest.approx(24 * (1 - first))
+        rows = {row.phase: row.real.value for row in plan.parts.sized.phases}
+        assert on["L1"] / 24 == pytest.approx(rows["L1"] / 3000)
+    day = sum(hour.load.value for hour in plan.parts.hours.hours) / 1000
+    assert day == pytest.approx(max(on.values()))
+
+
 def test_a_breaker_counts_at_80_percent_by_nec_and_a_generator_always(planned):
     assert planned(SITE.replace("[site]\n", '[site]\nrules = "nec"\n').replace('"63 A"', '"60 A"')).parts.limits.incoming_total.value == pytest.approx(48)
     generator = planned(SITE.replace('"utility"', '"generator"').replace('breaker = "63 A"', 'breaker = "63 A"\nrating = "20 kVA"'))

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
 from engine.quantities import shown
 from engine.solvers.balance import Balance, Unit
-from engine.stages.demand import Demand, LoadDemand
-from engine.stages.dividing.landing import touched
+from engine.stages.demand import Demand
+from engine.stages.dividing.landing import landed
 from engine.stages.dividing.phase_sums import PhaseLoad, PhaseSums
 from engine.tables import table
 
 _SLACK = 1 + 1e-9
 
 
-def capacity(facts: Facts, demand: Demand, sums: PhaseSums, unit: Unit, would_do: Callable[[], Balance | None]) -> Iterator[Finding]:
-    """Findings on what the phases carry; `would_do` finds a larger set that carries it all."""
+def capacity(
+    facts: Facts, demand: Demand, on: Sequence[Sequence[int]], sums: PhaseSums, unit: Unit, would_do: Callable[[], Balance | None]
+) -> Iterator[Finding]:
+    """Findings on what the phases carry with `on` copies of each load; `would_do` finds a larger set that carries it all."""
     running = [row for row in sums.phases if row.units and _short(row, unit, out=0) > 0]
     starting = [row for row in sums.phases if row.surge and row.surge_limit and row.surge.value > row.surge_limit.value * _SLACK]
     spared = [row for row in sums.phases if unit.spare and row not in running and _spare_missing(row, unit)]
@@ -31,7 +33,7 @@ def capacity(facts: Facts, demand: Demand, sums: PhaseSums, unit: Unit, would_do
             "S21, S26",
         )
     for row in starting:
-        yield _start(facts, demand, row, cure)
+        yield _start(row, _largest(facts, demand, on, row.phase), cure)
     for row in spared:
         text = f"With {_units(unit.spare)} out, {row.phase} no longer carries its loads: {_missing_told(row, unit)}."
         yield caution(
@@ -89,13 +91,22 @@ def _cure(found: Balance | None) -> str:
     return f"{_units(sum(found.units))} would carry it ({' + '.join(map(str, found.units))} on the phases)."
 
 
-def _start(facts: Facts, demand: Demand, row: PhaseLoad, cure: str) -> Finding:
+def _largest(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], phase: str) -> str:
+    """Name of the motor of which one copy asks most of a phase while it starts; only those that stand on it."""
+    k = facts.phases.index(phase)
+    here = [
+        (found.start.value, load.name)
+        for load, copies in zip(demand.loads, on, strict=True)
+        if copies[k] and (found := landed(load, phase, 1, facts.phases)) and found.start
+    ]
+    return max(here, default=(0.0, ""))[1]
+
+
+def _start(row: PhaseLoad, largest: str, cure: str) -> Finding:
     """A phase whose motors cannot all start after a black start; names the one that asks for most."""
     assert row.surge is not None
     assert row.surge_limit is not None
-    here = [load for load in demand.loads if load.start and (load.phase == "any" or row.phase in touched(load, facts.phases))]
-    largest = max(here, key=_start_size, default=None)
-    motor = f" The largest is {largest.name}." if largest else ""
+    motor = f" The largest is {largest}." if largest else ""
     over = shown(row.surge.value - row.surge_limit.value, "A")
     soft = (
         "Start the motors one after another by delayed contactors, or give the largest another start and answer its start_multiple: "
@@ -115,10 +126,6 @@ def _multiple(method: str) -> str:
     row = table("start_methods").row("method", method)
     assert row is not None
     return f"{method} {row['least']:g} to {row['most']:g}"
-
-
-def _start_size(load: LoadDemand) -> float:
-    return load.start.value if load.start else 0.0
 
 
 def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:

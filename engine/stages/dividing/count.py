@@ -70,6 +70,14 @@ def contradictions(facts: Facts) -> Iterator[Finding]:
     if total is not None:
         yield from _too_few(facts, total, split)
         yield from _too_many(facts, total)
+        if facts.answers.unit.max_units is None and total > 1:
+            yield caution(
+                "max-units-unanswered",
+                "unit.max_units",
+                f"How many units may act together is not answered: nobody can say whether {total} may.",
+                "Look for it in the manual's part on parallel operation.",
+                "T12",
+            )
     elif facts.answers.unit.max_units is None:
         yield caution(
             "max-units-unanswered",

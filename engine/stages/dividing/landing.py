@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from engine.formulas import motors, phasors
 from engine.stages.demand import LoadDemand
-from engine.workings import Figure, work
+from engine.workings import Figure, chosen, work
 
 # The phase that comes first in the order L1, L2, L3, L1 of each pair.
 _FIRST = {"L1-L2": "L1", "L2-L3": "L2", "L1-L3": "L3"}
@@ -29,15 +29,36 @@ def touched(load: LoadDemand, phases: Sequence[str]) -> tuple[str, ...]:
     return tuple(phases) if load.phase == "all" else tuple(load.phase.split("-"))
 
 
+def copies_worth(load: LoadDemand, phase: str, copies: int, phases: Sequence[str]) -> Figure:
+    """How many copies' daily energy comes from a phase: a load on several is given by each in proportion to its real power (S23).
+
+    Where one of two phases would take power back (power factor below 0.5) it counts as giving none: the other's whole is the safe side.
+    """
+    key, touches = f"plan.{load.key}.copies_on_{phase}", len(touched(load, phases)) or 1
+    one = _between(load, phase, phases)
+    if one and load.real and load.real.value > 0:
+        worth = copies * max(0.0, one.value / load.real.value)
+        return chosen(key, worth, "1", "copies, in proportion to the real power that the phase gives", "S23", [one, load.real])
+    return chosen(key, copies / touches, "1", "copies, those on several phases in equal parts", "S23")
+
+
+def _between(load: LoadDemand, phase: str, phases: Sequence[str]) -> Figure | None:
+    """Real power that a phase gives to one copy of a load between two of three phases; None for any other load."""
+    if load.real is None or load.reactive is None or len(phases) != 3 or len(touched(load, phases)) != 2:
+        return None
+    side = 1 if _FIRST[load.phase] == phase else -1
+    key = f"plan.{load.key}.power_of_one_on_{phase}"
+    return work(key, phasors.line_line_power, power=load.real, reactive=load.reactive, side=side)
+
+
 def landed(load: LoadDemand, phase: str, copies: int, phases: Sequence[str]) -> OnPhase | None:
     """What `copies` copies of the load put on a phase; None where their power is not known or nothing comes."""
     if load.real is None or load.reactive is None or copies == 0:
         return None
     key = f"plan.{load.key}"
     touches = len(touched(load, phases)) or 1
-    if touches == 2 and len(phases) == 3:
+    if real := _between(load, phase, phases):
         side = 1 if _FIRST[load.phase] == phase else -1
-        real = work(f"{key}.power_of_one_on_{phase}", phasors.line_line_power, power=load.real, reactive=load.reactive, side=side)
         reactive = work(f"{key}.reactive_of_one_on_{phase}", phasors.line_line_reactive, power=load.real, reactive=load.reactive, side=side)
         start = work(f"{key}.start_of_one_on_{phase}", motors.line_line_start, apparent=load.start) if load.start else None
     elif touches > 1:

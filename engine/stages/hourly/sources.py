@@ -11,7 +11,7 @@ from engine.solvers.day import Course
 from engine.stages.banking.sums import BankSums
 from engine.stages.banks import Banks
 from engine.stages.demand import Demand
-from engine.stages.dividing.landing import touched
+from engine.stages.dividing.landing import copies_worth
 from engine.stages.limits import Limits
 from engine.stages.sized import Sized
 from engine.stages.storage import Storage
@@ -105,9 +105,18 @@ def _energies(facts: Facts, bank: str, demand: Demand, sized: Sized, units: Unit
     parts = [sum(unit.tag in tags for unit in on) / len(on) if (on := units.on(phase)) else 0.0 for phase in facts.phases]
     found = []
     for load, copies in zip(demand.loads, sized.on, strict=True):
-        each = sum(number * part for number, part in zip(copies, parts, strict=True)) / (len(touched(load, facts.phases)) or 1)
+        worth = [copies_worth(load, phase, number, facts.phases) for phase, number in zip(facts.phases, copies, strict=True) if number]
+        shares = [part for part, number in zip(parts, copies, strict=True) if number]
+        each = sum(figure.value * share for figure, share in zip(worth, shares, strict=True))
         if load.energy and each:
-            count = chosen(f"plan.{load.key}.copies_on_{bank}", each, "1", f"copies that the units of {bank} feed, in parts", "S23, T13")
+            count = chosen(
+                f"plan.{load.key}.copies_on_{bank}",
+                each,
+                "1",
+                f"copies that the units of {bank} feed, in parts",
+                "S23, T13",
+                [w for w in worth if w.of],
+            )
             told = work(f"plan.{load.key}.energy_from_{bank}", energy.weighted_energy, energies=[load.energy], weights=[count])
             found.append((load.profile, told))
     return tuple(found)
