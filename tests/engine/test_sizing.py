@@ -33,7 +33,7 @@ def task(
     told = CircuitCurrents(design, lasting, design, design, figure(rated, "A"), None)
     let = energy if energy is not None else (found.value if device == FUSE and (found := fuse_let_through(rated)) else None)
     way = figure(length, "m")
-    dropping = Dropping(design, figure(51.2 if device == FUSE else 230.0, "V"), figure(limit, "ratio"), way, factor and figure(factor, "1"), 2, None)
+    dropping = Dropping(design, figure(51.2 if device == FUSE else 230.0, "V"), figure(limit, "ratio"), way, (figure(factor, "1"),) if factor else (), 2, None)
     clearing = Clearing(figure(46.0, "V"), figure(source, "ohm"), way, None) if device == FUSE else None
     air = figure(ambient + C0, "K")
     ends = marked and figure(marked + C0, "K")

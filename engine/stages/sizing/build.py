@@ -96,14 +96,19 @@ def _marked(facts: Facts, ends: Ends) -> Figure | None:
 
 
 def _let_through(ends: Ends, told: CircuitCurrents, device: str | None) -> tuple[float | None, str]:
-    """What the device lets through at a fault beside it (S4)."""
+    """What reaches the conductors at a fault beside their beginning: what the device there, or the devices ahead, let through (S4)."""
     if device == FUSE and ends.kind == "battery" and told.rating:
         found = fuse_let_through(told.rating.value)
         return (found.value, f"greatest pre-arcing I2t of its rating, {found.source}") if found else (None, "")
-    if device == BREAKER and told.rating and told.breaking:
-        trips = told.breaking.value >= sure_trip(told.rating.value, trip_multiple("C").value)
+    # A common load circuit opens by a switch: the units' devices ahead of it share the fault as they share the current, so that
+    # they trip together where it is large enough for the sum of their ratings, which is the circuit's own design current (T9).
+    ahead = ends.kind == "load" and ends.common
+    trips_by = told.rating if device == BREAKER else told.design if ahead else None
+    if trips_by and told.breaking:
+        trips = told.breaking.value >= sure_trip(trips_by.value, trip_multiple("C").value)
         time = _INSTANT if trips else _SLOW
-        return let_through(told.breaking.value, time), f"{told.breaking} for {time:g} s"
+        past = ", past the units' devices" if ahead else ""
+        return let_through(told.breaking.value, time), f"{told.breaking} for {time:g} s{past}"
     return None, ""
 
 
@@ -112,9 +117,9 @@ def _dropping(site: Site, ends: Ends, told: CircuitCurrents, run: Run | None) ->
     voltage, limit = _voltage(site, ends), facts.figure("drop.bar" if ends.kind == "battery" and ends.common else f"drop.{ends.kind}")
     if not (told.drop and voltage and limit):
         return None
-    factor = power_factor(site, ends) if ends.kind in ("load", "incoming") else None
+    factors = power_factors(site, ends) if ends.kind in ("load", "incoming") else ()
     ways = 1 if ends.poles == 4 else 2
-    return Dropping(told.drop, voltage, limit, run.length if run else None, factor, ways, _measured(facts, ends))
+    return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, _measured(facts, ends))
 
 
 def _measured(facts: Facts, ends: Ends) -> Figure | None:
@@ -136,15 +141,22 @@ def _voltage(site: Site, ends: Ends) -> Figure | None:
     return (facts.figure("incoming.voltage") if ends.kind == "incoming" else None) or facts.figure("output.voltage")
 
 
-def power_factor(site: Site, ends: Ends) -> Figure:
-    """Of the busiest phase; 0.8 where no load is told."""
-    told = [(p.real, p.apparent) for p in site.sized.phases if p.real and p.apparent and p.apparent.value > 0]
-    if not told:
-        return chosen(f"{ends.key}.power_factor", _UNKNOWN_POWER_FACTOR, "1", "no load is told", "IEC 60364-5-52 annex G", [])
-    real, apparent = max(told, key=lambda pair: pair[1].value)
-    return chosen(
-        f"{ends.key}.power_factor", min(1.0, abs(real.value) / apparent.value), "1", "P / S of the busiest phase", "S1", [real, apparent]
-    )
+def power_factors(site: Site, ends: Ends) -> tuple[Figure, ...]:
+    """P / S of each phase that the circuit serves, for which of them drops most hangs on the conductor too (S1); 0.8 where no load is told."""
+    told = [
+        chosen(
+            f"{ends.key}.power_factor",
+            min(1.0, abs(p.real.value) / p.apparent.value),
+            "1",
+            f"P / S of {p.phase}",
+            "S1",
+            [p.real, p.apparent],
+        )
+        for p in site.sized.phases
+        if ends.phase in (None, p.phase) and p.apparent.value > 0
+    ]
+    unknown = chosen(f"{ends.key}.power_factor", _UNKNOWN_POWER_FACTOR, "1", "no load is told", "IEC 60364-5-52 annex G", [])
+    return tuple(told) or (unknown,)
 
 
 def _clearing(site: Site, ends: Ends, run: Run | None, ahead: Figure | None) -> Clearing | None:

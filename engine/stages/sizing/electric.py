@@ -14,6 +14,7 @@ from engine.tables.conductors import LIMIT, resistance, temperature_coefficient
 from engine.tables.earth import live_k
 from engine.tables.protection import fuse_gate, last_gate
 from engine.tables.ratings import FUSE
+from engine.workings import Figure
 
 _GATES = (("most_100ms", 0.1), ("most_5s", 5.0))  # s
 
@@ -42,12 +43,19 @@ def drop(task: Task, dropping: Dropping, candidate: Candidate) -> float | None:
         return None
     current, length, many = dropping.current.value, dropping.length.value, candidate.parallel
     ohms = per_metre(task, candidate)
-    if dropping.power_factor is None:
+    if not dropping.power_factors:
         volts = drop_dc(current, ohms, length, parallel=many)
     else:
         formula = drop_three_phase if dropping.ways == 1 else drop_single_phase
-        volts = formula(current, ohms, reactance()[0], length, dropping.power_factor.value, parallel=many)
+        factor = worst_factor(dropping, ohms).value
+        volts = formula(current, ohms, reactance()[0], length, factor, parallel=many)
     return drop_share(volts, dropping.voltage.value)
+
+
+def worst_factor(dropping: Dropping, ohms: OhmPerMetre) -> Figure:
+    """The power factor of the phase that drops most over a conductor of that resistance: r cos phi + x sin phi."""
+    along = reactance()[0]
+    return max(dropping.power_factors, key=lambda f: ohms * f.value + along * (1 - f.value**2) ** 0.5)
 
 
 def fault(task: Task, clearing: Clearing, candidate: Candidate) -> float | None:

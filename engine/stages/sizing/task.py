@@ -52,7 +52,7 @@ def candidates(rules: str, metal: str) -> tuple[Candidate, ...]:
 
 @dataclass(frozen=True)
 class Dropping:
-    """What the voltage drop is reckoned from. `power_factor` None: direct current. `ways` 2: out and back, 1: balanced phases.
+    """What the voltage drop is reckoned from. `power_factors`: of each phase, none for direct current. `ways` 2: out and back, 1: balanced phases.
 
     `measured` is a resistance out and back that was measured: it wins over length and size.
     """
@@ -61,7 +61,7 @@ class Dropping:
     voltage: Figure
     limit: Figure
     length: Figure | None
-    power_factor: Figure | None
+    power_factors: tuple[Figure, ...]
     ways: int
     measured: Figure | None
 

@@ -60,15 +60,14 @@ def drop_of(task: Task, candidate: Candidate) -> Figure | None:
     if told.length is None:
         return None
     current, length, many, metre = told.current, told.length, candidate.parallel, per_metre(task, candidate)
-    if told.power_factor is None:
+    if not told.power_factors:
         volts = work(key, drop.drop_dc, current=current, resistance=metre, length=length, parallel=many)
     else:
         ohms, source = electric.reactance()
         formula = drop.drop_three_phase if told.ways == 1 else drop.drop_single_phase
         along = tabled(f"{task.key}.reactance", ohms, "ohm/m", source)
-        volts = work(
-            key, formula, current=current, resistance=metre, reactance=along, length=length, power_factor=told.power_factor, parallel=many
-        )
+        factor = electric.worst_factor(told, metre.value)
+        volts = work(key, formula, current=current, resistance=metre, reactance=along, length=length, power_factor=factor, parallel=many)
     return work(share, drop.drop_share, drop=volts, voltage=told.voltage)
 
 
