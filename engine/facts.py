@@ -14,6 +14,7 @@ from engine.keys import labelled
 from engine.quantities import shown
 from engine.site import Answers
 from engine.site.kinds import Part, parse, reading, unit_of
+from engine.site.storage import LEAD_ACID
 from engine.site.supply import Incoming
 from engine.site.unit import Unit
 from engine.site.wall import Carries, Route
@@ -215,7 +216,7 @@ def _fits(when: str, part: Part, answers: Answers) -> bool:
     return {
         "": True,
         "rules=nec": answers.site.rules == "nec",
-        "chemistry=lead": answers.storage.chemistry in ("flooded", "agm", "gel"),
+        "chemistry=lead": answers.storage.chemistry in LEAD_ACID,
         "motor": getattr(part, "motor", None) is True,
         "solar": True,
     }[when]

@@ -5,23 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engine.stages.banks import Banks
-from engine.stages.bill import Bill
+from engine.stages.bill.part import Bill
+from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits
-from engine.stages.currents import Currents
+from engine.stages.conductors.part import Conductors
+from engine.stages.currents.part import Currents
 from engine.stages.demand import Demand
 from engine.stages.earthing import Bonds
-from engine.stages.hours import Hours
-from engine.stages.laying.chained import Chain
+from engine.stages.hours.part import Hours
 from engine.stages.limits import Limits
+from engine.stages.phases.part import Phases
+from engine.stages.procedure.part import Procedure
 from engine.stages.settings import Settings
 from engine.stages.sharing import Sharing
-from engine.stages.sized import Sized
-from engine.stages.sizes import Sizes
-from engine.stages.steps import Steps
-from engine.stages.storage import Storage
+from engine.stages.storage.part import Storage
 from engine.stages.strings import Strings
 from engine.stages.units import Units
-from engine.stages.wall import Wall
+from engine.stages.wall.part import Wall
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Parts:
 
     earthing: Bonds
     demand: Demand
-    sized: Sized
+    phases: Phases
     units: Units
     banks: Banks
     storage: Storage
@@ -39,10 +39,10 @@ class Parts:
     circuits: Circuits
     wall: Wall
     currents: Currents
-    sizes: Sizes
+    conductors: Conductors
     sharing: Sharing
     chain: Chain
     hours: Hours
     settings: Settings
     bill: Bill
-    steps: Steps
+    procedure: Procedure

@@ -22,16 +22,16 @@ from engine.stages.banks import banks
 from engine.stages.bill import bill
 from engine.stages.chain import chain
 from engine.stages.circuits import circuits
+from engine.stages.conductors import conductors
 from engine.stages.currents import currents
 from engine.stages.demand import demand
 from engine.stages.earthing import earthing
 from engine.stages.hours import hours
 from engine.stages.limits import limits
+from engine.stages.phases import phases
+from engine.stages.procedure import procedure
 from engine.stages.settings import settings
 from engine.stages.sharing import sharing
-from engine.stages.sized import sized
-from engine.stages.sizes import sizes
-from engine.stages.steps import steps
 from engine.stages.storage import storage
 from engine.stages.strings import strings
 from engine.stages.units import units
@@ -55,7 +55,7 @@ class Planned:
 STAGES: tuple[Callable[..., tuple[Any, list[Finding]]], ...] = (
     earthing,
     demand,
-    sized,
+    phases,
     units,
     banks,
     storage,
@@ -64,13 +64,13 @@ STAGES: tuple[Callable[..., tuple[Any, list[Finding]]], ...] = (
     circuits,
     wall,
     currents,
-    sizes,
+    conductors,
     sharing,
     chain,
     hours,
     settings,
     bill,
-    steps,
+    procedure,
 )
 
 

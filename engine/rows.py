@@ -30,8 +30,9 @@ from engine.plan import (
     TerminatorRow,
     UnitRow,
 )
+from engine.stages.chain.part import Chain
 from engine.stages.circuits import Ends
-from engine.stages.laying.chained import Chain
+from engine.stages.procedure.part import HURT
 from engine.text import clean
 from engine.workings import Figure
 
@@ -44,18 +45,18 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
         revision=revision,
         made_with=made_with,
         standing=standing(findings).value,
-        proof=parts.sized.proof or None,
-        unbalance=_text(parts.sized.unbalance),
+        proof=parts.phases.proof or None,
+        unbalance=_text(parts.phases.unbalance),
         assumed=[_same(Assumption, value) for value in assumed],
         findings=[_same(Noticed, finding) for finding in findings],
         units=[_unit(parts, tag) for tag in parts.units.tags],
         chain=_chain(parts.chain),
-        loads=[LoadRow(name=load.name, on=list(on)) for load, on in zip(parts.demand.loads, parts.sized.on, strict=True)]
-        if parts.sized.on
+        loads=[LoadRow(name=load.name, on=list(on)) for load, on in zip(parts.demand.loads, parts.phases.on, strict=True)]
+        if parts.phases.on
         else [],
         phases=[
             _same(PhaseRow, phase, power=phase.real, reactive_power=phase.reactive, apparent_power=phase.apparent)
-            for phase in parts.sized.phases
+            for phase in parts.phases.rows
         ],
         banks=[_bank(parts, bank.name, bank.units) for bank in parts.banks.banks],
         solar=_same(SolarRow, parts.strings) if solar else None,
@@ -63,7 +64,7 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
         circuits=[_circuit(parts, ends) for ends in parts.circuits.circuits],
         bill=[_same(BillRow, line) for line in parts.bill.lines],
         reels=[_same(ReelRow, reel) for reel in parts.bill.reels],
-        steps=[_same(StepRow, step) for step in parts.steps.steps],
+        steps=[_same(StepRow, step, do=f"{step.do} {HURT}" if step.hurt else step.do) for step in parts.procedure.steps],
     )
 
 
@@ -141,7 +142,7 @@ def _bank(parts: Parts, name: str, units: Sequence[str]) -> BankRow:
 
 
 def _circuit(parts: Parts, ends: Ends) -> CircuitRow:
-    run, sizing = parts.wall.runs.get(ends.name), parts.sizes.of.get(ends.name)
+    run, sizing = parts.wall.runs.get(ends.name), parts.conductors.of.get(ends.name)
     row: dict[str, Any] = {
         "name": ends.name,
         "kind": ends.kind,
@@ -158,6 +159,6 @@ def _circuit(parts: Parts, ends: Ends) -> CircuitRow:
             "neutral": str(sizing.neutral) if sizing.neutral else None,
             "drop": _text(sizing.drop),
             "governed_by": sizing.governed_by,
-            "device": _same(DeviceRow, sizing.device) if sizing.device else None,
+            "device": _same(DeviceRow, sizing.device, kind=sizing.device.name) if sizing.device else None,
         }
     return CircuitRow(**row)

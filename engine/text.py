@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 
 # Marks that turn or hide text: they let a name lie about what stands beside it.
 _TURNING = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff\u200b\u2060")
@@ -30,3 +31,8 @@ def _shortened(line: str, most: int) -> str:
 def counted(count: int, one: str, many: str = "") -> str:
     """A count with its noun: "1 pole", "2 poles"; `many` where the plural is not made by an s."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def listed(names: Sequence[str], most: int = 6) -> str:
+    """The first of several names, and how many more there are."""
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")

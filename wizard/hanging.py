@@ -11,7 +11,7 @@ from engine.site import Answers
 from engine.site.wall import PlaceOnWall
 
 if TYPE_CHECKING:
-    from engine.stages.laying.places import Place
+    from engine.stages.wall.part import Place
 
 STEP = 0.05  # m, one press of an arrow key
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.plan import ChainRow, LinkRow
+from engine.plan import ChainRow
 from engine.planner import Planned
 from engine.sheets.head import head, stops
 from engine.sheets.layout import wrapped
-from engine.stages.bill import link_ends
-from engine.stages.procedure.site import chain_window
+from engine.stages.chain.part import Link
+from engine.tables.verification import chain_window
 from engine.text import clean
 
 
@@ -63,7 +63,7 @@ def drawing(planned: Planned, chain: ChainRow) -> Iterator[str]:
         yield f"        |  its own lead to port {node.port or '?'} of {node.unit}"
     for place, name in enumerate(chain.order, 1):
         yield from wrapped(f"[ {clean(name, 30)} ]  {roles.get(name, '')}{_closed(name, chain)}", f"  {place:>2}  ", "        ")
-        link = next((link for link in chain.links if link.from_ == name), None)
+        link = next((link for link in planned.parts.chain.links if link.start == name), None)
         if link:
             yield from wrapped(_link(link), "        |  ", "        |  ")
     for node in (node for node in nodes if node.end != "first"):
@@ -80,9 +80,9 @@ def _closed(name: str, chain: ChainRow) -> str:
     return f"   <== TERMINATOR ({end.kind or 'kind by its port'}) in port: {end.port or 'the free one'}" if end else ""
 
 
-def _link(link: LinkRow) -> str:
+def _link(link: Link) -> str:
     stock = f"cable {link.stock}" if link.stock else "NO STOCK CABLE SERVES"
-    return f"port {link.from_port or '?'} -> port {link.to_port or '?'}: {stock}, {link_ends(link.from_port, link.to_port)} (way {link.length or 'to be measured'})"
+    return f"port {link.start_port or '?'} -> port {link.end_port or '?'}: {stock}, {link.cable} (way {link.length or 'to be measured'})"
 
 
 def _route(chain: ChainRow) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.sheets.layout import wrapped
-from engine.stages.hours import Hour, Hours
+from engine.stages.hours.part import Hour, Hours
 
 _BAR = 20
 

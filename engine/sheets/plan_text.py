@@ -145,7 +145,7 @@ def _solar(planned: Planned) -> list[str]:
 def _circuits(planned: Planned) -> list[str]:
     rows = []
     for circuit in planned.plan.circuits:
-        device, sizing = circuit.device, planned.parts.sizes.of.get(circuit.name)
+        device, sizing = circuit.device, planned.parts.conductors.of.get(circuit.name)
         drop = sizing.drop if sizing else None
         size = circuit.conductor or "not computed"
         size = f"{circuit.parallel} x {size}" if (circuit.parallel or 1) > 1 else size

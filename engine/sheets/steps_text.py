@@ -8,7 +8,6 @@ from itertools import groupby
 from engine.planner import Planned
 from engine.sheets.head import head, stops
 from engine.sheets.layout import heading, local, wrapped
-from engine.stages.procedure.site import HURT
 
 
 def steps_text(planned: Planned) -> str:
@@ -21,14 +20,14 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield from stops(planned, 3)
     yield "HOLD: nobody goes on before it is right. (!): here someone can be hurt."
     yield "At the first failed test: stop, put it right, repeat what the repair touches."
-    if not planned.parts.steps.steps:
+    if not planned.parts.procedure.steps:
         yield "No steps yet: the plan does not know its units."
-    for section, steps in groupby(planned.parts.steps.steps, key=lambda step: step.section):
+    for section, steps in groupby(planned.parts.procedure.steps, key=lambda step: step.section):
         yield ""
         yield heading(section.upper())
         for step in steps:
             do, expect, otherwise = (local(planned.facts.rules, told) for told in (step.do, step.expect, step.otherwise))
-            hold = " HOLD" if step.hold else ""
-            yield from wrapped(f"{step.who}: {do.replace(f' {HURT}', ' (!)')}{hold}", f"{step.place:>4} [ ] ", "         ")
+            marks = (" (!)" if step.hurt else "") + (" HOLD" if step.hold else "")
+            yield from wrapped(f"{step.who}: {do}{marks}", f"{step.place:>4} [ ] ", "         ")
             yield from wrapped(f"WANT: {expect}. GOT:________", "         ", "         ")
             yield from wrapped(f"IF NOT: {otherwise}", "         ", "         ")

@@ -11,11 +11,10 @@ from engine.plan import UnitRow
 from engine.planner import Planned
 from engine.sheets.head import FIRST, STANDINGS, stops
 from engine.sheets.layout import fit, grid, heading, local, wrapped
-from engine.stages.cutting.cuts import cuts
-from engine.stages.cutting.devices import opener
-from engine.stages.procedure.site import HURT, Section
-from engine.stages.settings import DECIDES, Setting, expected
-from engine.stages.steps import Step
+from engine.stages.circuits import Ends
+from engine.stages.conductors.part import Conductors
+from engine.stages.procedure.part import Section, Step
+from engine.stages.settings import Setting
 from engine.text import clean
 
 PAGE = 62  # lines of an A4 page, its own head included
@@ -100,7 +99,7 @@ def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
     """The four mistakes that destroy a unit, before it gets power."""
     parts = planned.parts
     yield heading("2 FOUR BOXES BEFORE POWER", "all four, or no power")
-    polarity = next((step for step in parts.steps.steps if step.who == unit.tag and step.section == "battery"), None)
+    polarity = next((step for step in parts.procedure.steps if step.who == unit.tag and step.section == "battery"), None)
     yield from _box(
         f"POLARITY: + on +, - on -. Open battery isolator reads {polarity.expect if polarity else 'not computed: measure; the planner decides'}."
     )
@@ -113,7 +112,7 @@ def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
             f"STORAGE MODE: {unit.storage_mode.upper()}. Bank {unit.bank}{', with ' + ', '.join(others) if others else ', this unit alone'}.{f' In its menu: {word}.' if word else ''}{confirm}"
         )
     else:
-        yield from _box(f"STORAGE MODE: NOT YET KNOWN. No power. Who decides: {DECIDES['storage_mode']}.")
+        yield from _box(f"STORAGE MODE: NOT YET KNOWN. No power. Who decides: {parts.settings.decides['storage_mode']}.")
     bar = f"{unit.phase} bar" if len(planned.plan.units) > 1 else "load board"
     yield from _box(f"PHASE: {unit.phase} is set in the unit, and its load line goes to the {bar}.")
     if parts.circuits.of("incoming", common=False):
@@ -130,7 +129,7 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     parts, facts = planned.parts, planned.facts
     yield heading("3 LOCK-OFF AND TOOLS")
     own = [ends for ends in parts.circuits.circuits if ends.tag == unit.tag and ends.kind != "earth"]
-    points = [f"{ends.kind} ({opener(parts.sizes, ends)})" for ends in own]
+    points = [f"{ends.kind} ({_opener(parts.conductors, ends)})" for ends in own]
     yield from _box(f"Open, lock and tag: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
     yield from _box("Prove dead, meter proved before and after. Capacitors 5 min, below 5 V. (!)")
     torque = [local(facts.rules, figure) for key in ("unit.dc_torque", "unit.ac_torque") if (figure := facts.figure(key))]
@@ -148,6 +147,14 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     )
 
 
+def _opener(conductors: Conductors, ends: Ends) -> str:
+    """What opens a circuit and is locked: its breaker, or its isolator, never a fuse."""
+    device, rating = conductors.device(ends), conductors.isolating(ends)
+    if device and not conductors.isolated(ends):
+        return f"{device.name} {device.rating or ''}".strip()
+    return f"{'DC' if ends.kind in ('battery', 'solar') else 'AC'} isolator, {f'{rating} or more' if rating else 'rating not computed'}"
+
+
 def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
     wait = planned.facts.figure("unit.settle_time")
     yield heading("4 SETTINGS, alone on the bench")
@@ -158,14 +165,14 @@ def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
         "      ",
     )
     known = {setting.setting: setting for setting in planned.parts.settings.of.get(unit.tag, ())}
-    names = expected(planned.facts)
+    decides = planned.parts.settings.decides
     yield from grid(
         ("setting", "maker's menu", "value", "maker's value", "read back"),
-        [(*_setting(known[name]), "[ ] ____") for name in names if name in known],
+        [(*_setting(known[name]), "[ ] ____") for name in decides if name in known],
     )
-    for name in names:
+    for name, who in decides.items():
         if name not in known:
-            yield f" {name.replace('_', ' '):<17} NOT YET KNOWN: {DECIDES[name]:<35} [ ] ____"
+            yield f" {name.replace('_', ' '):<17} NOT YET KNOWN: {who:<35} [ ] ____"
 
 
 def _setting(setting: Setting) -> tuple[str, str, str, str]:
@@ -189,7 +196,7 @@ def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
         "earth": ("lug: measure", "manual"),
         "solar": ("connector", "-"),
     }
-    pieces = [cut for cut in cuts(facts=facts, circuits=parts.circuits, sizes=parts.sizes, wall=parts.wall) if cut.tag == unit.tag]
+    pieces = [cut for cut in parts.bill.cuts if cut.tag == unit.tag]
     rows = []
     for name, pole in dict.fromkeys((cut.circuit, cut.pole) for cut in pieces):
         alike = [cut for cut in pieces if (cut.circuit, cut.pole) == (name, pole)]
@@ -209,7 +216,7 @@ def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
 
 def _own(planned: Planned, tag: str, *sections: Section) -> list[Step]:
     """The steps of one unit in these parts of the work."""
-    return [step for step in planned.parts.steps.steps if step.who == tag and step.section in sections]
+    return [step for step in planned.parts.procedure.steps if step.who == tag and step.section in sections]
 
 
 def _span(steps: list[Step]) -> str:
@@ -235,7 +242,7 @@ def _live_readings(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[
 
 
 def _step(rules: str, step: Step, *, tight: bool) -> Iterator[str]:
-    do = step.do.replace(f" {HURT}", " (!)")
+    do = f"{step.do} (!)" if step.hurt else step.do
     told, wrong = local(rules, f"{do} WANT: {step.expect}. GOT:________"), local(rules, f"IF NOT: {step.otherwise}")
     first, rest = f"{step.place:>3} [ ] ", "        "
     if tight:

@@ -11,9 +11,8 @@ from engine.planner import Planned
 from engine.quantities import Metre, shown
 from engine.sheets.wall_text import chain_lines, comms_way, lanes_used
 from engine.solvers.separation import Point, pieces
-from engine.stages.laying.chained import Chain
-from engine.stages.laying.places import Place
-from engine.stages.wall import Wall
+from engine.stages.chain.part import Chain
+from engine.stages.wall.part import Place, Wall
 from engine.text import clean
 
 _MARGIN = 320  # millimetres of paper round the wall

@@ -9,9 +9,8 @@ from itertools import pairwise
 
 from engine.planner import Planned
 from engine.quantities import Metre, shown
-from engine.stages.laying.chained import Chain
-from engine.stages.laying.places import Place
-from engine.stages.wall import Wall
+from engine.stages.chain.part import Chain
+from engine.stages.wall.part import Place, Wall
 from engine.text import clean
 
 # Drawn in this order: what stands later covers what stands before.

@@ -10,6 +10,7 @@ from engine.site.kinds import BankName, Capacity, Current, Fault, Part, Resistan
 
 Connection = Literal["common-bank", "bank-per-phase", "bank-per-unit"]
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
+LEAD_ACID: tuple[Chemistry, ...] = ("flooded", "agm", "gel")
 
 
 class Module(Part):

@@ -54,6 +54,15 @@ class Circuits:
         """The circuits of a kind, either the common ones or those of the units."""
         return tuple(c for c in self.circuits if c.kind == kind and c.common is common)
 
+    def like(self, ends: Ends) -> tuple[Ends, ...]:
+        """The circuits that must be alike with this one, itself included (S18): on one bank, on one phase; none where it stands alone."""
+        if ends.common or ends.tag is None or ends.kind not in ("battery", "load", "incoming"):
+            return ()
+        mark = ends.bank if ends.kind == "battery" else ends.phase
+        return tuple(
+            c for c in self.of(ends.kind, common=False) if mark is not None and mark == (c.bank if c.kind == "battery" else c.phase)
+        )
+
 
 def circuits(*, facts: Facts, units: Units, banks: Banks) -> tuple[Circuits, list[Finding]]:
     """Name every circuit. A bar exists where a bank feeds several units; a common AC circuit where there are several units."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from engine.facts import Facts
@@ -90,15 +89,3 @@ def earthing(*, facts: Facts) -> tuple[Bonds, list[Finding]]:
             )
         )
     return bonds, findings
-
-
-def several_relays(facts: Facts, units: int) -> Iterator[Finding]:
-    """Every unit has such a relay: closed in more than one, neutral meets earth in as many places."""
-    if facts.answers.earthing.island_bond == "unit relay" and units > 1:
-        yield caution(
-            "one-relay-only",
-            "earthing.island_bond",
-            f"A relay inside the units makes the bond, and there are {units} units: only one unit's relay may be active, or neutral meets earth in several places.",
-            "Ask the maker which setting keeps all relays but one open, set it on every unit, and see that the one left works when its unit is out.",
-            "T21",
-        )

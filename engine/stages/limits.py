@@ -10,8 +10,8 @@ from engine.findings import Finding, caution, note, stop, together
 from engine.formulas import battery, generator
 from engine.quantities import shown
 from engine.stages.banks import Banks
-from engine.stages.sized import Sized
-from engine.stages.storage import Storage
+from engine.stages.phases.part import Phases
+from engine.stages.storage.part import Storage
 from engine.stages.units import Units
 from engine.tables.ratings import largest_rating_not_above, ratings_source
 from engine.workings import Figure, assumed, chosen, work
@@ -32,7 +32,7 @@ class Limits:
     charging: Mapping[str, Figure] = field(default_factory=dict)
 
 
-def limits(*, facts: Facts, sized: Sized, units: Units, banks: Banks, storage: Storage) -> tuple[Limits, list[Finding]]:
+def limits(*, facts: Facts, phases: Phases, units: Units, banks: Banks, storage: Storage) -> tuple[Limits, list[Finding]]:
     """Charge and incoming settings, and what they add up to on the incoming side."""
     charge = {unit.tag: _charge(facts, unit.tag, banks, storage) for unit in units.units}
     total = _total(facts)
@@ -50,7 +50,7 @@ def limits(*, facts: Facts, sized: Sized, units: Units, banks: Banks, storage: S
         for unit in units.units
     }
     found = Limits(charge, incoming, total, _charging(facts, charge, banks, storage))
-    return found, [*_charge_checks(facts, found, storage, banks), *_incoming_checks(facts, sized, units, found)]
+    return found, [*_charge_checks(facts, found, storage, banks), *_incoming_checks(facts, phases, units, found)]
 
 
 def _charge(facts: Facts, tag: str, banks: Banks, storage: Storage) -> Figure | None:
@@ -182,7 +182,7 @@ def _unit_charge(facts: Facts, tag: str, limit: Figure, storage: Storage, banks:
         yield caution("charge-limit-below-unit", about, text, cure, "T14")
 
 
-def _incoming_checks(facts: Facts, sized: Sized, units: Units, found: Limits) -> Iterator[Finding]:
+def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) -> Iterator[Finding]:
     incoming = facts.answers.incoming
     if incoming.kind == "none" or not units.units:
         return
@@ -211,7 +211,7 @@ def _incoming_checks(facts: Facts, sized: Sized, units: Units, found: Limits) ->
         )
     if found.incoming_total is None:
         return
-    over = {phase: told for phase in _incoming_phases(facts) if (told := _over(phase, sized, units, found))}
+    over = {phase: told for phase in _incoming_phases(facts) if (told := _over(phase, phases, units, found))}
     if over:
         source = "80 % of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
         yield caution(
@@ -237,9 +237,9 @@ def _voltage(facts: Facts) -> Iterator[Finding]:
         )
 
 
-def _over(phase: str, sized: Sized, units: Units, found: Limits) -> str:
+def _over(phase: str, phases: Phases, units: Units, found: Limits) -> str:
     """T19: what passes through and what charges on a phase, where it is more than the incoming side allows."""
-    row = next((row for row in sized.phases if row.phase == phase), None)
+    row = next((row for row in phases.rows if row.phase == phase), None)
     if row is None or row.current is None or found.incoming_total is None or not found.charging:
         return ""
     drawn = [row.current, *(found.charging[unit.tag] for unit in units.on(phase) if unit.tag in found.charging)]

@@ -7,16 +7,17 @@ from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, note
+from engine.site.storage import LEAD_ACID
 from engine.site.unit import SETTINGS
 from engine.stages.banks import Banks
 from engine.stages.limits import Limits
-from engine.stages.storage import BankSums, Storage
+from engine.stages.storage.part import BankSums, Storage
 from engine.stages.units import UnitPlace, Units
 from engine.text import clean
 from engine.workings import Figure
 
 # Who can say what a setting must be, for the sheet, where the plan does not know it.
-DECIDES: Mapping[str, str] = {
+_DECIDES: Mapping[str, str] = {
     "arrangement": "the planner, from the loads",
     "phase": "the planner",
     "role": "the planner: exactly one unit leads",
@@ -32,7 +33,6 @@ DECIDES: Mapping[str, str] = {
     "low": "the battery's maker",
     "temperature_slope": "the battery's maker",
 }
-_LEAD = ("flooded", "agm", "gel")
 
 
 @dataclass(frozen=True)
@@ -50,9 +50,13 @@ class Setting:
 
 @dataclass(frozen=True)
 class Settings:
-    """The settings of every unit, by tag, in the order in which they are entered."""
+    """The settings of every unit, by tag, in the order in which they are entered.
+
+    `decides` names every setting that a unit of this site must be given, and who can say what it must be where the plan does not.
+    """
 
     of: Mapping[str, tuple[Setting, ...]]
+    decides: Mapping[str, str]
 
 
 @dataclass(frozen=True)
@@ -78,16 +82,15 @@ def settings(*, facts: Facts, units: Units, banks: Banks, storage: Storage, limi
             **_limits(limits, unit.tag, bank),
         }
         of[unit.tag] = tuple(_worded(facts, name, values[name]) for name in SETTINGS if name in values)
-    return Settings(of), [*_words_missing(facts, banks)]
+    return Settings(of, {name: _DECIDES[name] for name in _expected(facts)}), [*_words_missing(facts, banks)]
 
 
-def expected(facts: Facts) -> tuple[str, ...]:
-    """The settings that a unit of this site must be given, known or not."""
+def _expected(facts: Facts) -> tuple[str, ...]:
     answers = facts.answers
     skip = set()
     if answers.incoming.kind == "none":
         skip.add("incoming_limit")
-    if answers.storage.chemistry not in (None, *_LEAD):
+    if answers.storage.chemistry not in (None, *LEAD_ACID):
         skip.add("temperature_slope")
     return tuple(name for name in SETTINGS if name not in skip)
 
@@ -143,7 +146,7 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
             else f"usual for {facts.answers.storage.chemistry}: check it against the battery's sheet"
         )
         found[setting] = _Value(str(figure), why, assumed=not own)
-    if facts.answers.storage.chemistry not in _LEAD:
+    if facts.answers.storage.chemistry not in LEAD_ACID:
         found.pop("temperature_slope", None)
     return found
 

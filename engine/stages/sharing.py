@@ -18,10 +18,10 @@ from engine.quantities import shown
 from engine.solvers.leads import bar_voltage
 from engine.stages.banks import Banks
 from engine.stages.circuits import Circuits, Ends
-from engine.stages.sizes import Sizes
-from engine.stages.storage import Storage
+from engine.stages.conductors.part import Conductors
+from engine.stages.storage.part import Storage
 from engine.stages.units import Units
-from engine.stages.wall import Wall
+from engine.stages.wall.part import Wall
 from engine.tables.conductors import LIMIT, resistance, temperature_coefficient
 from engine.tables.sizes import Size
 from engine.workings import Figure, chosen, tabled, work
@@ -61,10 +61,10 @@ class Sharing:
 
 
 def sharing(
-    *, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, wall: Wall, sizes: Sizes
+    *, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, wall: Wall, conductors: Conductors
 ) -> tuple[Sharing, list[Finding]]:
     """Solve each bank's leads and each phase's AC leads."""
-    ohms = {ends.name: found for ends in circuits.circuits if (found := _resistance(facts, ends, wall, sizes))}
+    ohms = {ends.name: found for ends in circuits.circuits if (found := _resistance(facts, ends, wall, conductors))}
     groups: list[Group] = []
     findings: list[Finding] = []
     for bank in banks.banks:
@@ -77,18 +77,18 @@ def sharing(
         for phase in dict.fromkeys(unit.phase for unit in units.units):
             some = [e for e in circuits.of(kind, common=False) if e.phase == phase]
             if len(some) > 1 and all(e.name in ohms for e in some):
-                group = _mains(f"{kind} {phase}", some, ohms, sizes)
+                group = _mains(f"{kind} {phase}", some, ohms, conductors)
                 groups.append(group)
                 findings += _apart(group, "They share by 1/R")
     return Sharing(tuple(groups)), findings
 
 
-def _resistance(facts: Facts, ends: Ends, wall: Wall, sizes: Sizes) -> Figure | None:
+def _resistance(facts: Facts, ends: Ends, wall: Wall, conductors: Conductors) -> Figure | None:
     """Resistance of one pole; measured ones are halved, because they were read out and back."""
     if measured := facts.route_figure(ends.kind, ends.to, "resistance"):
         found = chosen(f"{ends.key}.pole", measured.value / 2, "ohm", "half of what was measured out and back", "S16", [measured])
     else:
-        run, sizing = wall.runs.get(ends.name), sizes.of.get(ends.name)
+        run, sizing = wall.runs.get(ends.name), conductors.of.get(ends.name)
         if run is None or run.length is None or sizing is None or sizing.conductor is None:
             return None
         per_metre = _per_metre(facts, ends, sizing.conductor)
@@ -160,11 +160,11 @@ def _drawing(facts: Facts, storage: Storage, bank: str) -> tuple[Figure, Figure]
     return low, work("plan.sharing.unit_power", drawn_power, power=given[0], efficiency=given[1])
 
 
-def _mains(name: str, some: Sequence[Ends], ohms: dict[str, Figure], sizes: Sizes) -> Group:
+def _mains(name: str, some: Sequence[Ends], ohms: dict[str, Figure], conductors: Conductors) -> Group:
     """Like units on one phase: the sum of their currents, shared by 1/R."""
     resistances = [ohms[e.name] for e in some]
     apart = work(f"plan.sharing[{name}].resistance_spread", resistance_spread, resistances=resistances)
-    rated = [figure for e in some if (sizing := sizes.of.get(e.name)) and (figure := sizing.current)]
+    rated = [figure for e in some if (sizing := conductors.of.get(e.name)) and (figure := sizing.current)]
     if len(rated) < len(some):
         return Group(name, tuple(Lead(e.name, ohms[e.name], None, None) for e in some), apart, None)
     total = chosen(

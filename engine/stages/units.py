@@ -8,7 +8,7 @@ from typing import Literal
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
-from engine.stages.sized import Sized
+from engine.stages.phases.part import Phases
 
 
 @dataclass(frozen=True)
@@ -38,10 +38,10 @@ class Units:
         return tuple(unit for unit in self.units if unit.phase == phase)
 
 
-def units(*, facts: Facts, sized: Sized) -> tuple[Units, list[Finding]]:
+def units(*, facts: Facts, phases: Phases) -> tuple[Units, list[Finding]]:
     """Name every unit of the set and give exactly one the lead."""
-    tags = [(f"{phase}-{n}", phase, n) for phase, count in sized.per_phase.items() for n in range(1, count + 1)]
-    findings = []
+    tags = [(f"{phase}-{n}", phase, n) for phase, count in phases.per_phase.items() for n in range(1, count + 1)]
+    findings = [*_several_relays(facts, len(tags))]
     lead = facts.answers.set.lead
     if tags and lead not in [tag for tag, _, _ in tags]:
         findings.append(
@@ -89,4 +89,16 @@ def _losses(facts: Facts, units: Units) -> Iterator[Finding]:
             f"{told}: losing it blacks out that phase, and three-phase motors then run on two phases.",
             "Fit a phase-failure relay to every three-phase motor.",
             "T18",
+        )
+
+
+def _several_relays(facts: Facts, units: int) -> Iterator[Finding]:
+    """Every unit has such a relay: closed in more than one, neutral meets earth in as many places."""
+    if facts.answers.earthing.island_bond == "unit relay" and units > 1:
+        yield caution(
+            "one-relay-only",
+            "earthing.island_bond",
+            f"A relay inside the units makes the bond, and there are {units} units: only one unit's relay may be active, or neutral meets earth in several places.",
+            "Ask the maker which setting keeps all relays but one open, set it on every unit, and see that the one left works when its unit is out.",
+            "T21",
         )

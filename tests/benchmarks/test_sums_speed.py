@@ -12,7 +12,7 @@ from engine.stages.banks import banks
 from engine.stages.demand import demand
 from engine.stages.hours import hours
 from engine.stages.limits import limits
-from engine.stages.sized import sized
+from engine.stages.phases import phases
 from engine.stages.storage import storage
 from engine.stages.strings import strings
 from engine.stages.units import units
@@ -35,13 +35,13 @@ def sums(answers):
     """Every stage that sums up demand, set, storage, solar, limits and the day."""
     facts = assume(answers)
     wanted, _ = demand(facts=facts)
-    found, _ = sized(facts=facts, demand=wanted)
-    placed, _ = units(facts=facts, sized=found)
+    found, _ = phases(facts=facts, demand=wanted)
+    placed, _ = units(facts=facts, phases=found)
     on, _ = banks(facts=facts, units=placed)
-    stored, _ = storage(facts=facts, demand=wanted, sized=found, units=placed, banks=on)
+    stored, _ = storage(facts=facts, demand=wanted, phases=found, units=placed, banks=on)
     panels, _ = strings(facts=facts)
-    bounds, _ = limits(facts=facts, sized=found, units=placed, banks=on, storage=stored)
-    return hours(facts=facts, demand=wanted, sized=found, units=placed, banks=on, storage=stored, strings=panels, limits=bounds)
+    bounds, _ = limits(facts=facts, phases=found, units=placed, banks=on, storage=stored)
+    return hours(facts=facts, demand=wanted, phases=found, units=placed, banks=on, storage=stored, strings=panels, limits=bounds)
 
 
 def best_of(call, times=5):

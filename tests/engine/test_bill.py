@@ -5,8 +5,9 @@ from collections import Counter
 
 import pytest
 
-from engine.stages.bill import bill, link_ends
-from engine.stages.cutting.cuts import conductor_colours
+from engine.stages.bill import bill
+from engine.stages.bill.cuts import conductor_colours
+from engine.stages.chain.part import Link
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 
@@ -45,7 +46,8 @@ def test_the_spare_link_is_the_longest():
 )
 def test_a_links_own_ends_fit_the_ports(ports, ends):
     """S20: a plug goes into a socket."""
-    assert link_ends(*ports) == ends
+    start, end = ports
+    assert Link("L1-1", start, "L2-1", end, None, None, ()).cable == ends
 
 
 def test_terminators_one_line_per_kind_in_pieces_with_as_many_spare():
@@ -59,7 +61,7 @@ def test_terminators_one_line_per_kind_in_pieces_with_as_many_spare():
 def test_lugs_and_heat_shrink_two_per_cut_by_size_and_stud():
     plan = planned()
     # Three units and their bank lead, plus and minus each; the earth conductors: three and the common one.
-    sizing = plan.parts.sizes.of
+    sizing = plan.parts.conductors.of
     battery = sum(2 * max(1, sizing[name].parallel) for name in ("battery B1", "battery L1-1", "battery L2-1", "battery L3-1"))
     earth = sum(max(1, sizing[name].parallel) for name in ("earth common", "earth L1-1", "earth L2-1", "earth L3-1"))
     assert pieces(plan, "cable lug") == pieces(plan, "heat-shrink") == 2 * (battery + earth)
@@ -79,9 +81,9 @@ def test_fuses_have_a_spare_set_per_size_and_a_holder_each():
     for name in NAMES:
         plan = sample(name)
         fitted = [
-            (sizing.device.kind, str(sizing.device.rating), str(sizing.device.voltage), str(sizing.device.breaking), sizing.device.poles)
-            for sizing in plan.parts.sizes.of.values()
-            if sizing.device and "fuse" in sizing.device.kind
+            (sizing.device.name, str(sizing.device.rating), str(sizing.device.voltage), str(sizing.device.breaking), sizing.device.poles)
+            for sizing in plan.parts.conductors.of.values()
+            if sizing.device and sizing.device.kind == "fuse"
         ]
         assert fitted
         assert pieces(plan, "fuse holder") == sum(fuse[-1] for fuse in fitted)
@@ -93,7 +95,7 @@ def test_one_padlock_per_isolator_and_one_lock_per_breaker():
     for name in NAMES:
         plan = sample(name)
         assert pieces(plan, "padlock") == pieces(plan, "isolator") > 0
-        there = [name for name, sizing in plan.parts.sizes.of.items() if sizing.device and sizing.device.kind == "breaker that is there"]
+        there = [name for name, sizing in plan.parts.conductors.of.items() if sizing.device and sizing.device.name == "breaker that is there"]
         assert pieces(plan, "breaker lock") == pieces(plan, "breaker") + len(there)
         live = [ends for ends in plan.parts.circuits.circuits if ends.kind != "earth"]
         assert pieces(plan, "isolator") + pieces(plan, "breaker lock") == len(live)
@@ -155,7 +157,7 @@ def test_every_cut_lies_on_a_reel():
 def test_cuts_name_size_colour_and_length():
     """S29: "35 mm2, red, 2.4 m"."""
     plan = planned()
-    sizing, run = plan.parts.sizes.of["battery L1-1"], plan.parts.wall.runs["battery L1-1"]
+    sizing, run = plan.parts.conductors.of["battery L1-1"], plan.parts.wall.runs["battery L1-1"]
     assert f"{sizing.conductor}, red, {run.length}" in [line.specification for line in lines(plan, "conductor cut")]
 
 
@@ -178,7 +180,7 @@ def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
 
 def test_no_units_no_bill():
     parts = planned(without=("set.count", "set.per_phase", "output.arrangement")).parts
-    given = {name: getattr(parts, name) for name in ("sized", "banks", "storage", "circuits", "sizes", "wall", "chain")}
+    given = {name: getattr(parts, name) for name in ("phases", "banks", "storage", "circuits", "conductors", "wall", "chain")}
     again, findings = bill(facts=planned().facts, units=type(parts.units)((), None), **given)
     assert (again.lines, again.reels, findings) == ((), (), [])
 
@@ -220,7 +222,7 @@ def test_a_cut_without_a_reel_is_still_to_be_bought():
 def test_bars_carry_the_sum_of_the_devices_that_feed_them():
     """T9: three units of a phase feed the load board's bar; the battery bar is fed by its bank and by every unit that charges."""
     plan = planned(set_of(3) | {"unit.labels": {}})
-    of = plan.parts.sizes.of
+    of = plan.parts.conductors.of
     told = {(line.specification, place) for line in lines(plan, "busbar") for place in line.goes_to}
     load = 3 * of["load L1-1"].device.rating.value
     assert {(f"{pole}, {load:g} A or more", "load board") for pole in ("L1", "N")} <= told

@@ -7,7 +7,7 @@ import pytest
 
 from engine.findings import Level
 from engine.solvers.separation import length
-from engine.stages.laying.comms import ground
+from engine.stages.chain.ground import ground
 from tests.engine.wall_site import BASE, TWELVE, hang, place, three
 
 PORTS = 'ports = ["plug", "socket"]'

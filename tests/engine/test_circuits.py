@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.findings import Level
-from engine.stages.sizing.choose import WORDS
+from engine.stages.conductors.choose import WORDS
 from tests.conftest import plan_text
 
 SITE = """
@@ -86,7 +86,7 @@ def nec(text: str = SITE) -> str:
 
 
 def sizing(text: str, name: str):
-    return plan_text(text).parts.sizes.of[name]
+    return plan_text(text).parts.conductors.of[name]
 
 
 def codes(text: str) -> dict[str, object]:
@@ -111,7 +111,7 @@ def test_every_circuit_has_its_name_and_ends() -> None:
 
 def test_battery_current_pulses_and_cancels() -> None:
     """T1, T2: +22 % on a unit's own cable; on the bar of a balanced three-phase set the pulses cancel."""
-    of = plan_text(SITE).parts.sizes.of
+    of = plan_text(SITE).parts.conductors.of
     assert of["battery L1-1"].current.value == pytest.approx(T1 * math.sqrt(1.5))
     assert of["battery B1"].current.value == pytest.approx(3 * T1)
     split = SITE.replace('"three-phase"', '"split-phase"').replace("[1, 1, 1]", "[1, 1]").replace("count = 3", "count = 2")
@@ -142,7 +142,7 @@ def test_iec_battery_circuit_by_hand() -> None:
 
 def test_clearing_fault_counts_the_whole_cable() -> None:
     """T4: low EMF, stated resistance, both poles of bar and unit cable."""
-    of = plan_text(SITE).parts.sizes.of
+    of = plan_text(SITE).parts.conductors.of
     pole = {name: of[name].fault_clearing for name in ("battery B1", "battery L1-1")}
     bar_ohms = next(f for f in pole["battery B1"].of if f.key.endswith("pole")).value
     unit_ohms = next(f for f in pole["battery L1-1"].of if f.key.endswith("pole")).value
@@ -152,7 +152,7 @@ def test_clearing_fault_counts_the_whole_cable() -> None:
 
 def test_ac_circuits_by_hand() -> None:
     """S3: device 40 A from the transfer current; method C, PVC: 4 mm2 36 A, 6 mm2 46 A; 6 kA for 0.02 s asks for 10 mm2."""
-    of = plan_text(SITE).parts.sizes.of
+    of = plan_text(SITE).parts.conductors.of
     incoming, load, common = of["incoming L1-1"], of["load L1-1"], of["load common"]
     assert (incoming.current.value, incoming.device.rating.value) == (40, 40)
     assert (incoming.conductor.label, incoming.governed_by) == ("10 mm2", "withstand")
@@ -175,7 +175,7 @@ def test_load_follows_the_larger_of_power_and_pass_through() -> None:
 
 def test_nec_ac_circuits_by_hand() -> None:
     """Ib 0.8 x 40 A; 5 kVA at 120 V is 41.7 A, 125 % is 52.1 A: 60 A device; 60 degC column: 6 AWG 55 A; 240.4(B) lets 60 A protect it."""
-    of = plan_text(nec()).parts.sizes.of
+    of = plan_text(nec()).parts.conductors.of
     assert of["incoming L1-1"].current.value == 32
     assert of["incoming L1-1"].conductor.label == "8 AWG"
     load = of["load L1-1"]
@@ -198,7 +198,7 @@ def test_surge_and_drop_follow_what_is_drawn_not_the_charging() -> None:
     text = SITE.replace('"5 kW"', '"3 kW"').replace('"5 kVA"', '"3 kVA"').replace('surge_power = "10 kW"', 'surge_power = "9 kW"')
     text = text.replace('charge_current = "80 A"', 'charge_current = "150 A"').replace('charge_current = "50 A"', 'charge_current = "150 A"')
     planned = plan_text(text)
-    unit, bar = (planned.parts.sizes.of[name] for name in ("battery L1-1", "battery B1"))
+    unit, bar = (planned.parts.conductors.of[name] for name in ("battery L1-1", "battery B1"))
     assert unit.current.value == pytest.approx(150 * math.sqrt(1.5))
     assert unit.device.rating.value == 200
     assert bar.device.rating.value == 500
@@ -220,7 +220,7 @@ def test_earth_serves_ac_device_and_battery_fuse() -> None:
 def test_like_circuits_share_one_conductor() -> None:
     """S18: the longest decides, and the others say so."""
     text = SITE + '[[routes]]\ncarries = "load"\nto = "L2-1"\nlength = "60 m"\n'
-    of = plan_text(text).parts.sizes.of
+    of = plan_text(text).parts.conductors.of
     assert of["load L2-1"].governed_by == "drop"
     assert of["load L1-1"].governed_by == "like circuits"
     assert of["load L1-1"].conductor == of["load L2-1"].conductor
@@ -259,11 +259,11 @@ def test_solar_is_sized_for_bright_sun_and_fused_from_three_strings() -> None:
     panels = '[solar]\nisc = "11.5 A"\nvoc = "49.5 V"\nvmp = "41.5 V"\nimp = "10.9 A"\nseries = 8\nparallel = 1\n'
     one = sizing(SITE + panels, "solar L1-1")
     assert one.current.value == pytest.approx(1.25 * 11.5)
-    assert one.device.kind == "DC isolator"
+    assert one.device.name == "DC isolator"
     assert sizing(nec() + panels, "solar L1-1").current.value == pytest.approx(1.56 * 11.5)
     three = sizing(SITE + panels.replace("parallel = 1", "parallel = 3"), "solar L1-1")
     assert three.current.value == pytest.approx(1.25 * 11.5 * 3)
-    assert (three.device.kind, three.device.rating.value) == ("gPV fuse", 20)
+    assert (three.device.name, three.device.rating.value) == ("gPV fuse", 20)
 
 
 def test_island_fault_against_the_trips() -> None:
@@ -274,10 +274,10 @@ def test_island_fault_against_the_trips() -> None:
     assert "residual-current device" in told["island-fault-too-small"].remedy
     middling = SITE.replace('fault_current = "60 A"', 'fault_current = "250 A"')
     assert "curve-b-needed" in codes(middling)
-    assert sizing(middling, "load L1-1").device.kind == "breaker curve B"
+    assert sizing(middling, "load L1-1").device.name == "breaker curve B"
     strong = SITE.replace('fault_current = "60 A"', 'fault_current = "500 A"')
     assert not {"island-fault-too-small", "curve-b-needed"} & set(codes(strong))
-    assert sizing(strong, "load L1-1").device.kind == "breaker curve C"
+    assert sizing(strong, "load L1-1").device.name == "breaker curve C"
     assert "unit-fault-current-unanswered" in codes(SITE.replace('fault_current = "60 A"\n', ""))
 
 
@@ -400,16 +400,16 @@ def test_the_fuse_family_is_named_or_the_plan_stops(ohms: str, code: str, level:
     assert told[code].level is level
     assert {"fuse-family", "fuse-family-to-confirm", "no-usual-fuse-family"} & set(told) == {code}
     device = sizing(thicker(ohms), "battery L1-1").device
-    assert device.kind == kind
+    assert device.name == kind
     assert str(device.breaking) in told[code].text
     assert level is Level.STOP or "NH gG" in told[code].text
 
 
 def test_american_plans_name_american_families_first() -> None:
     """UL 248-15 before IEC 60269; an unknown fault names none."""
-    assert sizing(nec(thicker("12 mohm")), "battery L1-1").device.kind == "DC fuse class T (CONFIRM)"
+    assert sizing(nec(thicker("12 mohm")), "battery L1-1").device.name == "DC fuse class T (CONFIRM)"
     unknown = SITE.replace('resistance = "12 mohm"\n', "")
-    assert sizing(unknown, "battery L1-1").device.kind == "DC fuse (family to be confirmed)"
+    assert sizing(unknown, "battery L1-1").device.name == "DC fuse (family to be confirmed)"
 
 
 def test_ratings_are_told_in_amperes() -> None:
@@ -423,7 +423,7 @@ def test_ratings_are_told_in_amperes() -> None:
 def test_an_unknown_island_fault_takes_the_curve_that_trips_on_the_least() -> None:
     """T6: curve B, and a caution that says the disconnection is unproven."""
     unknown = SITE.replace('fault_current = "60 A"\n', "")
-    assert sizing(unknown, "load L1-1").device.kind == "breaker curve B"
+    assert sizing(unknown, "load L1-1").device.name == "breaker curve B"
     told = codes(unknown)["unit-fault-current-unanswered"]
     assert told.level is Level.CAUTION
     assert "unproven" in told.text
@@ -500,13 +500,13 @@ def test_neighbours_of_doubled_conductors_are_warned_of_their_grouping() -> None
 def test_the_common_load_circuit_withstands_what_the_devices_ahead_let_through() -> None:
     """S4 by hand: 15 kA for 0.02 s is 4.5e6 A2s, past its own switch; copper in PVC with k = 115 needs sqrt(4.5e6) / 115 = 18.4 mm2, so 25 mm2."""
     planned = plan_text(SITE.replace('prospective_fault = "6 kA"', 'prospective_fault = "15 kA"'))
-    sizing = planned.parts.sizes.of["load common"]
-    assert sizing.device is not None and sizing.device.kind == "switch-disconnector"
+    sizing = planned.parts.conductors.of["load common"]
+    assert sizing.device is not None and sizing.device.name == "switch-disconnector"
     assert str(sizing.conductor) == "25 mm2"
     withstand = next(c for c in sizing.decision if c.name == "withstand")
     assert withstand.asked == "25 mm2"
     # 6 kA for 0.02 s is 7.2e5 A2s: 7.4 mm2, which leaves the choice to the current.
-    small = plan_text(SITE).parts.sizes.of["load common"]
+    small = plan_text(SITE).parts.conductors.of["load common"]
     assert next(c for c in small.decision if c.name == "withstand").asked == "10 mm2"
 
 
@@ -517,7 +517,7 @@ def test_drop_of_a_units_load_circuit_goes_by_the_power_factor_of_its_own_phase(
     """
     loads = '[[loads]]\nname = "A"\npower = "1.5 kW"\npower_factor = 0.35\nphase = "L1"\n[[loads]]\nname = "B"\npower = "2 kW"\npower_factor = 0.95\nphase = "L3"\n'
     text = SITE.replace('[[loads]]\nname = "Pump"\npower = "6 kW"\npower_factor = 0.8\nphase = "all"\n', loads)
-    of = plan_text(text.replace('length = "4 m"', 'length = "40 m"')).parts.sizes.of
+    of = plan_text(text.replace('length = "4 m"', 'length = "40 m"')).parts.conductors.of
     for phase, factor in (("L1", 0.35), ("L3", 0.95), ("L2", 0.8)):  # nothing hangs on L2: annex G's 0.8
         sizing = of[f"load {phase}-1"]
         assert sizing.drop is not None and sizing.current is not None and sizing.conductor is not None

@@ -26,15 +26,15 @@ def found(plan, code):
 
 
 def phases(plan):
-    return {row.phase: row for row in plan.parts.sized.phases}
+    return {row.phase: row for row in plan.parts.phases.rows}
 
 
 def test_an_open_count_is_the_fewest_that_carries_it_and_proven(planned):
     """Seven loads of 2 kW on 5 kW units: four units, since three phases of two loads each leave one over."""
     plan = planned(THREE + UNIT + load(quantity=7))
-    assert sum(plan.parts.sized.per_phase.values()) == 4
+    assert sum(plan.parts.phases.per_phase.values()) == 4
     assert sum(plan.plan.loads[0].on) == 7
-    assert max(row.used.value for row in plan.parts.sized.phases) == pytest.approx(0.8)
+    assert max(row.used.value for row in plan.parts.phases.rows) == pytest.approx(0.8)
     assert "proven" in plan.plan.proof
     assert "fewer units do not carry" in plan.plan.proof
 
@@ -42,13 +42,13 @@ def test_an_open_count_is_the_fewest_that_carries_it_and_proven(planned):
 def test_a_given_count_keeps_its_number_and_gets_the_best_split(planned):
     """Five units, and two loads of 4.5 kW fixed to L2: L2 gets two units of them."""
     plan = planned(THREE + UNIT + "[set]\ncount = 5\n" + load(power="4.5 kW", quantity=2, phase="L2") + load("B", power="2 kW", phase="L1"))
-    assert sum(plan.parts.sized.per_phase.values()) == 5
-    assert plan.parts.sized.per_phase["L2"] >= 2
+    assert sum(plan.parts.phases.per_phase.values()) == 5
+    assert plan.parts.phases.per_phase["L2"] >= 2
 
 
 def test_a_given_split_is_kept(planned):
     plan = planned(THREE + UNIT + "[set]\nper_phase = [3, 1, 1]\n" + load())
-    assert plan.parts.sized.per_phase == {"L1": 3, "L2": 1, "L3": 1}
+    assert plan.parts.phases.per_phase == {"L1": 3, "L2": 1, "L3": 1}
     assert plan.plan.loads[0].on == [1, 0, 0]
 
 
@@ -57,8 +57,8 @@ def test_one_motor_more_asks_for_a_unit_more(planned):
     motor = {"power": "1.3 kW", "power_factor": 0.8, "motor": True, "start_multiple": 6}
     one = planned(ONE + UNIT + load("Pump", **motor))
     two = planned(ONE + UNIT + load("Pump", **motor) + load("Second pump", **motor))
-    assert one.parts.sized.per_phase == {"L1": 1}
-    assert two.parts.sized.per_phase == {"L1": 2}
+    assert one.parts.phases.per_phase == {"L1": 1}
+    assert two.parts.phases.per_phase == {"L1": 2}
     assert phases(two)["L1"].surge.value == pytest.approx(2 * 6 * 1300 / 0.8 / 230)
 
 
@@ -92,19 +92,19 @@ def test_an_overloaded_phase_stops_by_how_much(planned):
     [finding] = found(plan, "phase-overloaded")
     assert finding.level is Level.STOP
     assert "1 kVA too much" in finding.text
-    assert plan.parts.sized.per_phase == {"L1": 1}
+    assert plan.parts.phases.per_phase == {"L1": 1}
     assert not found(planned(ONE + UNIT + "[set]\ncount = 1\n" + load(power="5 kW")), "phase-overloaded")
 
 
 def test_no_set_of_the_most_units_carries_it_and_the_plan_goes_on(planned):
     plan = planned(THREE + UNIT.replace("12", "3") + load(power="9 kW", quantity=4))
     assert found(plan, "phase-overloaded")
-    assert plan.parts.sized.per_phase == {"L1": 1, "L2": 1, "L3": 1}
+    assert plan.parts.phases.per_phase == {"L1": 1, "L2": 1, "L3": 1}
     assert plan.plan.standing == "stopped"
 
 
 def test_spare_keeps_a_unit_over_on_each_phase(planned):
-    assert planned(THREE + UNIT + "[set]\nspare = 1\n" + load(quantity=3)).parts.sized.per_phase == {"L1": 2, "L2": 2, "L3": 2}
+    assert planned(THREE + UNIT + "[set]\nspare = 1\n" + load(quantity=3)).parts.phases.per_phase == {"L1": 2, "L2": 2, "L3": 2}
     short = planned(THREE + UNIT + "[set]\nspare = 1\ncount = 3\n" + load(quantity=3))
     assert [f.level for f in found(short, "spare-not-met")] == [Level.CAUTION] * 3
 
@@ -123,48 +123,48 @@ def test_a_load_between_two_phases_counts_by_exact_phasors(planned):
     rows = phases(plan)
     assert [rows[p].apparent.value for p in ("L1", "L2", "L3")] == pytest.approx([2309.4, 2309.4, 0], abs=0.1)
     assert rows["L1"].reactive.value == pytest.approx(-1154.7, abs=0.1)
-    assert plan.parts.sized.neutral.value == pytest.approx(0, abs=1e-9)
+    assert plan.parts.phases.neutral.value == pytest.approx(0, abs=1e-9)
     assert plan.plan.loads[0].on == [1, 1, 0]
 
 
 def test_l1_l3_is_the_pair_that_closes_the_circle(planned):
     """Between L3 and L1 it is L3 that comes first: currents still cancel."""
     plan = planned(THREE + UNIT + load(power="3 kW", power_factor=0.9, phase="L1-L3"))
-    assert plan.parts.sized.neutral.value == pytest.approx(0, abs=1e-9)
+    assert plan.parts.phases.neutral.value == pytest.approx(0, abs=1e-9)
 
 
 def test_across_split_phase_each_leg_gives_half(planned):
     plan = planned(SPLIT + UNIT + load(power="4 kW", phase="L1-L2") + load("B", power="1.2 kW", phase="L1"))
-    assert [row.real.value for row in plan.parts.sized.phases] == pytest.approx([3200, 2000])
-    assert plan.parts.sized.neutral.value == pytest.approx(10)
+    assert [row.real.value for row in plan.parts.phases.rows] == pytest.approx([3200, 2000])
+    assert plan.parts.phases.neutral.value == pytest.approx(10)
 
 
 def test_a_load_on_all_phases_counts_a_third_on_each(planned):
     plan = planned(THREE + UNIT + load(power="6 kW", phase="all", quantity=2))
-    assert [row.real.value for row in plan.parts.sized.phases] == pytest.approx([4000] * 3)
+    assert [row.real.value for row in plan.parts.phases.rows] == pytest.approx([4000] * 3)
     assert plan.plan.loads[0].on == [2, 2, 2]
 
 
 def test_third_harmonics_add_in_the_neutral(planned):
     """Three like loads of 1 kW: the fundamentals cancel, three times 40 % of 4.35 A are left, and the neutral decides."""
     plan = planned(THREE + UNIT + "".join(load(p, "1 kW", phase=p, third_harmonic="40 %") for p in ("L1", "L2", "L3")))
-    assert plan.parts.sized.neutral.value == pytest.approx(3 * 0.4 * 1000 / 230)
+    assert plan.parts.phases.neutral.value == pytest.approx(3 * 0.4 * 1000 / 230)
     assert [f.level for f in found(plan, "neutral-harmonics")] == [Level.CAUTION]
     assert not found(planned(THREE + UNIT + load(quantity=3)), "neutral-harmonics")
 
 
 def test_the_neutral_of_one_phase_carries_what_the_line_carries(planned):
-    assert planned(ONE + UNIT + load(power="2.3 kW")).parts.sized.neutral.value == pytest.approx(10)
+    assert planned(ONE + UNIT + load(power="2.3 kW")).parts.phases.neutral.value == pytest.approx(10)
 
 
 def test_unbalance_is_the_greatest_deviation_from_the_mean(planned):
     plan = planned(THREE + UNIT + load("A", "3 kW", phase="L1") + load("B", "3 kW", phase="L2"))
-    assert plan.parts.sized.unbalance.value == pytest.approx(1.0)
+    assert plan.parts.phases.unbalance.value == pytest.approx(1.0)
 
 
 def test_energy_that_is_not_answered_is_taken_as_running_day_and_night(planned):
     plan = planned(ONE + UNIT + '[[loads]]\nname = "Fan"\npower = "100 W"\npower_factor = 1.0\n')
-    assert plan.parts.sized.energy_per_day.value == pytest.approx(2.4 * 3.6e6)
+    assert plan.parts.phases.energy_per_day.value == pytest.approx(2.4 * 3.6e6)
     assert [f.level for f in found(plan, "load-energy-unanswered")] == [Level.NOTE]
 
 
@@ -233,8 +233,8 @@ def test_with_loads_nobody_misses_them(planned):
 
 def test_zero_power_and_zero_demand_are_planned(planned):
     plan = planned(THREE + UNIT + load(power="0 W") + load("B", demand=0))
-    assert all(row.used.value == 0 for row in plan.parts.sized.phases)
-    assert plan.parts.sized.unbalance.value == 0
+    assert all(row.used.value == 0 for row in plan.parts.phases.rows)
+    assert plan.parts.phases.unbalance.value == 0
 
 
 def test_every_figure_of_a_phase_tells_its_working(planned):

@@ -159,10 +159,16 @@ def test_every_figure_of_the_plan_can_be_asked_why(name, table):
     assert asked
 
 
-def test_every_module_beside_the_planner_is_a_stage():
-    """What serves a stage lies in a folder; `verdict` closes the list."""
-    modules = {path.stem for path in (ROOT / "engine" / "stages").glob("*.py")} - {"__init__", "verdict"}
-    assert modules == {stage.__name__ for stage in STAGES}
+def test_every_room_is_a_stage_under_its_own_name():
+    """A stage is a module or a package called as its function; `verdict` closes the list. A package's inside is held by a contract."""
+    folder = ROOT / "engine" / "stages"
+    modules = {path.stem for path in folder.glob("*.py")} - {"__init__", "verdict"}
+    packages = {path.parent.name for path in folder.glob("*/__init__.py")}
+    assert modules | packages == {stage.__name__ for stage in STAGES}
+    assert all((folder / name / "part.py").exists() for name in packages)
+    contracts = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"]["contracts"]
+    held = {c["allowed_importers"][0] for c in contracts if c["type"] == "protected" and c["protected_modules"] == [f"{c['allowed_importers'][0]}.*"]}
+    assert held == {f"engine.stages.{name}" for name in packages}
 
 
 @pytest.mark.parametrize(("name", "old", "new", "limit"), [

@@ -1,6 +1,6 @@
 """Reels of the trade: markets, cutting to length, what is told."""
 
-from engine.stages.cutting.reels import reels
+from engine.stages.bill.reels import reels
 
 
 def test_small_sizes_come_on_reels_and_large_ones_by_the_metre():

@@ -3,7 +3,6 @@
 import pytest
 
 from engine.site.unit import SETTINGS
-from engine.stages.settings import DECIDES, expected
 from tests.engine.paper_sites import NAMES, planned, sample
 
 
@@ -52,7 +51,7 @@ def test_several_banks_are_told_apart():
 def test_what_is_not_known_is_left_out_and_never_invented(left_out, setting):
     plan = planned(without=left_out)
     assert all(setting not in told(plan, tag) for tag in plan.parts.units.tags)
-    assert setting in expected(plan.facts)
+    assert setting in plan.parts.settings.decides
 
 
 def test_without_a_lead_nobody_is_told_to_follow():
@@ -69,9 +68,9 @@ def test_a_unit_without_a_bank_is_given_no_storage_mode():
 
 def test_settings_that_do_not_apply_are_not_asked_for():
     lithium = planned({"incoming.kind": "none"})
-    assert not {"incoming_limit", "temperature_slope"} & set(expected(lithium.facts))
+    assert not {"incoming_limit", "temperature_slope"} & set(lithium.parts.settings.decides)
     lead = planned({"storage.chemistry": "agm", "storage.managed": False})
-    assert "temperature_slope" in expected(lead.facts)
+    assert "temperature_slope" in lead.parts.settings.decides
 
 
 def test_assumed_values_are_marked():
@@ -105,4 +104,7 @@ def test_missing_words_for_the_storage_mode_are_told():
 
 
 def test_every_setting_has_someone_who_decides():
-    assert set(DECIDES) == set(SETTINGS)
+    """A lead-acid bank beside a supply asks for every setting there is."""
+    lead = planned({"storage.chemistry": "flooded"})
+    assert set(lead.parts.settings.decides) == set(SETTINGS)
+    assert all(lead.parts.settings.decides.values())

@@ -7,14 +7,14 @@ import pytest
 
 from engine.findings import Level
 from engine.solvers.leads import bar_voltage
+from engine.stages.conductors.part import Sizing
 from engine.stages.sharing import sharing
-from engine.stages.sizing.result import Sizing
 from engine.tables.sizes import read_size
 from engine.workings import answered
 from tests.engine.wall_site import BASE, hang, place, three
 
 
-def sized(site, conductor="35 mm2", current=30.0):
+def phases(site, conductor="35 mm2", current=30.0):
     size = read_size(conductor)
     return SimpleNamespace(of={e.name: Sizing(size, 1, None, None, None, answered(f"{e.key}.current", current, "A"), None, None, None, (), None) for e in site.circuits.circuits})
 
@@ -22,7 +22,7 @@ def sized(site, conductor="35 mm2", current=30.0):
 def shared(text, low=46.0, **how):
     site = hang(text)
     storage = SimpleNamespace(banks=[SimpleNamespace(name=b.name, low=answered("plan.banks.low", low, "V")) for b in site.banks.banks])
-    return sharing(facts=site.facts, units=site.units, banks=site.banks, storage=storage, circuits=site.circuits, wall=site.wall, sizes=sized(site, **how))
+    return sharing(facts=site.facts, units=site.units, banks=site.banks, storage=storage, circuits=site.circuits, wall=site.wall, conductors=phases(site, **how))
 
 
 FOUR = BASE + '[set]\nper_phase = [3, 1, 1]\n[wall]\nwidth = "5 m"\n'

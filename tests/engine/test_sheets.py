@@ -115,7 +115,7 @@ def test_insulation_tests_are_told_to_come_before_landing():
     """A tester's 500 V destroys what is landed: the sheet, read from the top, must say so where landing stands."""
     plan = planned()
     sheet = unit_sheet(plan, "L2-1")
-    tests = [step.place for step in plan.parts.steps.steps if step.who == "L2-1" and step.section == "dead tests"]
+    tests = [step.place for step in plan.parts.procedure.steps if step.who == "L2-1" and step.section == "dead tests"]
     assert f"land in this order == only after tests {tests[0]} to {tests[-1]} of part 6" in re.sub("=+", "==", sheet)
     assert sheet.index("BEFORE LANDING") < sheet.index("Insulation tester") < sheet.index("AFTER LANDING") < sheet.index("LOAD line to each bar")
 

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.stages.currents import CircuitCurrents
-from engine.stages.sizing.choose import WORDS, choose, decision, next_smaller
-from engine.stages.sizing.task import Clearing, Dropping, Task, candidates
+from engine.stages.conductors.choose import WORDS, choose, decision, next_smaller
+from engine.stages.conductors.task import Clearing, Dropping, Task, candidates
+from engine.stages.currents.part import CircuitCurrents
 from engine.tables.protection import fuse_let_through
 from engine.tables.ratings import BREAKER, FUSE, next_rating_up
 from engine.workings import answered

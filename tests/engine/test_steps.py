@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from engine.stages.procedure.site import HURT
+from engine.stages.procedure.part import HURT
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 # mistake: what reveals it (in do and expect), which step would do damage (in do), once per unit or once for all.
@@ -59,12 +59,12 @@ def uncaught(steps, mistake, tags):
 @pytest.mark.parametrize("mistake", MISTAKES)
 def test_every_mistake_is_revealed_before_damage(mistake):
     plan = planned(EVERYTHING)
-    assert uncaught(plan.parts.steps.steps, mistake, TAGS) == []
+    assert uncaught(plan.parts.procedure.steps, mistake, TAGS) == []
 
 
 def test_the_check_of_mistakes_can_fail():
     """Steps in reverse order catch nothing."""
-    steps = [type(step)(**{**vars(step), "place": -step.place}) for step in planned(EVERYTHING).parts.steps.steps]
+    steps = [type(step)(**{**vars(step), "place": -step.place}) for step in planned(EVERYTHING).parts.procedure.steps]
     assert [mistake for mistake in MISTAKES if not uncaught(steps, mistake, TAGS)] == []
 
 
@@ -74,7 +74,7 @@ def test_the_table_is_whole():
 
 def test_work_goes_in_order():
     """Make safe, look, bench, match, dead, land, chain, dead again, battery, power, voltages, incoming, residual current, loads, solar, hand over."""
-    sections = list(dict.fromkeys(step.section for step in planned(EVERYTHING).parts.steps.steps))
+    sections = list(dict.fromkeys(step.section for step in planned(EVERYTHING).parts.procedure.steps))
     assert sections == [
         "make safe", "look", "bench", "match", "dead tests", "land", "chain", "dead tests again",
         "battery", "power up", "voltages", "incoming", "residual current", "loads", "solar", "hand over",
@@ -82,7 +82,7 @@ def test_work_goes_in_order():
 
 
 def test_bench_work_of_a_unit_goes_earth_battery_on_settings_off_wait_on_read_back_off_away():
-    steps = [step.do for step in planned().parts.steps.steps if step.section == "bench" and step.who == "L2-1"]
+    steps = [step.do for step in planned().parts.procedure.steps if step.section == "bench" and step.who == "L2-1"]
     order = ["Land its earth", "Bench lead with a fuse of 20 A or less", "pre-charge resistor", "Switch it on. Enter", "Wait 10 s", "Take the bench lead away. Wait five minutes"]
     places = [next(k for k, text in enumerate(steps) if word in text) for word in order]
     assert places == sorted(places)
@@ -93,7 +93,7 @@ def test_figures_are_those_of_the_site():
     # sqrt(3) x 230 V = 398.4 V; two 12 mohm modules in one loop, halved because only stated: 50 A x 12 mohm = 0.6 V.
     assert plan.figures["plan.steps.line_voltage"].value == pytest.approx(398.37, abs=0.01)
     assert plan.figures["plan.steps.match"].value == pytest.approx(0.6)
-    windows = {step.expect for step in plan.parts.steps.steps if "open battery isolator" in step.do and "red" in step.do}
+    windows = {step.expect for step in plan.parts.procedure.steps if "open battery isolator" in step.do and "red" in step.do}
     assert windows == {"+46 V to +56 V"}
 
 
@@ -104,19 +104,19 @@ def test_a_measured_resistance_is_not_halved():
 
 
 def test_an_earthed_pole_makes_the_voltmeter_test_of_banks_void():
-    steps = planned(EVERYTHING | {"storage.earthed": "minus"}).parts.steps.steps
+    steps = planned(EVERYTHING | {"storage.earthed": "minus"}).parts.procedure.steps
     assert first(steps, r"voltmeter cannot prove the banks")
     assert "Lift every earth link" in first(steps, r"B1 plus to B2 minus").do
 
 
 def test_like_poles_read_nothing_across_line_voltage_between():
-    steps = planned(EVERYTHING).parts.steps.steps
+    steps = planned(EVERYTHING).parts.procedure.steps
     second = first(steps, r"unit side to the L2 bar", where=lambda step: step.who == "L2-2" and step.section == "voltages")
     assert second.expect == "219 V to 241 V; below 2 V; near 398 V"
 
 
 def test_no_bond_known_no_loads():
-    steps = planned(without=("earthing.island_bond",)).parts.steps.steps
+    steps = planned(without=("earthing.island_bond",)).parts.procedure.steps
     assert "does not know the bond" in first(steps, "Residual-current tester").do
 
 
@@ -125,14 +125,14 @@ def test_no_bond_known_no_loads():
     ["storage.module", "storage.connection", "storage.wired", "unit.bus", "output.voltage", "incoming", "earthing", "storage.chemistry", "unit.settle_time", "set.lead"],
 )
 def test_missing_answers_never_break_the_procedure(left_out):
-    steps = planned(without=(left_out,)).parts.steps.steps
+    steps = planned(without=(left_out,)).parts.procedure.steps
     assert steps
     assert all(step.do and step.expect and step.otherwise for step in steps)
     assert not any("None" in f"{step.do}{step.expect}{step.otherwise}" for step in steps)
 
 
 def test_unknown_figures_say_who_decides():
-    steps = planned(without=("storage.module",)).parts.steps.steps
+    steps = planned(without=("storage.module",)).parts.procedure.steps
     window = first(steps, "at its open battery isolator")
     assert "not computed" in window.expect
     assert "the planner decides" in window.expect
@@ -141,44 +141,46 @@ def test_unknown_figures_say_who_decides():
 
 def test_who_can_be_hurt_is_told_who_comes_first():
     for name in NAMES:
-        for step in sample(name).parts.steps.steps:
+        plan = sample(name)
+        for step, row in zip(plan.parts.procedure.steps, plan.plan.steps, strict=True):
             if re.search(r"^Close |Prove dead|Pre-charge|isolator within|Insulation tester", step.do) and "Ohmmeter" not in step.do:
-                assert HURT in step.do, step
+                assert step.hurt, step
+            assert step.hurt is row.do.endswith(HURT)
 
 
 def test_live_readings_all_have_an_if_not():
     for name in NAMES:
-        assert all(step.otherwise for step in sample(name).parts.steps.steps)
+        assert all(step.otherwise for step in sample(name).parts.procedure.steps)
 
 
 def test_no_units_no_steps():
     plan = planned(without=("set.count", "set.per_phase"))
     assert plan.parts.units.units == ()
-    assert plan.parts.steps.steps == ()
+    assert plan.parts.procedure.steps == ()
 
 
 def test_the_residual_current_device_is_live_when_it_is_tested_and_no_load_is_on():
     """Behind an open load switch there is nothing to trip: it closes in the step of the test, loads only later."""
-    steps = planned(EVERYTHING).parts.steps.steps
+    steps = planned(EVERYTHING).parts.procedure.steps
     test, closed = first(steps, "Residual-current tester"), first(steps, "Close the load switch of the set")
     assert test is closed
     assert test.place < first(steps, "Switch the loads of").place
 
 
 def test_units_run_alone_while_their_shares_are_measured():
-    steps = planned(EVERYTHING).parts.steps.steps
+    steps = planned(EVERYTHING).parts.procedure.steps
     assert first(steps, "Switch the loads of L1 on").do.startswith("Open the incoming isolator of the set.")
     assert first(steps, "Loads on. Close the incoming isolator of the set").place > first(steps, "Switch the loads of L3").place
 
 
 def test_a_site_without_bond_is_not_told_to_lift_one():
-    steps = planned({"earthing.system": "IT", "earthing.island_bond": "none"}).parts.steps.steps
+    steps = planned({"earthing.system": "IT", "earthing.island_bond": "none"}).parts.procedure.steps
     assert not first(steps, "Lift the neutral-earth link")
     assert "no bond in island mode" in first(steps, "neutral bar to earth bar").do
 
 
 def of_loads(plan, word="Switch the loads of"):
-    return [step for step in plan.parts.steps.steps if step.section == "loads" and word in step.do]
+    return [step for step in plan.parts.procedure.steps if step.section == "loads" and word in step.do]
 
 
 # Two machines of 2 kW at power factor 1, counted at half: the plan reckons 2 kVA, the day of the test sees 4 kVA.
@@ -188,7 +190,7 @@ HALF = {"loads": [{"name": "Heater", "power": "4 kW", "power_factor": 1.0, "dema
 def test_all_loads_on_are_held_against_what_the_units_carry_not_against_demand():
     """A healthy site passes: 4 kW at power factor 1 draw 17.4 A at 230 V, the unit of 5 kVA carries 21.7 A."""
     plan = planned(HALF)
-    assert plan.parts.sized.phases[1].apparent.value == 2000
+    assert plan.parts.phases.rows[1].apparent.value == 2000
     second = of_loads(plan)[1]
     assert "all of them draw 4 kVA (17.4 A)" in second.expect
     assert "not above 5 kVA (21.7 A), what 1 unit there carries" in second.expect
@@ -218,7 +220,7 @@ def test_the_neutral_may_carry_what_everything_on_makes_of_it():
         plan = sample(name)
         neutral = plan.figures["plan.all_on.neutral_current"]
         assert neutral.value <= plan.figures["plan.all_on.neutral_limit"].value or "some stay off" in "".join(s.expect for s in of_loads(plan))
-        assert "not above 0 A" not in "".join(step.expect for step in plan.parts.steps.steps)
+        assert "not above 0 A" not in "".join(step.expect for step in plan.parts.procedure.steps)
 
 
 def test_unknown_loads_leave_only_the_limit():
@@ -232,7 +234,7 @@ def single(changes=None, without=()):
 
 
 def told(plan):
-    return "\n".join(f"{step.do} {step.expect} {step.otherwise}" for step in plan.parts.steps.steps)
+    return "\n".join(f"{step.do} {step.expect} {step.otherwise}" for step in plan.parts.procedure.steps)
 
 
 def test_a_single_unit_on_its_own_is_told_of_nothing_that_is_not_there():
@@ -259,23 +261,23 @@ def test_the_charge_limit_of_one_unit_is_held_against_its_bank():
 
 
 def test_a_full_module_is_not_expected_at_its_nominal_voltage():
-    step = first(planned().parts.steps.steps, "Every module of B1")
+    step = first(planned().parts.procedure.steps, "Every module of B1")
     assert "each +46 V to +56 V, full ones near the upper end" in step.expect
     assert "51.2" not in step.expect
-    two = first(planned({"storage.bank.series": 2, "unit.dc_max": "120 V"}).parts.steps.steps, "Every module of B1")
+    two = first(planned({"storage.bank.series": 2, "unit.dc_max": "120 V"}).parts.procedure.steps, "Every module of B1")
     assert "each +46 V to +56 V" in two.expect
 
 
 def test_the_bench_lead_reads_what_the_open_isolator_will_read():
     for left_out in ((), ("unit.dc_min", "unit.dc_max")):
-        steps = planned(without=left_out).parts.steps.steps
+        steps = planned(without=left_out).parts.procedure.steps
         assert first(steps, "Bench lead with a fuse").expect == "plus sign, +46 V to +56 V"
-    only_unit = planned(without=("storage.module", "storage.chemistry")).parts.steps.steps
+    only_unit = planned(without=("storage.module", "storage.chemistry")).parts.procedure.steps
     assert first(only_unit, "Bench lead with a fuse").expect == "plus sign, +42 V to +60 V"
 
 
 def test_a_bond_relay_inside_the_units_is_not_lifted():
-    steps = planned({"earthing.island_bond": "unit relay"}).parts.steps.steps
+    steps = planned({"earthing.island_bond": "unit relay"}).parts.procedure.steps
     assert not first(steps, "Lift the neutral-earth link")
     step = first(steps, "neutral bar to earth bar")
     assert step.hold

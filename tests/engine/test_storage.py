@@ -211,7 +211,7 @@ def test_a_load_between_two_phases_takes_its_energy_as_its_power(planned, factor
     else:
         assert on["L1"] == pytest.approx(24 * first)
         assert on["L2"] == pytest.approx(24 * (1 - first))
-        rows = {row.phase: row.real.value for row in plan.parts.sized.phases}
+        rows = {row.phase: row.real.value for row in plan.parts.phases.rows}
         assert on["L1"] / 24 == pytest.approx(rows["L1"] / 3000)
     day = sum(hour.load.value for hour in plan.parts.hours.hours) / 1000
     assert day == pytest.approx(max(on.values()))

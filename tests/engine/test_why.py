@@ -56,7 +56,7 @@ def test_a_conductor_begins_with_the_size_that_was_chosen():
     assert head.startswith("plan.circuits[battery B1].conductor = 2 x 300 kcmil copper (152 mm2 each)")
     plan = planned()
     metric = why_text(plan.figures["plan.circuits[battery L1-1].conductor"]).splitlines()[0]
-    assert f"= {plan.parts.sizes.of['battery L1-1'].conductor} copper (chosen)" in metric
+    assert f"= {plan.parts.conductors.of['battery L1-1'].conductor} copper (chosen)" in metric
 
 
 def test_sources_name_the_rules_they_cite():

@@ -7,10 +7,11 @@ from engine.files.read import parse
 from engine.findings import Finding
 from engine.stages.banks import Banks, banks
 from engine.stages.chain import chain
+from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits, circuits
-from engine.stages.laying.chained import Chain
 from engine.stages.units import UnitPlace, Units
-from engine.stages.wall import Wall, wall
+from engine.stages.wall import wall
+from engine.stages.wall.part import Wall
 
 BASE = """
 [output]

@@ -1,1 +1,70 @@
-"""The order of work, part by part. Each part gives drafts; `stages.steps` numbers them."""
+"""The procedure: the order of work as numbered steps, each with what to expect and what if not."""
+
+from __future__ import annotations
+
+from engine.facts import Facts
+from engine.findings import Finding
+from engine.stages.banks import Banks
+from engine.stages.chain.part import Chain
+from engine.stages.circuits import Circuits
+from engine.stages.conductors.part import Conductors
+from engine.stages.demand import Demand
+from engine.stages.limits import Limits
+from engine.stages.phases.part import Phases
+from engine.stages.procedure import bench, landing, loading, power
+from engine.stages.procedure.part import Procedure, Step
+from engine.stages.procedure.site import Site
+from engine.stages.settings import Settings
+from engine.stages.storage.part import Storage
+from engine.stages.strings import Strings
+from engine.stages.units import Units
+from engine.stages.wall.part import Wall
+
+# The order of work. A mistake is found in one part before a later part would do damage with it.
+ORDER = (
+    bench.make_safe,
+    bench.look,
+    bench.bench,
+    landing.match,
+    landing.dead_tests,
+    landing.land,
+    landing.chain,
+    landing.dead_tests_again,
+    power.battery,
+    power.power_up,
+    power.voltages,
+    power.incoming,
+    power.residual_current,
+    loading.loads,
+    power.solar,
+    power.hand_over,
+)
+
+
+def procedure(
+    *,
+    facts: Facts,
+    units: Units,
+    banks: Banks,
+    demand: Demand,
+    phases: Phases,
+    storage: Storage,
+    strings: Strings,
+    limits: Limits,
+    circuits: Circuits,
+    conductors: Conductors,
+    wall: Wall,
+    chain: Chain,
+    settings: Settings,
+) -> tuple[Procedure, list[Finding]]:
+    """The procedure of this site; nothing for a set of no units."""
+    if not units.units:
+        return Procedure((), ()), []
+    site = Site(facts, units, banks, phases, storage, strings, limits, circuits, conductors, wall, chain, settings, demand)
+    drafts = [draft for part in ORDER for draft in part(site)]
+    numbered = tuple(
+        Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt)
+        for place, draft in enumerate(drafts, 1)
+    )
+    computed = (site.match(), site.line_voltage(), *(site.earth_resistance(tag) for tag in units.tags), *phases.all_on.figures)
+    return Procedure(numbered, tuple(figure for figure in computed if figure)), []

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.quantities import shown
-from engine.stages.procedure.site import Draft, Site, limit
+from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
+from engine.tables.verification import limit
 from engine.text import clean
 
 # Those that destroy or overload something when they are wrong; the rest is read back too, from the sheet.

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.quantities import shown
-from engine.stages.procedure.site import Draft, Site, array_insulation, chain_window, insulation, limit
+from engine.site.storage import LEAD_ACID
+from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
+from engine.tables.verification import array_insulation, chain_window, insulation, limit
 from engine.text import clean, counted
 
 
 def match(site: Site) -> Iterator[Draft]:
     """Modules and strings are made alike before they meet; banks that must stay apart are proved apart."""
     storage = site.facts.answers.storage
-    lead = storage.chemistry in ("flooded", "agm", "gel")
+    lead = storage.chemistry in LEAD_ACID
     for bank in site.banks.banks:
         yield Draft(
             "match",

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.quantities import shown
-from engine.stages.procedure.site import Draft, Site, limit
+from engine.stages.procedure.site import Draft, Site
+from engine.tables.verification import limit
 from engine.text import clean, counted
 from engine.workings import Figure
 
@@ -60,7 +61,7 @@ def loads(site: Site) -> Iterator[Draft]:
 
 def _carried(site: Site, phase: str) -> str:
     """What a phase may draw in the end: what its units carry, beside what all its loads add up to without demand factors."""
-    row = site.all_on.phases.get(phase)
+    row = site.phases.all_on.phases.get(phase)
     if row is None or row.carried is None:
         return "most load not computed: not above what the units' plates say; the planner decides"
     most = f"not above {_power(row.carried, row.carried_current)}" + (
@@ -82,11 +83,11 @@ def _power(apparent: Figure, current: Figure | None) -> str:
 
 def _neutral(site: Site) -> str:
     """What the common neutral may carry with everything on."""
-    most, drawn = site.all_on.neutral_limit, site.all_on.neutral
+    most, drawn = site.phases.all_on.neutral_limit, site.phases.all_on.neutral
     if most is None:
         return "not computed (units' rating missing): not above the largest line current; the planner decides"
     told = f"not above {shown(most.value, 'A', 3)}"
-    if drawn is None or drawn.value > most.value or any(row.more_than_carried for row in site.all_on.phases.values()):
+    if drawn is None or drawn.value > most.value or any(row.more_than_carried for row in site.phases.all_on.phases.values()):
         return told
     return f"{told}; {shown(drawn.value, 'A', 2)} is reckoned with every load at its full power"
 

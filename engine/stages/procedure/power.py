@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
-from engine.stages.procedure.site import Draft, Site, limit, others, trip_time
+from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
+from engine.tables.verification import limit, trip_time
 from engine.text import clean
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from engine.facts import Facts
 from engine.formulas.battery import allowed_difference, bank_resistance, safe_resistance
@@ -13,44 +11,22 @@ from engine.formulas.phasors import voltage_between
 from engine.formulas.resistance import conductor_resistance
 from engine.quantities import shown
 from engine.stages.banks import Banks
+from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits, Ends
+from engine.stages.conductors.part import Conductors
 from engine.stages.demand import Demand
-from engine.stages.laying.chained import Chain
 from engine.stages.limits import Limits
-from engine.stages.procedure.all_on import AllOn
+from engine.stages.phases.part import Phases
+from engine.stages.procedure.part import Section
 from engine.stages.settings import Settings
-from engine.stages.sized import Sized
-from engine.stages.sizes import Sizes
-from engine.stages.storage import BankSums, Storage
+from engine.stages.storage.part import BankSums, Storage
 from engine.stages.strings import Strings
 from engine.stages.units import UnitPlace, Units
-from engine.stages.wall import Wall
-from engine.tables import Cell, table
+from engine.stages.wall.part import Wall
 from engine.tables.conductors import resistance
 from engine.text import clean
 from engine.workings import Figure, chosen, tabled, work
 
-Section = Literal[
-    "make safe",
-    "look",
-    "bench",
-    "match",
-    "dead tests",
-    "land",
-    "chain",
-    "dead tests again",
-    "battery",
-    "power up",
-    "voltages",
-    "incoming",
-    "residual current",
-    "loads",
-    "solar",
-    "hand over",
-]
-
-# Stands at every step where someone can be hurt.
-HURT = "(!) Local code, the maker's instructions and a licensed person come first."
 _STATED_SHARE = 0.5  # a stated internal resistance is an upper limit: half of it is the safe side [common practice, no source]
 _BETWEEN = {"three-phase": 2 * math.pi / 3, "split-phase": math.pi}
 
@@ -75,17 +51,16 @@ class Site:
     facts: Facts
     units: Units
     banks: Banks
-    sized: Sized
+    phases: Phases
     storage: Storage
     strings: Strings
     limits: Limits
     circuits: Circuits
-    sizes: Sizes
+    conductors: Conductors
     wall: Wall
     chain: Chain
     settings: Settings
     demand: Demand
-    all_on: AllOn
 
     @property
     def several(self) -> bool:
@@ -202,7 +177,7 @@ class Site:
     def earth_resistance(self, tag: str) -> Figure | None:
         """What the protective conductor of a unit must read, without its lugs."""
         name = f"earth {tag}"
-        sizing, run = self.sizes.of.get(name), self.wall.runs.get(name)
+        sizing, run = self.conductors.of.get(name), self.wall.runs.get(name)
         if sizing is None or sizing.conductor is None or run is None or run.length is None:
             return None
         metal = self.facts.route("earth", tag, "metal") or "copper"
@@ -213,49 +188,6 @@ class Site:
     def setting(self, tag: str, name: str) -> str | None:
         """The value a unit's setting must have."""
         return next((setting.value for setting in self.settings.of.get(tag, ()) if setting.setting == name), None)
-
-
-def limit(test: str) -> str:
-    """What a test must read, from the table of limits."""
-    row = table("test_limits").row("test", test)
-    assert row is not None, test
-    return str(row["want"])
-
-
-def insulation(circuit: str) -> str:
-    """Limit and voltage of an insulation test: "SELV and PELV", "up to 500 V"."""
-    row = table("insulation_tests").row("circuit", circuit)
-    assert row is not None, circuit
-    return _insulation(row)
-
-
-def array_insulation(voltage: float) -> str:
-    """The same for a string of this open-circuit voltage; above the table, its last row."""
-    rows = table("array_insulation_tests").rows
-    return _insulation(next((row for row in rows if isinstance(most := row["most_voltage"], float) and voltage <= most), rows[-1]))
-
-
-def _insulation(row: Mapping[str, Cell]) -> str:
-    least, voltage = row["least"], row["test_voltage"]
-    assert isinstance(least, float) and isinstance(voltage, float)
-    # An insulation tester shows megohms, also below one.
-    return f"{least / 1e6:g} Mohm or more at {shown(voltage, 'V')} DC"
-
-
-def chain_window() -> str:
-    """Reading across the data pair of a chain with its two terminators."""
-    row = table("bus_readings").row("terminators", 2.0)
-    assert row is not None
-    low, high = row["least"], row["most"]
-    assert isinstance(low, float) and isinstance(high, float)
-    return f"60 ohm ({low:g} to {high:g} ohm)"
-
-
-def trip_time(multiple: float) -> str:
-    """Longest trip time of a residual-current device at a multiple of its rated residual current."""
-    row = table("rcd_times").row("multiple", multiple)
-    assert row is not None and isinstance(row["most"], float)
-    return f"{row['most'] * 1e3:.0f} ms"  # as a tester shows it
 
 
 def others(units: Units, unit: UnitPlace) -> tuple[UnitPlace, ...]:

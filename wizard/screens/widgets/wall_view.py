@@ -14,7 +14,7 @@ from wizard.screens.taking import tell
 from wizard.screens.view import View
 
 if TYPE_CHECKING:
-    from engine.stages.laying.places import Place
+    from engine.stages.wall.part import Place
 
 _FRAME = 10  # lines of the screen that the drawing leaves to the frame, so that it is seen whole
 

@@ -1,0 +1,217 @@
+"""The bill: everything that is forgotten, counted; and the reels the conductors are cut from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+
+from engine.facts import Facts
+from engine.findings import Finding
+from engine.quantities import shown
+from engine.stages.banks import Banks
+from engine.stages.bill.bars import bars, pre_charge
+from engine.stages.bill.checks import incomplete, too_long
+from engine.stages.bill.cuts import cuts, lines_of, strings_of
+from engine.stages.bill.devices import devices, isolators, residual_current
+from engine.stages.bill.part import Bill, Cut, Line
+from engine.stages.bill.reels import Reels, reels
+from engine.stages.chain.part import Chain
+from engine.stages.circuits import Circuits
+from engine.stages.conductors.part import Conductors
+from engine.stages.phases.part import Phases
+from engine.stages.storage.part import Storage
+from engine.stages.units import Units
+from engine.stages.wall.part import Wall
+from engine.tables import table
+from engine.text import clean
+
+_MEASURE = "length to be measured"
+_AC = ("load", "incoming")
+
+
+def bill(
+    *,
+    facts: Facts,
+    phases: Phases,
+    units: Units,
+    banks: Banks,
+    storage: Storage,
+    circuits: Circuits,
+    conductors: Conductors,
+    wall: Wall,
+    chain: Chain,
+) -> tuple[Bill, list[Finding]]:
+    """Count what the plan needs; what is not known yet stands on the bill as such, and is told."""
+    if not units.units:
+        return Bill((), ()), []
+    pieces = cuts(facts=facts, circuits=circuits, conductors=conductors, wall=wall)
+    known: dict[str, list[float]] = {}
+    for cut in pieces:
+        if cut.size and cut.length:
+            known.setdefault(cut.conductor, []).append(cut.length.value)
+    packed = reels(cuts={conductor: tuple(lengths) for conductor, lengths in known.items()})
+    busbars, currents = bars(facts, circuits, conductors, phases)
+    kit, charging = pre_charge(storage)
+    lines = [
+        *_links(chain),
+        *_terminators(chain),
+        *_banks(facts, banks, chain),
+        *devices(circuits, conductors),
+        *isolators(circuits, conductors),
+        *residual_current(facts, circuits, conductors),
+        *busbars,
+        *_boards(facts, circuits),
+        *_bond(facts),
+        kit,
+        Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
+        *(line for cut in pieces for line in _ends_of(facts, cut)),
+        *_strings(facts, circuits),
+        *_glands(facts, circuits, pieces),
+        *_cleats(circuits, wall),
+        *(_cut_line(cut, packed) for cut in pieces),
+        *_reels(packed, pieces),
+    ]
+    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [*incomplete(pieces, chain), *too_long(packed)]
+
+
+def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
+    """Alike lines as one, where the first stood."""
+    found: dict[tuple[str, str], Line] = {}
+    for line in lines:
+        key = (line.item, line.specification)
+        old = found.get(key)
+        found[key] = (
+            line
+            if old is None
+            else Line(
+                *key,
+                old.quantity + line.quantity,
+                old.spare + line.spare,
+                line.order_ahead,
+                tuple(dict.fromkeys((*old.goes_to, *line.goes_to))),
+                line.cut_from_reel,
+            )
+        )
+    return tuple(found.values())
+
+
+def _links(chain: Chain) -> Iterator[Line]:
+    """One link less than units, and one spare of the longest."""
+    longest = max(chain.links, key=lambda link: link.stock.value if link.stock else link.length.value if link.length else 0.0, default=None)
+    for link in chain.links:
+        length = str(link.stock) if link.stock else f"{link.length} or longer" if link.length else _MEASURE
+        specification = f"{length}, {link.cable}"
+        yield Line("comms link", specification, 1, 0, True, (f"{link.start} > {link.end}",))
+        if link is longest:
+            yield Line("comms link", specification, 1, 1, True, ("spare",))
+    for node in chain.nodes:
+        yield Line(
+            "bus node lead", f"{_MEASURE}, from port {node.port or 'by the manual'}", 1, 0, True, (f"{node.unit} > {clean(node.name, 60)}",)
+        )
+
+
+def _terminators(chain: Chain) -> Iterator[Line]:
+    """As many as the chain takes, and as many spare, one line per kind, in pieces (S29)."""
+    for end in chain.terminators:
+        yield Line("terminator", f"120 ohm, {end.kind or 'kind by the free port'}", 2, 1, True, (end.unit, "spare"))
+
+
+def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
+    """A temperature sensor each, and a data lead where the bank has a management that speaks."""
+    for bank in banks.banks:
+        yield Line("temperature sensor", "the unit maker's, for the bank's pole or case", 1, 0, True, (bank.name,))
+        if facts.answers.storage.managed:
+            lead = next((lead for lead in chain.data if lead.bank == bank.name), None)
+            length = f"{lead.length} or longer" if lead and lead.length else _MEASURE
+            yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
+
+
+def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    boards = dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end) if place.endswith(" board"))
+    for board in boards:
+        lines = " ".join(facts.phases) or "lines"
+        yield Line(
+            "surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,)
+        )
+        yield Line("source label", "names every source that feeds this board", 1, 0, False, (board,))
+
+
+def _bond(facts: Facts) -> Iterator[Line]:
+    bond = facts.answers.earthing.island_bond
+    if bond != "none":
+        # A relay inside the units is there already: it takes a label, nothing else.
+        place = clean(facts.answers.earthing.bond_at or ("the units" if bond == "unit relay" else "place to be decided"), 60)
+        if bond != "unit relay":
+            yield Line("neutral-earth bond link", bond or "kind to be decided", 1, 0, False, (place,))
+        yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (place,))
+
+
+def _ends_of(facts: Facts, cut: Cut) -> Iterator[Line]:
+    """What the two ends of one cut take: lugs and heat-shrink, or ferrules."""
+    size = str(cut.size or "size not computed")
+    if cut.kind in _AC:
+        yield Line("ferrule", size, 2, 0, False, (cut.circuit,))
+    elif cut.kind in ("battery", "earth"):
+        stud = facts.answers.unit.dc_stud if cut.kind == "battery" and cut.tag else None
+        studs = [stud or "stud to be measured", "stud to be measured"]
+        for stud_of_end in studs:
+            yield Line("cable lug", f"{size}, {stud_of_end}", 1, 0, False, (cut.circuit,))
+        yield Line("heat-shrink", f"for {size}, {cut.colour}", 2, 0, False, (cut.circuit,))
+
+
+def _strings(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    """One pair per string end."""
+    for ends in circuits.circuits:
+        if ends.kind == "solar":
+            yield Line("string connector", "pair, of the panels' own make", 2 * strings_of(facts, circuits, ends), 0, False, (ends.name,))
+
+
+def _glands(facts: Facts, circuits: Circuits, pieces: tuple[Cut, ...]) -> Iterator[Line]:
+    """One per entry: each battery and string conductor at the unit, each AC cable at both its ends."""
+    for cut in pieces:
+        if cut.kind in ("battery", "solar") and cut.tag:
+            yield Line("gland", f"for one {cut.kind} conductor of {cut.size or 'a size not computed'}", 1, 0, False, (cut.tag,))
+    for ends in circuits.circuits:
+        if ends.kind in _AC:
+            size = next((cut.size for cut in pieces if cut.circuit == ends.name), None)
+            cores = len(lines_of(facts, ends)) + 2
+            yield Line(
+                "gland",
+                f"for {cores} conductors of {size or 'a size not computed'}",
+                2,
+                0,
+                False,
+                tuple(dict.fromkeys((ends.start, ends.end))),
+            )
+
+
+def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
+    spacing = {str(row["kind"]): row["spacing"] for row in table("cleat_spacing").rows}
+    for ends in circuits.circuits:
+        run, space = wall.runs.get(ends.name), spacing[ends.kind]
+        if run and run.length and isinstance(space, float):
+            yield Line(
+                "cleat",
+                f"for {ends.kind} cable, every {shown(space, 'm')} or closer",
+                math.ceil(run.length.value / space) + 1,
+                0,
+                False,
+                (ends.name,),
+            )
+
+
+def _cut_line(cut: Cut, packed: Reels) -> Line:
+    """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
+    too_long = str(cut.length) in packed.too_long.get(cut.conductor, ())
+    on_reel = cut.size is not None and cut.length is not None and not too_long
+    return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,), on_reel or None)
+
+
+def _reels(packed: Reels, pieces: tuple[Cut, ...]) -> Iterator[Line]:
+    """Each reel names what is cut from it: length and circuit."""
+    waiting: dict[tuple[str, str], list[str]] = {}
+    for cut in pieces:
+        waiting.setdefault((cut.conductor, str(cut.length)), []).append(cut.circuit)
+    for reel in packed.rows:
+        into = tuple(f"{length} for {waiting[reel.specification, length].pop(0)}" for length in reel.cuts)
+        yield Line("reel", f"{reel.specification}, {reel.length}", 1, 0, False, into)

@@ -1,0 +1,72 @@
+"""Every single conductor that is cut from a reel: which circuit, which pole, size, colour, length."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from engine.facts import Facts
+from engine.stages.bill.part import Cut
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.conductors.part import Conductors, Sizing
+from engine.stages.wall.part import Wall
+from engine.tables import table
+from engine.tables.sizes import Size
+
+
+def cuts(*, facts: Facts, circuits: Circuits, conductors: Conductors, wall: Wall) -> tuple[Cut, ...]:
+    """The cuts of every circuit, pole by pole, parallel conductors each on their own."""
+    colours = conductor_colours(facts)
+    found = []
+    for ends in circuits.circuits:
+        sizing, run = conductors.of.get(ends.name), wall.runs.get(ends.name)
+        for pole, size in _poles(facts, circuits, ends, sizing):
+            make = (
+                "solar cable"
+                if ends.kind == "solar"
+                else "stranded"
+                if ends.kind != "battery" and colours[pole] in (colours["plus"], colours["minus"])
+                else ""
+            )
+            found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, make))
+    return tuple(found)
+
+
+def conductor_colours(facts: Facts) -> Mapping[str, str]:
+    """The colour of each pole by the site's rules and voltage."""
+    voltage = facts.value("output.voltage") or 0.0
+    rows = [row for row in table("conductor_colours").rows if row["rules"] == facts.rules]
+    fitting = [row for row in rows if isinstance(above := row["above"], float) and voltage > above] or rows[:1]
+    return {column: str(cell) for column, cell in fitting[-1].items() if column not in ("rules", "above")}
+
+
+def strings_of(facts: Facts, circuits: Circuits, ends: Ends) -> int:
+    """How many strings one solar circuit holds: a unit's strings are spread over its solar circuits."""
+    solar = facts.answers.solar
+    own = sum(1 for other in circuits.circuits if other.kind == "solar" and other.tag == ends.tag)
+    return max(1, (solar.trackers or 1) * (solar.parallel or 1) // max(1, own))
+
+
+def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
+    """The line conductors of an AC circuit."""
+    if ends.phase:
+        return (ends.phase,)
+    if ends.kind == "incoming":
+        return {"single-phase": ("L1",), "split-phase": ("L1", "L2")}.get(facts.answers.incoming.arrangement or "", facts.phases)
+    return facts.phases
+
+
+def _poles(facts: Facts, circuits: Circuits, ends: Ends, sizing: Sizing | None) -> Iterator[tuple[str, Size | None]]:
+    size = sizing.conductor if sizing else None
+    parallel = max(1, sizing.parallel) if sizing else 1
+    if ends.kind == "earth":
+        yield from [("PE", size)] * parallel
+    elif ends.kind == "battery":
+        yield from [("plus", size), ("minus", size)] * parallel
+    elif ends.kind == "solar":
+        yield from [("plus", size), ("minus", size)] * (parallel * strings_of(facts, circuits, ends))
+    else:
+        neutral = sizing.neutral if sizing and sizing.neutral else size
+        yield from [(line, size) for line in lines_of(facts, ends)] * parallel
+        yield from [("N", neutral)] * parallel
+        if sizing and sizing.earth:
+            yield "PE", sizing.earth

@@ -1,0 +1,153 @@
+"""Ways for data cables: how far each power circuit keeps them off (T23), and the best routes between ports (S19)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from engine.facts import Facts
+from engine.formulas.phasors import phase_current
+from engine.formulas.segregation import circuit_count, separation
+from engine.quantities import Metre
+from engine.site.wall import Carries
+from engine.solvers import routes
+from engine.solvers.separation import Clearance, Point, Run, clearance, runs_of
+from engine.stages.wall.part import Wall
+from engine.tables import table
+from engine.workings import Figure, chosen, tabled, work
+
+DIVIDER = "solid"
+_LOWEST = 100  # millimetres: nobody runs data cables on the floor
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The wall as data cables find it: its power runs, and what each kind of them keeps off."""
+
+    wall: Wall
+    runs: tuple[Run, ...]
+    kept: Mapping[Carries, Figure]
+
+    def grid(self, lane: Metre | None, *, blind: bool = False) -> Grid:
+        """The wall ready for routes; `blind`: power is not looked at and the lane comes first, as a crew would lay it."""
+        here = [place for place in self.wall.places if place.what != "obstacle"]
+        solver = routes.Wall(
+            self.wall.outline,
+            [routes.Port(place.at, place.rect) for place in here],
+            obstacles=[place.rect for place in self.wall.places if place.what == "obstacle"],
+            runs=() if blind else self.runs,
+            lane=None if lane is None else round(lane * 1000),
+            lane_first=blind,
+        )
+        return Grid(solver, {place.name: k for k, place in enumerate(here)})
+
+    def measured(self, paths: Sequence[Sequence[Point]]) -> tuple[Clearance, ...]:
+        """What each drawn path keeps clear of."""
+        return tuple(clearance(path, self.runs) for path in paths)
+
+    def lanes(self) -> Iterator[tuple[Carries, int, int]]:
+        """Kind, height and separation of every power lane in use, in millimetres."""
+        kinds = {name: run.kind for name, run in self.wall.runs.items()}
+        heights = {kind: round(lane * 1000) for kind, lane in self.wall.lanes.items()}
+        yield from sorted(
+            {
+                (kind, run.start[1], run.separation)
+                for run in self.runs
+                if run.axis == 0 and heights.get(kind := kinds[run.of]) == run.start[1]
+            }
+        )
+
+    def clear_height(self, lane: Metre) -> Metre | None:
+        """The height nearest to a lane that every power lane in use leaves free, or None."""
+        power, top = list(self.lanes()), self.wall.outline.top
+        heights = {h for _, y, keep in power for h in (y - keep, y + keep)} | {round(lane * 1000)}
+        free = [h for h in heights if _LOWEST <= h <= top and all(abs(h - y) >= keep for _, y, keep in power)]
+        return min(free, key=lambda h: (abs(h - lane * 1000), -h)) / 1000 if free else None
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A searchable wall whose ports go by the names of their places."""
+
+    solver: routes.Wall
+    number: Mapping[str, int]
+
+    def routes(self, source: str, targets: Sequence[str]) -> dict[str, tuple[Point, ...]]:
+        """The best path to each target that can be reached."""
+        if source not in self.number:
+            return {}
+        known = {self.number[name]: name for name in targets if name in self.number}
+        return {known[k]: route.points for k, route in self.solver.routes(self.number[source], known).items()}
+
+    def along(self, order: Sequence[str]) -> list[tuple[Point, ...]]:
+        """The paths from each to the next; empty where there is none."""
+        return [self.routes(a, [b]).get(b, ()) for a, b in pairwise(order)]
+
+
+def ground(facts: Facts, wall: Wall) -> Ground:
+    """The power runs of a wall with the separation each keeps. Earth conductors carry no current and keep none."""
+    power = {name: run for name, run in wall.runs.items() if run.kind != "earth"}
+    kept = {kind: _kept(facts, wall, kind) for kind in dict.fromkeys(run.kind for run in power.values())}
+    runs: list[Run] = []
+    for name, run in power.items():
+        divided = DIVIDER in (facts.route(run.kind, run.to, "containment"), facts.route("comms", None, "containment"))
+        points = [(round(x * 1000), round(y * 1000)) for x, y in run.path]
+        runs += runs_of(name, points, 0 if divided else round(kept[run.kind].value * 1000))
+    return Ground(wall, tuple(runs), kept)
+
+
+def least_by_practice(kind: Carries) -> Metre:
+    """The separation that practice keeps whatever the tables allow."""
+    practice = table("data_separation")
+    distance = (practice.row("power", kind) or practice.row("power", "other") or {})["distance"]
+    assert isinstance(distance, float)
+    return distance
+
+
+def _kept(facts: Facts, wall: Wall, kind: Carries) -> Figure:
+    """The separation that data keeps from one kind of power circuit where no divider stands between."""
+    key, practice, distance = f"plan.chain.separation_{kind}", table("data_separation"), least_by_practice(kind)
+    least = tabled(f"{key}_least", distance, "m", practice.told, practice.note)
+    if kind == "battery":
+        return tabled(key, distance, "m", practice.told, practice.note)
+    tables = _by_standard(facts, wall, kind, key)
+    if tables is None or tables.value <= least.value:
+        return chosen(key, least.value, "m", "the larger of EN 50174-2 and 200 mm", least.source, [least, *([tables] if tables else [])])
+    return chosen(key, tables.value, "m", "the larger of EN 50174-2 and 200 mm", tables.source, [tables, least])
+
+
+def _by_standard(facts: Facts, wall: Wall, kind: Carries, key: str) -> Figure | None:
+    """S x P of EN 50174-2, or None where the circuits' current is not known."""
+    current = _current(facts, kind)
+    if current is None:
+        return None
+    screened = facts.answers.unit.bus.screened
+    grade = {True: "c", False: "b", None: "a"}[screened]
+    cover = facts.route(kind, None, "containment") or facts.route("comms", None, "containment") or "none"
+    base_table, factor_table = table("en50174_2_s"), table("en50174_2_p")
+    base = (base_table.row("class", grade) or {}).get("none" if cover == DIVIDER else str(cover))
+    together = max((run.grouped for run in wall.runs.values() if run.kind == kind), default=1)
+    count = work(f"{key}_circuits", circuit_count, current=current, phases=1, circuits=together)
+    factor = next(
+        (row["factor"] for row in reversed(factor_table.rows) if isinstance(row["least"], float) and count.value >= row["least"]), None
+    )
+    assert isinstance(base, float) and isinstance(factor, float)
+    cable = {"a": "unknown", "b": "unscreened", "c": "screened"}[grade]
+    of_base = tabled(f"{key}_base", base, "m", base_table.told, f"class {grade}: data cable {cable}, containment {cover}")
+    of_factor = chosen(f"{key}_factor", factor, "ratio", f"for {count.value:.0f} circuits of 20 A", factor_table.told, [count])
+    return work(f"{key}_standard", separation, base=of_base, factor=of_factor)
+
+
+def _current(facts: Facts, kind: Carries) -> Figure | None:
+    """The current one circuit of a kind is counted with."""
+    if kind == "incoming":
+        return facts.figure("unit.transfer_current")
+    if kind == "solar":
+        return facts.figure("solar.isc")
+    power, real, voltage = (facts.figure(key) for key in ("unit.apparent_power", "unit.real_power", "output.voltage"))
+    if power is None and real is not None:
+        power = chosen("plan.chain.unit_power", real.value, "VA", "rated power taken as apparent power", "definition", [real])
+    if power is None or voltage is None:
+        return None
+    return work("plan.chain.unit_current", phase_current, apparent=power, voltage=voltage)

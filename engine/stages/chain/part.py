@@ -1,0 +1,89 @@
+"""What the comms chain is made of: links, terminators, and what else hangs on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from engine.quantities import Metre
+from engine.site.wall import Carries
+from engine.solvers.separation import Crossing
+from engine.workings import Figure
+
+_FITS = {"plug": "socket", "socket": "plug"}  # what is pushed into a port is its opposite
+
+
+@dataclass(frozen=True)
+class Link:
+    """One cable between neighbours, `length` as needed, `stock` the length it is bought in; `path` in metres."""
+
+    start: str
+    start_port: str | None
+    end: str
+    end_port: str | None
+    length: Figure | None
+    stock: Figure | None
+    path: tuple[tuple[Metre, Metre], ...]
+
+    @property
+    def cable(self) -> str:
+        """The cable's own two ends, which fit the ports (S20)."""
+        ends = [_FITS.get((port or "").split(" ")[0]) for port in (self.start_port, self.end_port)]
+        return " to ".join(sorted(end for end in ends if end)) if all(ends) else "ends by the maker's ports"
+
+
+@dataclass(frozen=True)
+class Terminator:
+    """What closes one open end: at a unit's free port, or at the bus node that is the end there."""
+
+    unit: str
+    port: str | None
+    kind: str | None
+
+
+@dataclass(frozen=True)
+class Node:
+    """What else hangs on the bus: its name, the end it is at, the unit it is plugged into and that unit's port."""
+
+    name: str
+    end: str
+    unit: str
+    port: str | None
+
+
+@dataclass(frozen=True)
+class DataLead:
+    """The data cable of a managed bank to its unit; it is no part of the chain."""
+
+    bank: str
+    unit: str
+    length: Figure | None
+    path: tuple[tuple[Metre, Metre], ...]
+
+
+@dataclass(frozen=True)
+class Chain:
+    """The chain as planned.
+
+    `length` is the bus as bought, link by link; `closest` the least distance to a power cable alongside,
+    `beside` the length run nearer than the separation, `crossing` how often power is crossed and `crossed` where,
+    `kept` the separation by kind.
+    """
+
+    order: tuple[str, ...]
+    links: tuple[Link, ...]
+    terminators: tuple[Terminator, ...]
+    length: Figure | None
+    proof: str
+    closest: Figure | None
+    beside: Figure | None
+    crossing: Figure | None
+    nodes: tuple[Node, ...] = ()
+    data: tuple[DataLead, ...] = ()
+    crossed: tuple[Crossing, ...] = ()
+    kept: Mapping[Carries, Figure] = field(default_factory=dict)
+
+    @property
+    def crossings(self) -> int | None:
+        """How many power cables the links cross."""
+        return round(self.crossing.value) if self.crossing else None

@@ -1,0 +1,182 @@
+"""From the site's facts to the question that one circuit's conductors must answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.facts import Facts
+from engine.formulas.ampacity import weighted_harmonic
+from engine.formulas.protection import let_through, sure_trip
+from engine.formulas.solar import string_voltage
+from engine.stages.circuits import Ends
+from engine.stages.conductors.task import Clearing, Dropping, Harmonic, Task
+from engine.stages.currents.part import CircuitCurrents, Currents
+from engine.stages.demand import Demand
+from engine.stages.phases.part import Phases
+from engine.stages.storage.part import Storage
+from engine.stages.wall.part import Run, Wall
+from engine.tables import table
+from engine.tables.correction import harmonics
+from engine.tables.protection import fuse_let_through, trip_multiple
+from engine.tables.ratings import BREAKER, FUSE
+from engine.tables.sizes import Size, read_size
+from engine.workings import Figure, chosen, work
+
+_INSTANT = 0.02  # s: a breaker above its instantaneous trip (S4)
+_SLOW = 5.0  # s: below it; the adiabatic equation holds no longer than that
+_UNKNOWN_POWER_FACTOR = 0.8  # IEC 60364-5-52 annex G
+
+
+@dataclass(frozen=True)
+class Site:
+    """What the sizing reads."""
+
+    facts: Facts
+    wall: Wall
+    currents: Currents
+    storage: Storage
+    demand: Demand
+    phases: Phases
+
+
+def device_kind(site: Site, ends: Ends) -> str | None:
+    """What protects a circuit: fuses in direct current, breakers in AC; None where nothing needs to (T9, S11)."""
+    if ends.kind == "battery":
+        return FUSE
+    if ends.kind == "solar":
+        return FUSE if (site.facts.answers.solar.parallel or 1) >= 3 else None
+    return None if ends.kind == "load" and ends.common else BREAKER
+
+
+def task(site: Site, ends: Ends, ahead: Figure | None = None) -> Task | None:
+    """The task of a circuit; None where its route is unknown. `ahead` is the resistance between bank and circuit, out and back."""
+    facts = site.facts
+    method, insulation, metal = (facts.route(ends.kind, ends.to, name) for name in ("method", "insulation", "metal"))
+    ambient, run = facts.figure("site.ambient_max"), site.wall.runs.get(ends.name)
+    if not (method and insulation and metal and ambient):
+        return None
+    told = site.currents.of.get(ends.name, CircuitCurrents())
+    device = device_kind(site, ends)
+    loaded = 3 if ends.poles == 4 else 2
+    energy, how = _let_through(ends, told, device)
+    return Task(
+        key=ends.key,
+        name=ends.name,
+        rules=facts.rules,
+        metal=metal,
+        insulation=insulation,
+        method=method,
+        ambient=ambient,
+        grouped=run.grouped if run else 1,
+        loaded=loaded,
+        counted=loaded,
+        flexible=ends.kind in ("battery", "solar"),
+        device=device,
+        currents=told,
+        marked=_marked(facts, ends),
+        dropping=_dropping(site, ends, told, run),
+        clearing=_clearing(site, ends, run, ahead),
+        let_through=energy,
+        let_through_how=how,
+        harmonic=_harmonic(site, ends),
+        smallest=_stocked(facts.rules) if ends.kind == "solar" else None,
+    )
+
+
+def _stocked(rules: str) -> Size | None:
+    """The smallest string cable that is commonly stocked."""
+    row = table("string_cable").row("rules", rules)
+    return read_size(str(row["size"])) if row else None
+
+
+def _marked(facts: Facts, ends: Ends) -> Figure | None:
+    """What the unit's terminals are marked for; bars, boards and what nobody answered are unmarked."""
+    figure = facts.figure("unit.terminal_temperature")
+    return figure if figure and figure.how == "answered" and ends.tag else None
+
+
+def _let_through(ends: Ends, told: CircuitCurrents, device: str | None) -> tuple[float | None, str]:
+    """What reaches the conductors at a fault beside their beginning: what the device there, or the devices ahead, let through (S4)."""
+    if device == FUSE and ends.kind == "battery" and told.rating:
+        found = fuse_let_through(told.rating.value)
+        return (found.value, f"greatest pre-arcing I2t of its rating, {found.source}") if found else (None, "")
+    # A common load circuit opens by a switch: the units' devices ahead of it share the fault as they share the current, so that
+    # they trip together where it is large enough for the sum of their ratings, which is the circuit's own design current (T9).
+    ahead = ends.kind == "load" and ends.common
+    trips_by = told.rating if device == BREAKER else told.design if ahead else None
+    if trips_by and told.breaking:
+        trips = told.breaking.value >= sure_trip(trips_by.value, trip_multiple("C").value)
+        time = _INSTANT if trips else _SLOW
+        past = ", past the units' devices" if ahead else ""
+        return let_through(told.breaking.value, time), f"{told.breaking} for {time:g} s{past}"
+    return None, ""
+
+
+def _dropping(site: Site, ends: Ends, told: CircuitCurrents, run: Run | None) -> Dropping | None:
+    facts = site.facts
+    voltage, limit = _voltage(site, ends), facts.figure("drop.bar" if ends.kind == "battery" and ends.common else f"drop.{ends.kind}")
+    if not (told.drop and voltage and limit):
+        return None
+    factors = power_factors(site, ends) if ends.kind in ("load", "incoming") else ()
+    ways = 1 if ends.poles == 4 else 2
+    return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, _measured(facts, ends))
+
+
+def _measured(facts: Facts, ends: Ends) -> Figure | None:
+    return facts.route_figure(ends.kind, ends.to, "resistance")
+
+
+def _voltage(site: Site, ends: Ends) -> Figure | None:
+    """What the drop is a share of: nominal battery voltage, phase voltage, string voltage (S1)."""
+    facts, answers = site.facts, site.facts.answers
+    if ends.kind == "battery":
+        return site.storage.system_voltage
+    if ends.kind == "solar":
+        panel = facts.figure("solar.vmp")
+        return (
+            work(f"{ends.key}.voltage", string_voltage, module_voltage=panel, series=answers.solar.series)
+            if panel and answers.solar.series
+            else None
+        )
+    return (facts.figure("incoming.voltage") if ends.kind == "incoming" else None) or facts.figure("output.voltage")
+
+
+def power_factors(site: Site, ends: Ends) -> tuple[Figure, ...]:
+    """P / S of each phase that the circuit serves, for which of them drops most hangs on the conductor too (S1); 0.8 where no load is told."""
+    told = [
+        chosen(
+            f"{ends.key}.power_factor",
+            min(1.0, abs(p.real.value) / p.apparent.value),
+            "1",
+            f"P / S of {p.phase}",
+            "S1",
+            [p.real, p.apparent],
+        )
+        for p in site.phases.rows
+        if ends.phase in (None, p.phase) and p.apparent.value > 0
+    ]
+    unknown = chosen(f"{ends.key}.power_factor", _UNKNOWN_POWER_FACTOR, "1", "no load is told", "IEC 60364-5-52 annex G", [])
+    return tuple(told) or (unknown,)
+
+
+def _clearing(site: Site, ends: Ends, run: Run | None, ahead: Figure | None) -> Clearing | None:
+    bank = site.storage.of(ends.bank)
+    if ends.kind != "battery" or bank is None or not (bank.emf_low and bank.resistance_clearing):
+        return None
+    return Clearing(bank.emf_low, ahead or bank.resistance_clearing, run.length if run else None, _measured(site.facts, ends))
+
+
+def _harmonic(site: Site, ends: Ends) -> Harmonic | None:
+    """Third harmonic of the common AC circuits in three-phase, where it adds up in the neutral (T10, S9)."""
+    if ends.poles != 4:
+        return None
+    told = [(h, real, load.quantity) for load in site.demand.loads if (h := load.third_harmonic) and (real := load.real) and real.value > 0]
+    if not told or not any(h.value for h, _, _ in told):
+        return None
+    powers = [
+        chosen(f"{real.key}.all", real.value * quantity, "W", f"{quantity} of them", "S9", [real]) if quantity > 1 else real
+        for _, real, quantity in told
+    ]
+    share = work(f"{ends.key}.third_harmonic", weighted_harmonic, shares=[h for h, _, _ in told], powers=powers)
+    factor, selects = harmonics(share.value)
+    return Harmonic(share, factor.value, selects, factor.source)

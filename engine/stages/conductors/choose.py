@@ -1,0 +1,88 @@
+"""The first candidate that does all that is asked, and the record of why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from engine.quantities import shown
+from engine.stages.conductors import electric, iec, nec
+from engine.stages.conductors.part import Criterion
+from engine.stages.conductors.task import Candidate, Rule, Task, candidates
+
+# S13, in this order where two criteria ask for the same size.
+WORDS = ("current", "device", "fuse", "drop", "withstand", "termination", "correction", "neutral", "like circuits", "smallest size")
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed."""
+
+    task: Task
+    rules: tuple[Rule, ...]
+    place: int | None
+    governed_by: str | None
+    worst: Rule | None
+
+    @property
+    def among(self) -> tuple[Candidate, ...]:
+        """What there is to choose from."""
+        return candidates(self.task.rules, self.task.metal)
+
+    @property
+    def chosen(self) -> Candidate | None:
+        """The conductors chosen."""
+        return None if self.place is None else self.among[self.place]
+
+
+def asked_of(task: Task) -> tuple[Rule, ...]:
+    """All criteria of a task, in the order of S13."""
+    book = iec if task.rules == "iec" else nec
+    largest = candidates(task.rules, task.metal)[-1]
+    found = (replace(r, decides=False) if r.yielding and not r.passes(largest) else r for r in (*book.rules(task), *electric.rules(task)))
+    return tuple(sorted(found, key=lambda rule: WORDS.index(rule.name)))
+
+
+def choose(task: Task) -> Choice:
+    """Take the first candidate that passes every criterion that decides."""
+    rules, among = asked_of(task), candidates(task.rules, task.metal)
+    deciding = [rule for rule in rules if rule.decides]
+    if task.currents.design is None:
+        return Choice(task, rules, None, None, None)
+    place = next((n for n, candidate in enumerate(among) if all(rule.passes(candidate) for rule in deciding)), None)
+    if place is None:
+        return Choice(task, rules, None, None, next((rule for rule in deciding if not rule.passes(among[-1])), None))
+    failing = _failing(deciding, among, place)
+    return Choice(task, rules, place, failing.name if failing else "smallest size", None)
+
+
+def _failing(deciding: Sequence[Rule], among: Sequence[Candidate], place: int) -> Rule | None:
+    """The first criterion that the next smaller candidate fails."""
+    return next((rule for rule in deciding if not rule.passes(among[place - 1])), None) if place else None
+
+
+def decision(choice: Choice, place: int, like: str | None) -> tuple[Criterion, ...]:
+    """The whole record for the candidate that was taken at last: `like` names the circuit whose size this one shares."""
+    among, chosen = choice.among, choice.among[place]
+    found = []
+    for rule in choice.rules:
+        asked = next((str(c) for c in among if rule.passes(c)), f"more than {among[-1]}")
+        wanted = f"{'at most' if rule.at_most else 'at least'} {shown(rule.wanted, rule.unit)}"
+        text = f"{rule.name}: {rule.says}; {wanted} asks for {asked}; {chosen} gives {rule.told(chosen)}. {rule.source}."
+        found.append(Criterion(rule.name, asked, rule.passes(chosen), text))
+    if like:
+        text = f"like circuits: one conductor across the kind; {like} asks for {chosen}. S18."
+        found.append(Criterion("like circuits", str(chosen), passed=True, text=text))
+    return tuple(found)
+
+
+def next_smaller(choice: Choice, place: int, like: str | None) -> str:
+    """What the next smaller candidate fails."""
+    if not place:
+        return "It is the smallest size there is."
+    smaller = choice.among[place - 1]
+    failing = _failing([rule for rule in choice.rules if rule.decides], choice.among, place)
+    if failing:
+        need = f"{'at most' if failing.at_most else 'at least'} {shown(failing.wanted, failing.unit)}"
+        return f"The next smaller, {smaller}, fails {failing.name}: {failing.told(smaller)} where {need} is wanted."
+    return f"The next smaller, {smaller}, would do here but not for {like}." if like else f"The next smaller is {smaller}."

@@ -1,0 +1,86 @@
+"""Conductor and device of every circuit, with what decided."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from engine.stages.circuits import Ends
+from engine.tables.sizes import Size
+from engine.workings import Figure
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """One criterion of a decision: the size it asked for by itself, whether the chosen one passes, and all of it in words."""
+
+    name: str
+    asked: str
+    passed: bool
+    text: str
+
+
+class DeviceKind(StrEnum):
+    """What protects or opens a circuit; `THERE` is a breaker that the site has already."""
+
+    FUSE = "fuse"
+    BREAKER = "breaker"
+    THERE = "breaker that is there"
+    SWITCH = "switch"
+
+
+@dataclass(frozen=True)
+class Device:
+    """A protective or switching device: what it is and is called, its rating, the breaking capacity to buy, poles, DC voltage at least."""
+
+    kind: DeviceKind
+    name: str
+    rating: Figure | None
+    breaking: Figure | None
+    poles: int | None
+    voltage: Figure | None
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """Conductor, device and the reasons of one circuit.
+
+    `conductor` is one of `parallel` per pole; `earth` the protective conductor that runs with it; `why` holds the whole decision
+    as lines in its note, under the key `plan.circuits[NAME].conductor`; `figures` explain what else the plan says of the circuit.
+    """
+
+    conductor: Size | None
+    parallel: int
+    earth: Size | None
+    neutral: Size | None
+    drop: Figure | None
+    current: Figure | None
+    fault_clearing: Figure | None
+    governed_by: str | None
+    device: Device | None
+    decision: tuple[Criterion, ...]
+    why: Figure | None
+    figures: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True)
+class Conductors:
+    """The sizing of every circuit, by name."""
+
+    of: Mapping[str, Sizing]
+
+    def device(self, ends: Ends) -> Device | None:
+        """The device of a circuit, where it has one."""
+        sizing = self.of.get(ends.name)
+        return sizing.device if sizing else None
+
+    def isolated(self, ends: Ends) -> bool:
+        """Whether an isolator opens the circuit: a fuse opens nothing under load, a breaker is locked itself."""
+        device = self.device(ends)
+        return device is None or device.kind in (DeviceKind.FUSE, DeviceKind.SWITCH)
+
+    def isolating(self, ends: Ends) -> Figure | None:
+        """The least rating of the isolator of a circuit: that of its device, or else what it carries."""
+        sizing = self.of.get(ends.name)
+        return (sizing.device.rating if sizing.device and sizing.device.rating else sizing.current) if sizing else None

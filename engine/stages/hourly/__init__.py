@@ -1,1 +1,0 @@
-"""The hours of one bank: what the stage `hours` is made of."""

@@ -1,0 +1,55 @@
+"""The order of work: numbered steps, each with what to expect and what if not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from engine.workings import Figure
+
+Section = Literal[
+    "make safe",
+    "look",
+    "bench",
+    "match",
+    "dead tests",
+    "land",
+    "chain",
+    "dead tests again",
+    "battery",
+    "power up",
+    "voltages",
+    "incoming",
+    "residual current",
+    "loads",
+    "solar",
+    "hand over",
+]
+
+# Stands at every step where someone can be hurt.
+HURT = "(!) Local code, the maker's instructions and a licensed person come first."
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step; `who` is a unit, a bank, the chain or the set.
+
+    `hold`: nobody goes on before it is right; `hurt`: someone can be hurt, which a sheet marks with (!).
+    """
+
+    place: int
+    section: Section
+    who: str
+    do: str
+    expect: str
+    otherwise: str
+    hold: bool
+    hurt: bool
+
+
+@dataclass(frozen=True)
+class Procedure:
+    """The steps in order, and the figures that were computed for them."""
+
+    steps: tuple[Step, ...]
+    figures: tuple[Figure, ...]

@@ -1,0 +1,221 @@
+"""Each bank's sums: energy, time, currents, sharing between its strings, faults, voltages, air (T1, T2, T4, T14, T16, S10, S24, S25)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.facts import Facts
+from engine.findings import Finding, together
+from engine.formulas import battery, energy, ventilation
+from engine.solvers.network import bank_shares
+from engine.stages.banks import BankPlace, Banks
+from engine.stages.demand import Demand
+from engine.stages.phases.part import Phases
+from engine.stages.storage.checks import bank_checks, storage_checks
+from engine.stages.storage.fault import Fault, fault
+from engine.stages.storage.part import BankSums, Storage
+from engine.stages.storage.thresholds import Thresholds, thresholds
+from engine.stages.units import Units
+from engine.tables import table
+from engine.workings import Figure, chosen, tabled, work
+
+
+def storage(*, facts: Facts, demand: Demand, phases: Phases, units: Units, banks: Banks) -> tuple[Storage, list[Finding]]:
+    """Figures of every bank, held against what the set asks of them."""
+    levels = thresholds(facts)
+    current = _unit_current(facts, levels)
+    daily = _daily(facts, demand, phases)
+    found = Storage(
+        tuple(_bank(facts, bank, levels, current, _bank_daily(bank, units, daily)) for bank in banks.banks),
+        current,
+        _thermal(facts, current),
+        _system_voltage(facts),
+    )
+    findings = [*storage_checks(facts, levels)]
+    pairs = zip(found.banks, banks.banks, strict=True)
+    findings += together((bank.name, finding) for bank, place in pairs for finding in bank_checks(facts, bank, len(place.units)))
+    return found, findings
+
+
+def _system_voltage(facts: Facts) -> Figure | None:
+    module = facts.figure("storage.module.voltage")
+    return work("plan.storage.voltage", battery.bank_voltage, module_voltage=module, series=_series(facts)) if module else None
+
+
+def _series(facts: Facts) -> int:
+    return facts.answers.storage.bank.series or 1
+
+
+def _parallel(facts: Facts) -> int:
+    return facts.answers.storage.bank.parallel or 1
+
+
+def _unit_current(facts: Facts, levels: Thresholds) -> Figure | None:
+    """T1: at rated power and the lowest voltage at which a unit still works."""
+    given = facts.have("unit.real_power", "unit.efficiency")
+    lowest = [figure for figure in (facts.figure("unit.dc_min"), levels.low("plan.storage")) if figure]
+    if given is None or given[0].value <= 0 or not lowest:
+        return None
+    voltage = work("plan.storage.lowest_voltage", battery.least_voltage, limits=lowest)
+    return work("plan.unit.battery_current", battery.battery_current, power=given[0], efficiency=given[1], voltage=voltage)
+
+
+def _thermal(facts: Facts, current: Figure | None) -> Figure | None:
+    given = facts.have("unit.apparent_power", "unit.real_power", "unit.ripple")
+    if current is None or given is None or given[1].value <= 0:
+        return None
+    apparent, power, ripple = given
+    return work("plan.unit.battery_thermal_current", battery.pulsed_current, current=current, apparent=apparent, power=power, ripple=ripple)
+
+
+def _daily(facts: Facts, demand: Demand, phases: Phases) -> Mapping[str, Figure]:
+    """What the loads of each phase use in a day; a load on several phases counts on each by the power that it gives."""
+    found = {}
+    for k, phase in enumerate(facts.phases if phases.on else ()):
+        energies, parts = [], []
+        for load, worth in zip(demand.loads, phases.worth, strict=True):
+            if load.energy and (copies := worth[k]):
+                energies.append(load.energy)
+                parts.append(copies)
+        found[phase] = work(f"plan.phases[{phase}].energy_per_day", energy.weighted_energy, energies=energies, weights=parts)
+    return found
+
+
+def _bank_daily(bank: BankPlace, units: Units, daily: Mapping[str, Figure]) -> Figure | None:
+    """What the loads on a bank's units use in a day."""
+    if not daily:
+        return None
+    energies, parts = [], []
+    for phase, figure in daily.items():
+        own = sum(unit.tag in bank.units for unit in units.on(phase))
+        if own:
+            energies.append(figure)
+            parts.append(
+                chosen(f"plan.banks[{bank.name}].units_of_{phase}", own / len(units.on(phase)), "1", "its part of the phase's units", "T13")
+            )
+    return work(f"plan.banks[{bank.name}].energy_per_day", energy.weighted_energy, energies=energies, weights=parts)
+
+
+def _bank(facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figure | None, daily: Figure | None) -> BankSums:
+    key, count = f"plan.banks[{place.name}]", len(place.units)
+    capacity = _capacity(facts, key)
+    stored, usable = _energy(facts, key, capacity)
+    share = _largest_share(facts, key)
+    charge, discharge = (_limit(facts, key, name, share) for name in ("charge", "discharge"))
+    drawn = work(f"{key}.discharge_current", battery.paralleled_current, current=unit_current, parallel=count) if unit_current else None
+    faults: Fault = fault(facts, key, levels)
+    return BankSums(
+        place.name,
+        energy=stored,
+        usable=usable,
+        daily=daily,
+        autonomy=_autonomy(key, usable, daily),
+        autonomy_full_load=_full_load(facts, key, usable, count),
+        discharge_current=drawn,
+        discharge_limit=discharge,
+        discharge_rate=work(f"{key}.discharge_rate", battery.discharge_rate, current=drawn, capacity=capacity)
+        if drawn and capacity
+        else None,
+        charge_rate=work(f"{key}.charge_rate", battery.discharge_rate, current=charge, capacity=capacity) if charge and capacity else None,
+        charge_limit=charge,
+        largest_share=share,
+        emf_full=faults.emf_full,
+        emf_low=faults.emf_low,
+        resistance_breaking=faults.resistance_breaking,
+        resistance_clearing=faults.resistance_clearing,
+        fault_breaking=faults.breaking,
+        fault_clearing=faults.clearing,
+        absorption=levels.absorption(key),
+        float_=levels.float_(key),
+        low=levels.low(key),
+        temperature_slope=levels.slope(key),
+        **_air(facts, key, levels, capacity),
+    )
+
+
+def _capacity(facts: Facts, key: str) -> Figure | None:
+    module = facts.figure("storage.module.capacity")
+    return work(f"{key}.capacity", battery.bank_capacity, module_capacity=module, parallel=_parallel(facts)) if module else None
+
+
+def _energy(facts: Facts, key: str, capacity: Figure | None) -> tuple[Figure | None, Figure | None]:
+    """Energy of the full bank, and what of it reaches the loads."""
+    voltage = _system_voltage(facts)
+    if voltage is None or capacity is None:
+        return None, None
+    stored = work(f"{key}.energy", battery.bank_energy, voltage=voltage, capacity=capacity)
+    given = facts.have("storage.depth", "unit.efficiency")
+    return stored, work(
+        f"{key}.usable_energy", battery.usable_energy, energy=stored, depth=given[0], efficiency=given[1]
+    ) if given else None
+
+
+def _autonomy(key: str, usable: Figure | None, daily: Figure | None) -> Figure | None:
+    """S25: over the mean load of the day; None where nothing is used."""
+    if usable is None or daily is None or daily.value <= 0:
+        return None
+    mean = work(f"{key}.mean_load", energy.mean_load, energy=daily)
+    return work(f"{key}.autonomy", battery.run_time, energy=usable, power=mean)
+
+
+def _full_load(facts: Facts, key: str, usable: Figure | None, count: int) -> Figure | None:
+    """S25: over the rated load of the bank's units."""
+    power = facts.figure("unit.real_power")
+    if usable is None or power is None or power.value <= 0:
+        return None
+    rated = work(f"{key}.rated_load", battery.rated_load, power=power, units=count)
+    return work(f"{key}.autonomy_full_load", battery.run_time, energy=usable, power=rated)
+
+
+def _largest_share(facts: Facts, key: str) -> Figure:
+    """Share of the bank's current that its busiest string carries, from the network of strings and joints."""
+    bank, strings = facts.answers.storage.bank, _parallel(facts)
+    feed, joint = bank.feed or "one end", facts.figure("storage.bank.joint_resistance")
+    if strings == 1:
+        return chosen(f"{key}.largest_share", 1.0, "ratio", "a single string carries everything", "Kirchhoff's current law")
+    module = _string_resistance(facts, key)
+    if module is None or module.value <= 0:
+        if feed == "bar":
+            return chosen(
+                f"{key}.largest_share", 1 / strings, "ratio", f"{strings} like strings from a bar share evenly", "Kirchhoff's current law"
+            )
+        return chosen(f"{key}.largest_share", 1.0, "ratio", "without a module resistance one string may carry everything", "safe side")
+    shares = bank_shares([module.value] * strings, joint.value if joint else 0.0, feed)
+    even, busiest = 1 / strings, shares.index(max(shares)) + 1
+    told = f"string {busiest} carries most; an even share would be {even:.2%}" if max(shares) > even * (1 + 1e-9) else "all alike"
+    note = f"nodal solution of {strings} strings fed {feed}: {told}"
+    return chosen(f"{key}.largest_share", max(shares), "ratio", note, "Kirchhoff's laws", [module, *([joint] if joint else [])])
+
+
+def _string_resistance(facts: Facts, key: str) -> Figure | None:
+    """Resistance of one string, halved where it was stated: a low one shares worse."""
+    stated = facts.figure("storage.module.resistance")
+    if stated is None:
+        voltage, short = facts.figure("storage.module.voltage"), facts.figure("storage.module.short_circuit_current")
+        stated = work(f"{key}.module_resistance", battery.source_resistance, voltage=voltage, current=short) if voltage and short else None
+    if stated is None:
+        return None
+    string = work(f"{key}.string_resistance_stated", battery.bank_resistance, module_resistance=stated, series=_series(facts), parallel=1)
+    if facts.answers.storage.module.resistance_measured:
+        return string
+    half = tabled(f"{key}.stated_share", 0.5, "ratio", "common practice, no source", "a stated resistance is an upper limit")
+    return work(f"{key}.string_resistance", battery.safe_resistance, resistance=string, share=half)
+
+
+def _limit(facts: Facts, key: str, kind: str, share: Figure) -> Figure | None:
+    """T14: what the bank stands before its busiest string is at its limit."""
+    module = facts.figure(f"storage.module.{kind}_current")
+    return work(f"{key}.{kind}_limit", battery.bank_limit, module_limit=module, largest_share=share) if module else None
+
+
+def _air(facts: Facts, key: str, levels: Thresholds, capacity: Figure | None) -> dict[str, Figure | None]:
+    """T16: lead-acid gasses, most on boost charge."""
+    chemistry, cells = facts.answers.storage.chemistry, levels.cells
+    row = table("gassing_currents").row("chemistry", chemistry) if chemistry else None
+    if row is None or capacity is None or not cells:
+        return {"ventilation": None, "opening": None}
+    boost = row["boost"]
+    assert isinstance(boost, float)
+    gassing = tabled(f"{key}.gassing_current", boost, "1/s", table("gassing_currents").told, "boost charge, for each ampere-hour")
+    flow = work(f"{key}.ventilation", ventilation.airflow, cells=cells, gassing=gassing, capacity=capacity)
+    return {"ventilation": flow, "opening": work(f"{key}.opening", ventilation.opening, flow=flow)}

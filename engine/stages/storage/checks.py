@@ -1,0 +1,292 @@
+"""What the answers on the storage leave open or say against each other, once for the site; and whether each bank gives what is asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil
+
+from engine.facts import Facts
+from engine.findings import Finding, caution, note, stop
+from engine.formulas import battery, motors
+from engine.quantities import shown
+from engine.site.storage import LEAD_ACID
+from engine.stages.storage.part import BankSums
+from engine.stages.storage.thresholds import NOMINAL, Thresholds
+from engine.tables import table
+
+_FREEZING = 273.15  # K
+_RATED_TIME = 72_000.0  # s: lead-acid capacities are stated for 20 h
+_SLACK = 1 + 1e-9
+_TOLERANCE = 1e-3
+# What is printed as nominal may be rounded ("48 V" for 51.2 V is 6 %): beyond it an answer is wrong. Common practice, no source.
+_ROUNDED, _WRONG = 0.05, 0.10
+_WHOLE = 0.015
+_CELLS = "per-cell voltages by chemistry"
+_UNIT = "the units' own limits"
+
+
+def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """Findings about the modules, whatever bank they are in."""
+    if facts.answers.storage.chemistry is None:
+        yield stop(
+            "chemistry-unanswered",
+            "storage.chemistry",
+            "The kind of cells is not answered: no voltage, no ventilation and no unit setting can be checked.",
+            "It stands on the modules: lfp, nmc, flooded, agm or gel.",
+            "T14, T16",
+        )
+    yield from _module(facts)
+    if facts.value("storage.depth") == 0:
+        text = "None of the bank's capacity may be used: it never carries anything."
+        yield stop(
+            "depth-zero", "storage.depth", text, "Answer the share that the maker of the modules allows, 80 % for most lithium.", "S25"
+        )
+    yield from cell_checks(facts, levels)
+    yield from _voltages(facts, levels)
+    yield from _unit(facts, levels)
+    yield from _cold(facts)
+
+
+def _module(facts: Facts) -> Iterator[Finding]:
+    for key in facts.missing("storage.module.voltage", "storage.module.capacity"):
+        text = f"The {key.rsplit('.', 1)[-1]} of one module is not answered: the bank cannot be summed up."
+        yield stop("module-unanswered", key, text, "It stands on the module.", "S25")
+    for kind in ("charge", "discharge"):
+        key = f"storage.module.{kind}_current"
+        if facts.missing(key):
+            yield stop(
+                "bank-limit-unanswered",
+                key,
+                f"How much current one module may be {kind}d with is not answered. It is never assumed: above it the bank is damaged.",
+                "It stands in the module's datasheet as the most continuous current.",
+                "T14",
+            )
+    if not facts.value("storage.module.resistance") and facts.missing("storage.module.short_circuit_current"):
+        yield stop(
+            "bank-fault-unknown",
+            "storage.module.short_circuit_current",
+            "Neither the modules' internal resistance nor their short-circuit current is known: no battery fuse can be judged.",
+            "Ask the maker of the modules for one of them.",
+            "T4",
+        )
+
+
+def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """Voltages that are left to the cells, and voltages against each other."""
+    storage = facts.answers.storage
+    taken = [name for name in ("absorption", "float", "low") if levels.of_module[name] is None and name in levels.per_cell and levels.cells]
+    if taken:
+        level = note if storage.chemistry in LEAD_ACID else caution
+        yield level(
+            "module-voltages-unanswered",
+            f"storage.module.{taken[0]}",
+            f"{', '.join(taken)} of a module {'is' if len(taken) == 1 else 'are'} not answered: taken from its cells ({storage.chemistry}).",
+            "The module's datasheet wins; a managed bank's own limits always do.",
+            _CELLS,
+        )
+    absorption, floating, low = levels.absorption("check"), levels.float_("check"), levels.empty("check")
+    if floating and absorption and floating.value > absorption.value * _SLACK:
+        text = f"The float voltage {floating} is above the charging voltage {absorption}."
+        yield caution("float-above-absorption", "storage.module.float", text, "Correct one of them.", _CELLS)
+    if low and floating and low.value >= floating.value:
+        text = f"Discharging would end at {low}, not below the float voltage {floating}: the bank would never give anything."
+        yield stop("low-above-float", "storage.module.low", text, "Correct one of them.", _CELLS)
+
+
+def _unit(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """The bank's highest voltage against what a unit survives and what it needs."""
+    known = [figure for figure in (levels.absorption("check"), levels.float_("check"), levels.nominal("check")) if figure]
+    full = max(known, key=lambda figure: figure.value, default=None)
+    dc_max, dc_min = facts.figure("unit.dc_max"), facts.figure("unit.dc_min")
+    if full is None:
+        return
+    if dc_max is None:
+        text = f"The highest battery voltage that a unit survives is not answered: the bank has up to {full}, and above its limit a unit is destroyed."
+        yield stop("dc-max-unanswered", "unit.dc_max", text, "It stands in the unit's datasheet, battery voltage range.", _UNIT)
+    elif full.value > dc_max.value * _SLACK:
+        text = f"The full bank has {full}, {shown(full.value - dc_max.value, 'V')} above the {dc_max} that a unit survives."
+        yield stop("bank-above-unit", "unit.dc_max", text, "Fewer modules in series, or another unit.", _UNIT)
+    if dc_min is None:
+        text = "The lowest battery voltage that a unit runs on is not answered: it may stop before the bank is used up."
+        yield caution("dc-min-unanswered", "unit.dc_min", text, "It stands in the unit's datasheet, battery voltage range.", f"T1, {_UNIT}")
+    elif full.value <= dc_min.value:
+        text = f"Even full, the bank has {full}; a unit needs {dc_min} to run."
+        yield stop("bank-below-unit", "unit.dc_min", text, "More modules in series, or another unit.", _UNIT)
+
+
+def _cold(facts: Facts) -> Iterator[Finding]:
+    coldest = facts.figure("site.ambient_min")
+    if facts.answers.storage.chemistry in ("lfp", "nmc") and coldest and coldest.value < _FREEZING:
+        yield caution(
+            "lithium-charged-in-frost",
+            "site.ambient_min",
+            f"The room gets down to {coldest}: lithium cells charged below 0 degC are damaged.",
+            "Heat the bank's room, or make sure that its management refuses to charge in frost.",
+            "common practice, no source",
+        )
+
+
+def cell_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
+    """Findings on one module: its nominal voltage, and every voltage between which it works."""
+    yield from _count(facts)
+    cells = levels.cells // levels.series
+    if not cells:
+        return
+    chemistry = facts.answers.storage.chemistry
+    most, least = (cell.value * cells if (cell := levels.per_cell.get(name)) else None for name in ("most", "low"))
+    # Below its nominal voltage a cell is not charged.
+    nominal = NOMINAL[chemistry][0] * cells if chemistry else None
+    for name, what in (("absorption", "Charging a module at"), ("float", "Holding a module at")):
+        figure, about = levels.of_module[name], f"storage.module.{name}"
+        if figure and most and figure.value > most * (1 + _TOLERANCE):
+            over = shown(figure.value - most, "V")
+            text = f"{what} {figure} is {over} above the {shown(most, 'V')} that its {cells} {chemistry} cells stand."
+            yield stop(f"{name}-above-cells", about, text, "Correct the voltage, the number of cells or the chemistry.", _CELLS)
+        if figure and nominal and figure.value < nominal * (1 - _TOLERANCE):
+            text = f"{what} {figure} does not charge it: its {cells} {chemistry} cells have {shown(nominal, 'V')} by name."
+            yield caution(f"{name}-below-cells", about, text, "Correct the voltage, the number of cells or the chemistry.", _CELLS)
+    low = levels.of_module["low"]
+    if low and most and low.value > most * (1 + _TOLERANCE):
+        text = f"Discharging a module would end at {low}, above the {shown(most, 'V')} that its {cells} {chemistry} cells stand when full."
+        yield stop("low-above-cells", "storage.module.low", text, "Correct the voltage, the number of cells or the chemistry.", _CELLS)
+    if low and least and low.value < least * (1 - _TOLERANCE):
+        text = f"Discharging a module down to {low} passes the {shown(least, 'V')} that its cells stand."
+        yield caution("low-below-cells", "storage.module.low", text, "Raise it, or correct the number of cells.", _CELLS)
+
+
+def _count(facts: Facts) -> Iterator[Finding]:
+    """The nominal voltage of a module against the number and the kind of its cells."""
+    storage, voltage = facts.answers.storage, facts.figure("storage.module.voltage")
+    if voltage is None or storage.chemistry is None:
+        return
+    least, most = NOMINAL[storage.chemistry]
+    usual = f"{least:g} V" if least == most else f"{least:g} to {most:g} V"
+    cells = storage.module.cells
+    if cells:
+        each = voltage.value / cells
+        off = max(least / each, each / most) - 1
+        if off > _ROUNDED:
+            level = stop if off > _WRONG else caution
+            yield level(
+                "cells-contradict-voltage",
+                "storage.module.cells",
+                f"{cells} cells in a module of {voltage} have {shown(each, 'V')} each; a cell of {storage.chemistry} has {usual}.",
+                "Correct the voltage, the number of cells or the chemistry: charging voltages hang on them.",
+                _CELLS,
+            )
+        return
+    near = range(max(1, int(voltage.value / most)), int(voltage.value / least) + 2)
+    if any(n * least * (1 - _WHOLE) <= voltage.value <= n * most * (1 + _WHOLE) for n in near):
+        return
+    # A charging voltage that was taken from a guess at the cells may destroy them.
+    level = stop if facts.missing(*(f"storage.module.{name}" for name in ("absorption", "float", "low"))) else caution
+    yield level(
+        "cells-contradict-voltage",
+        "storage.module.cells",
+        f"No whole number of {storage.chemistry} cells of {usual} makes a module of {voltage}, and how many there are is not answered.",
+        "Answer the number of cells, or correct the voltage or the chemistry: charging voltages hang on them.",
+        _CELLS,
+    )
+
+
+def bank_checks(facts: Facts, bank: BankSums, units: int) -> Iterator[Finding]:
+    """Findings about one bank that feeds `units` units."""
+    yield from _current(facts, bank, units)
+    yield from _time(facts, bank)
+    yield from _sharing(facts, bank)
+    if facts.answers.storage.chemistry in LEAD_ACID:
+        yield from _lead(facts, bank)
+
+
+def _current(facts: Facts, bank: BankSums, units: int) -> Iterator[Finding]:
+    drawn, limit = bank.discharge_current, bank.discharge_limit
+    if drawn and limit and drawn.value > limit.value * _SLACK:
+        strings = ceil((facts.answers.storage.bank.parallel or 1) * drawn.value / limit.value - 1e-9)
+        yield stop(
+            "bank-below-set",
+            f"plan.banks[{bank.name}].discharge_current",
+            f"{bank.name} must give {drawn} to {units} {'unit' if units == 1 else 'units'} at full load and low voltage, but gives at most {limit}: "
+            f"{shown(drawn.value - limit.value, 'A')} too little.",
+            f"About {strings} strings in parallel would do (from a bar), or modules of a larger current.",
+            "S26, T1",
+        )
+
+
+def _time(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+    wanted, found = facts.figure("storage.autonomy"), bank.autonomy
+    if wanted and found and 0 < found.value < wanted.value / _SLACK:
+        strings = ceil((facts.answers.storage.bank.parallel or 1) * wanted.value / found.value - 1e-9)
+        yield caution(
+            "autonomy-short",
+            f"plan.banks[{bank.name}].autonomy",
+            f"{bank.name} carries its loads for {shown(found.value, 's', like=wanted.value)} at the mean of the day; {wanted} are wanted: {shown(wanted.value - found.value, 's', like=wanted.value)} too short.",
+            f"{strings} strings in parallel would last that long, or use less.",
+            "S25",
+        )
+
+
+def _sharing(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+    """T11 and T14: strings that share unevenly, and what that costs."""
+    strings, share = facts.answers.storage.bank.parallel or 1, bank.largest_share
+    if strings < 2 or share is None:
+        return
+    uneven = share.value * strings - 1
+    if uneven > 0.10:
+        feed = facts.answers.storage.bank.feed
+        cure = (
+            "Feed the bank from a bar, each string by leads of one length."
+            if feed == "diagonal"
+            else "Feed the bank diagonally, better from a bar."
+        )
+        yield caution(
+            "strings-share-unevenly",
+            f"plan.banks[{bank.name}].largest_share",
+            f"The busiest of {strings} strings of {bank.name} carries {share} of the current, {uneven:.0%} more than its even part: it ages first and limits the bank.",
+            f"{cure} Protect each string on its own.",
+            "T11, T14: IEC 60364-4-43 433.4 (from memory)",
+        )
+
+
+def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+    """T16, and what lead-acid does not give at a high current."""
+    if bank.ventilation and bank.opening:
+        yield caution(
+            "ventilate",
+            f"plan.banks[{bank.name}].ventilation",
+            f"{bank.name} gasses while it is charged: its room needs {bank.ventilation} of air, by two openings of {bank.opening} each.",
+            "Banks in one room need the sum. One opening low, one high, on opposite walls; no flame, no spark, no device above a bank.",
+            "T16: IEC 62485-2",
+        )
+    yield from _lead_cold(facts, bank)
+    row = table("peukert_exponents").row("chemistry", facts.answers.storage.chemistry)
+    capacity = facts.value("storage.module.capacity")
+    if row is None or capacity is None or bank.autonomy_full_load is None or bank.discharge_current is None:
+        return
+    exponent, depth = row["most"], facts.value("storage.depth") or 0.0
+    assert isinstance(exponent, float)
+    whole = battery.bank_capacity(capacity, facts.answers.storage.bank.parallel or 1)
+    time = battery.peukert_time(whole, _RATED_TIME, exponent, bank.discharge_current.value) * depth
+    if time < bank.autonomy_full_load.value:
+        yield note(
+            "lead-at-high-current",
+            f"plan.banks[{bank.name}].autonomy_full_load",
+            f"At full load a lead-acid bank gives less than its rating: {bank.name} may last only {shown(time, 's', like=bank.autonomy_full_load.value)}, not {bank.autonomy_full_load}.",
+            "Count on the shorter time; the capacity is taken as that of 20 h.",
+            f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
+        )
+
+
+def _lead_cold(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+    """What a lead-acid bank holds on the coldest day in its room."""
+    coldest, curve = facts.figure("site.ambient_min"), table("lead_acid_temperature")
+    if coldest is None or bank.autonomy is None:
+        return
+    times = motors.interpolated(coldest.value, curve.figures("temperature")[::-1], curve.figures("multiplier")[::-1])
+    if times > 1.05:
+        yield note(
+            "lead-in-the-cold",
+            f"plan.banks[{bank.name}].autonomy",
+            f"At {coldest} a lead-acid bank holds about {1 / times:.0%} of its rating: {bank.name} then lasts about {shown(bank.autonomy.value / times, 's')}.",
+            f"Warm the bank's room, or plan {times:.2g} times the capacity.",
+            curve.told,
+        )

@@ -1,0 +1,51 @@
+"""The sums of every bank (T1, T2, T4, T14, T16, S10, S24, S25)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.workings import Figure
+
+
+@dataclass(frozen=True)
+class BankSums:
+    """One bank. Voltages are those of the whole bank; faults without any cable."""
+
+    name: str
+    energy: Figure | None
+    usable: Figure | None
+    daily: Figure | None
+    autonomy: Figure | None
+    autonomy_full_load: Figure | None
+    discharge_current: Figure | None
+    discharge_limit: Figure | None
+    discharge_rate: Figure | None
+    charge_rate: Figure | None
+    charge_limit: Figure | None
+    largest_share: Figure | None
+    emf_full: Figure | None
+    emf_low: Figure | None
+    resistance_breaking: Figure | None
+    resistance_clearing: Figure | None
+    fault_breaking: Figure | None
+    fault_clearing: Figure | None
+    absorption: Figure | None
+    float_: Figure | None
+    low: Figure | None
+    temperature_slope: Figure | None
+    ventilation: Figure | None
+    opening: Figure | None
+
+
+@dataclass(frozen=True)
+class Storage:
+    """All banks, and what every unit draws: `unit_current` by T1, `unit_thermal` by T2 on a cable of its own."""
+
+    banks: tuple[BankSums, ...]
+    unit_current: Figure | None
+    unit_thermal: Figure | None
+    system_voltage: Figure | None
+
+    def of(self, name: str | None) -> BankSums | None:
+        """The bank of that name."""
+        return next((bank for bank in self.banks if bank.name == name), None)

@@ -1,0 +1,98 @@
+"""Voltages between which a bank works: the module's own, or those of its cells by chemistry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from engine.facts import Facts
+from engine.formulas import battery
+from engine.tables import table
+from engine.workings import Figure, tabled, work
+
+# Nominal voltage of one cell; makers of nmc print 3.6 to 3.7 V. Common practice, no source.
+NOMINAL = {"lfp": (3.2, 3.2), "nmc": (3.6, 3.7), "flooded": (2.0, 2.0), "agm": (2.0, 2.0), "gel": (2.0, 2.0)}
+
+
+@dataclass(frozen=True)
+class Thresholds:
+    """Voltages of one module with where they come from; `cells` counts those in series in the whole bank (0 where unknown)."""
+
+    series: int
+    cells: int
+    of_module: dict[str, Figure | None]
+    per_cell: dict[str, Figure]
+    unit_least: Figure | None
+
+    def absorption(self, key: str) -> Figure | None:
+        """Charging voltage of the bank, under `key`."""
+        return self._bank(key, "absorption")
+
+    def float_(self, key: str) -> Figure | None:
+        """Float voltage of the bank."""
+        return self._bank(key, "float")
+
+    def low(self, key: str) -> Figure | None:
+        """Voltage at which discharging ends: the module's own; else that of its cells, or the unit's least where that is higher."""
+        empty = self.empty(key)
+        if self.of_module["low"] or empty is None or self.unit_least is None or self.unit_least.value <= empty.value:
+            return empty
+        limits = [replace(empty, key=f"{key}.low_of_cells"), self.unit_least]
+        return work(f"{key}.low", battery.least_voltage, limits=limits, note="not answered: a unit stops before the cells are empty")
+
+    def empty(self, key: str) -> Figure | None:
+        """The same without regard to the unit: the least voltage behind a fault."""
+        return self._bank(key, "low")
+
+    def nominal(self, key: str) -> Figure | None:
+        """Nominal voltage of the bank."""
+        return self._bank(key, "voltage")
+
+    def slope(self, key: str) -> Figure | None:
+        """Temperature slope of the charging voltages: lead-acid alone has one."""
+        cell = self.per_cell.get("slope")
+        return work(f"{key}.temperature_slope", battery.bank_slope, slope=cell, cells=self.cells) if cell and self.cells else None
+
+    def emf(self, key: str, voltage: Figure | None) -> Figure | None:
+        """The voltage as the force behind a fault."""
+        return replace(voltage, key=key) if voltage else None
+
+    def _bank(self, key: str, name: str) -> Figure | None:
+        module, cell = self.of_module[name], self.per_cell.get(name)
+        if module:
+            return work(f"{key}.{name}", battery.bank_voltage, module_voltage=module, series=self.series)
+        if cell and self.cells:
+            return work(f"{key}.{name}", battery.bank_voltage, module_voltage=cell, series=self.cells, note="not answered: from its cells")
+        return None
+
+
+def thresholds(facts: Facts) -> Thresholds:
+    """The voltages as far as answers and chemistry tell them."""
+    storage = facts.answers.storage
+    series = storage.bank.series or 1
+    module = {name: facts.figure(f"storage.module.{name}") for name in ("voltage", "absorption", "float", "low")}
+    return Thresholds(series, cells_of_module(facts) * series, module, _per_cell(storage.chemistry), facts.figure("unit.dc_min"))
+
+
+def cells_of_module(facts: Facts) -> int:
+    """Cells in series in one module: answered, or from its nominal voltage; 0 where neither is known."""
+    storage, voltage = facts.answers.storage, facts.value("storage.module.voltage")
+    if storage.module.cells:
+        return storage.module.cells
+    if voltage is None or storage.chemistry is None:
+        return 0
+    return max(1, round(2 * voltage / sum(NOMINAL[storage.chemistry])))
+
+
+def _per_cell(chemistry: str | None) -> dict[str, Figure]:
+    source = table("cell_voltages")
+    row = source.row("chemistry", chemistry) if chemistry else None
+    if row is None:
+        return {}
+    return {
+        name: tabled(f"plan.storage.cell_{name}", value, _UNIT[name], source.told, f"{chemistry}, one cell at 25 degC")
+        for name in _UNIT
+        if isinstance(value := row[name], float)
+    }
+
+
+_UNIT = {"absorption": "V", "float": "V", "most": "V", "low": "V", "slope": "V/K"}

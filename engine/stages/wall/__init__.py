@@ -1,0 +1,64 @@
+"""The wall: where everything hangs, the way of every circuit along its lane, its length, how many lie together.
+
+A cable goes from its terminal down or up to its lane, along it, and to its other end, round what is
+in its way. Like circuits are cut to one length, the longest among them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from engine.facts import CIRCUIT_KINDS, Facts
+from engine.findings import Finding, stop
+from engine.quantities import Metre
+from engine.stages.circuits import Circuits
+from engine.stages.units import Units
+from engine.stages.wall.checks import fitting, of_circuits, of_places
+from engine.stages.wall.lengths import measured, own_length, run_of, spans_of
+from engine.stages.wall.part import Run, Wall
+from engine.stages.wall.places import hung, told
+from engine.stages.wall.setting_out import set_out
+from engine.stages.wall.ways import ways
+
+# Above this a wall is no longer one wall that a crew looks at; drawing and searching it helps nobody.
+MOST_UNITS = 48
+
+
+def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
+    """Hang everything, route every circuit, and find its length."""
+    if len(units.tags) > MOST_UNITS:
+        return _unplanned(facts, units, circuits)
+    names = list(dict.fromkeys(end for circuit in circuits.circuits for end in (circuit.start, circuit.end)))
+    known = hung(facts, [*names, *units.tags])
+    there = {place.name for place in known.places}
+    added = set_out(facts, known.places, [n for n in dict.fromkeys((*names, *units.tags)) if n not in there], known.begun)
+    lanes: dict[str, Metre] = {kind: lane for kind in CIRCUIT_KINDS if isinstance(lane := facts.route(kind, None, "lane"), float)}
+    bare = Wall(
+        facts.answers.wall.width or 0.0,
+        facts.answers.wall.height or 0.0,
+        (*known.places, *added),
+        {},
+        lanes,
+        (*known.assumed, *(told(place) for place in added)),
+    )
+    found = ways(facts, bare, circuits)
+    keys = {place.name: place.key for place in bare.places}
+    own = {ends.name: own_length(facts, keys, ends, found.get(ends.name)) for ends in circuits.circuits}
+    spans = spans_of(facts, found, circuits)
+    runs = {ends.name: run_of(facts, ends, own, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
+    fit = fitting(facts, bare.places)
+    done = replace(bare, runs=runs, astray=fit.astray)
+    return done, [*known.findings, *of_places(done, fit.findings), *of_circuits(facts, done, circuits, own)]
+
+
+def _unplanned(facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
+    """Too many units for one wall: only what was measured has a length."""
+    runs = {
+        e.name: Run(facts.route_figure(e.kind, e.to, "length"), (), len(units.tags), measured(facts, e), None, e.kind, e.to)
+        for e in circuits.circuits
+    }
+    text = f"{len(units.tags)} units are more than the {MOST_UNITS} that are laid out on a wall: ways and lengths are not planned."
+    finding = stop(
+        "too-many-for-the-wall", "wall.places", text, "Plan the site in parts, or measure every length and write it under routes.", "S19"
+    )
+    return Wall(facts.answers.wall.width or 0.0, facts.answers.wall.height or 0.0, (), runs, {}, ()), [finding]

@@ -1,0 +1,183 @@
+"""What hangs wrong, what has no way, what was cut alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from engine.facts import CIRCUIT_KINDS, Facts
+from engine.findings import Finding, caution, note, stop
+from engine.quantities import shown
+from engine.site.wall import Carries
+from engine.solvers.separation import Rect
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.wall.lengths import measured
+from engine.stages.wall.part import Place, Wall
+from engine.text import listed
+from engine.workings import Figure
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Whether everything can hang where it is planned; `astray` are the places where it cannot."""
+
+    findings: tuple[Finding, ...]
+    astray: frozenset[str]
+
+
+def fitting(facts: Facts, everything: Sequence[Place]) -> Fit:
+    """Things off the wall, over each other, without room, or with too little air."""
+    wall = Rect(0, 0, round((facts.answers.wall.width or 0.0) * 1000), round((facts.answers.wall.height or 0.0) * 1000))
+    air = round((facts.answers.unit.clearance or 0.0) * 1000)
+    pairs = [(one, other) for k, one in enumerate(everything) for other in everything[k + 1 :] if not _belong(one, other)]
+    over = [(one, other) for one, other in pairs if one.rect.gap(other.rect) < 0]
+    off = [place for place in everything if place.what != "obstacle" and _edge(place, wall) < 0]
+    # A place that was set out for want of an answer is wrong only where there is no room; a bar goes where its bank is.
+    roomless = [p for p in everything if p.assumed and p.what != "bar" and (p in off or any(p in pair for pair in over))]
+    off = [place for place in off if not place.assumed]
+    over = [pair for pair in over if not any(place.assumed for place in pair)]
+    blocked = [pair for pair in over if "unit" in (pair[0].what, pair[1].what)]
+    astray = frozenset(place.name for place in (*roomless, *off, *(unit for pair in blocked for unit in pair if unit.what == "unit")))
+    return Fit(
+        (
+            *_no_room(facts, roomless),
+            *_off_the_wall(facts, off, wall),
+            *_overlapping(over, blocked),
+            *(f for place in everything if place.name not in astray for f in _near_the_edge(place, wall, air)),
+            *(f for pair in pairs if not astray & {place.name for place in pair} for f in _too_near(*pair, air)),
+        ),
+        astray,
+    )
+
+
+def _belong(one: Place, other: Place) -> bool:
+    """Obstacles may lie over each other, and a bar may sit on its bank's own terminals."""
+    return one.what == other.what == "obstacle" or f"bar {one.name}" == other.name or f"bar {other.name}" == one.name
+
+
+def _edge(place: Place, wall: Rect) -> int:
+    """How far a place keeps from the wall's edge; negative beyond it."""
+    rect = place.rect
+    return min(rect.left - wall.left, rect.bottom - wall.bottom, wall.right - rect.right, wall.top - rect.top)
+
+
+def _size(facts: Facts) -> str:
+    """The wall's size in words, and whether anyone measured it."""
+    width, height = facts.figure("wall.width"), facts.figure("wall.height")
+    guessed = any(figure and figure.how == "assumed" for figure in (width, height))
+    return f"the wall of {width} by {height}{', a size that nobody answered' if guessed else ''}"
+
+
+def _no_room(facts: Facts, places: Sequence[Place]) -> Iterator[Finding]:
+    if places:
+        text = f"There is no room on {_size(facts)}, for {listed([place.called for place in places])}."
+        remedy = "Measure the wall and answer its width and height; where they are right, hang the units on a larger wall, or on two and plan each by itself."
+        yield stop("no-room-on-the-wall", "wall.width", text, remedy, "S19; the unit's clearance")
+
+
+def _off_the_wall(facts: Facts, places: Sequence[Place], wall: Rect) -> Iterator[Finding]:
+    if places:
+        how_far = [f"{place.name} {shown(-_edge(place, wall) / 1000, 'm')}" for place in places]
+        text = f"Beyond {_size(facts)}: {listed(how_far)}."
+        yield stop("off-the-wall", places[0].key, text, "Correct where it hangs, or the width and height of the wall.", "S19")
+
+
+def _overlapping(over: Sequence[tuple[Place, Place]], blocked: Sequence[tuple[Place, Place]]) -> Iterator[Finding]:
+    """Nothing else fits where a unit hangs; other things may be one above the other in depth."""
+    for raised, some in ((stop, blocked), (caution, [pair for pair in over if pair not in blocked])):
+        if some:
+            text = f"Over each other: {listed([f'{one.called} and {other.called}' for one, other in some])}."
+            about = next(place for place in some[0] if place.what != "obstacle").key
+            yield raised("places-overlap", about, text, "Move one of them.", "S19")
+
+
+def _near_the_edge(place: Place, wall: Rect, air: int) -> Iterator[Finding]:
+    edge = _edge(place, wall)
+    if place.what == "unit" and edge < air:
+        text = f"{place.name} is {shown(edge / 1000, 'm')} from the wall's edge, floor or ceiling; it needs {shown(air / 1000, 'm')} of free space."
+        cure = "Move it inwards; where the side is open, a wider wall says so."
+        yield caution("clearance-too-small", place.key, text, cure, "the unit's clearance")
+
+
+def _too_near(one: Place, other: Place, air: int) -> Iterator[Finding]:
+    gap, about = one.rect.gap(other.rect), (one if one.what != "obstacle" else other).key
+    if 0 <= gap < air and "unit" in (one.what, other.what):
+        text = f"{one.called} and {other.called} are {shown(gap / 1000, 'm')} apart; a unit needs {shown(air / 1000, 'm')} of free space."
+        cure = "Move them apart: a unit that cannot cool gives less or switches off."
+        yield caution("clearance-too-small", about, text, cure, "the unit's clearance")
+
+
+def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
+    """Findings on the wall itself, on what hangs there, and on what was set out."""
+    if not done.outline.right or not done.outline.top:
+        size = f"{shown(done.width, 'm')} by {shown(done.height, 'm')}"
+        return [
+            stop(
+                "wall-without-size",
+                "wall.width",
+                f"The wall is {size}: nothing can hang on it and no cable has a way.",
+                "Measure its width and height.",
+                "S19",
+            )
+        ]
+    findings = list(fit)
+    for kind, lane in done.lanes.items():
+        if round(lane * 1000) > done.outline.top:
+            text = f"The {kind} lane at {shown(lane, 'm')} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
+            findings.append(
+                caution("lane-above-ceiling", f"routes[{kind}].lane", text, "Lower the lane, or correct the height of the wall.", "S19")
+            )
+    # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
+    if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
+        text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
+        findings.append(
+            caution("places-assumed", "wall.places", text, "Measure where each thing will hang, or measure the lengths.", "S19")
+        )
+    return findings
+
+
+def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, Figure | None]) -> Iterator[Finding]:
+    """Findings on ways that do not exist, and on like circuits cut alike."""
+    if done.outline.right and done.outline.top:
+        yield from _no_way(done, [ends for ends in circuits.circuits if own[ends.name] is None])
+    for kind in CIRCUIT_KINDS:
+        cut = [told for told in (_cut_alike(facts, done, some, own) for some in _groups(kind, circuits)) if told]
+        if cut:
+            text = f"Like {kind} circuits are cut to the longest among them: {'; '.join(text for _, text in cut)}."
+            remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
+            yield note("like-circuits-cut", f"plan.circuits[{cut[0][0]}].length", text, remedy, "T11, S18")
+
+
+def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:
+    """Circuits without a way: what follows where something cannot hang, and by itself what must be cleared."""
+    if not lost:
+        return
+    names = f"{listed([ends.name for ends in lost])} ({len(lost)} of {len(done.runs)} circuits)"
+    if done.astray:
+        text = f"As long as {listed(sorted(done.astray))} cannot hang as planned, these have no way and no length: {names}, and the comms links there."
+        yield caution("no-way-yet", "wall.places", text, "Cure that first; the ways follow by themselves.", "S17")
+        return
+    text = f"No way on the wall leads along {names}, such as from {lost[0].start} to {lost[0].end}: something lies over an end, or across everything."
+    remedy = "Move what is in the way, or measure the lengths and write them under routes."
+    yield stop("no-way-for-circuit", "wall.places", text, remedy, "S17")
+
+
+def _groups(kind: Carries, circuits: Circuits) -> Iterator[tuple[Ends, ...]]:
+    """The groups of like circuits of a kind."""
+    seen: set[str] = set()
+    for ends in circuits.circuits:
+        if ends.kind == kind and ends.name not in seen:
+            alike = circuits.like(ends)
+            seen |= {e.name for e in alike}
+            yield alike
+
+
+def _cut_alike(facts: Facts, done: Wall, alike: Sequence[Ends], own: Mapping[str, Figure | None]) -> tuple[str, str] | None:
+    """The first circuit of a group and what was done to it, where its circuits would differ by themselves."""
+    free = [e for e in alike if not measured(facts, e) and own[e.name]]
+    lengths = [figure.value for e in free if (figure := own[e.name])]
+    cut = done.runs[free[0].name].length if free else None
+    if cut is None or min(lengths) >= cut.value:
+        return None
+    on = free[0].bank if free[0].kind == "battery" else free[0].phase
+    return free[0].name, f"{on} {len(free)} of {cut} ({shown(min(lengths), 'm')} to {shown(max(lengths), 'm')} by themselves)"

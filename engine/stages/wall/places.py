@@ -1,0 +1,94 @@
+"""Where everything hangs: as answered, or set out with clearances where nobody said."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from engine.facts import Assumed, Facts
+from engine.findings import Finding, caution
+from engine.keys import labelled
+from engine.quantities import Metre, shown
+from engine.site.wall import PlaceOnWall
+from engine.stages.wall.part import Place
+from engine.tables import table
+
+_PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True)
+class Hung:
+    """What hangs where it was said to; `begun` are the places of which only a part was said."""
+
+    places: tuple[Place, ...]
+    begun: dict[str, PlaceOnWall]
+    assumed: tuple[Assumed, ...]
+    findings: tuple[Finding, ...]
+
+
+def what_of(name: str) -> str:
+    """The kind of thing that a circuit's end is, in the file's words: "L1-1" is a unit, "bar B1" a bar."""
+    if name[:1] == "L" and "-" in name:
+        return "unit"
+    if name[:1] == "B" and name[1:].isdigit():
+        return "bank"
+    return "bar" if name.startswith("bar ") else name.replace(" ", "-")
+
+
+def size_of(facts: Facts, what: str) -> tuple[Metre, Metre]:
+    """Width and height taken for a thing of this kind; nothing where it is unknown to us."""
+    if what == "unit":
+        return facts.answers.unit.width or 0.0, facts.answers.unit.height or 0.0
+    row = table("place_sizes").row("what", what) or {}
+    width, height = row.get("width"), row.get("height")
+    return (width, height) if isinstance(width, float) and isinstance(height, float) else (0.0, 0.0)
+
+
+def hung(facts: Facts, wanted: Iterable[str]) -> Hung:
+    """Read the answered places; what is no part of the site still stands in the way."""
+    names, taken = set(wanted), set[str]()
+    done: list[Place] = []
+    begun: dict[str, PlaceOnWall] = {}
+    assumed: list[Assumed] = []
+    findings: list[Finding] = []
+    keys = labelled("wall.places", (place.tag for place in facts.answers.wall.places))
+    for key, given in zip(keys, facts.answers.wall.places, strict=True):
+        name, problem = _named(given, names, taken)
+        if problem:
+            findings.append(caution("place-unclear", key, *problem, "S19"))
+        what = given.what if name and given.what else "obstacle"
+        taken.add(name or key)
+        if given.x is not None and given.y is not None:
+            width, height = (v if v is not None else s for v, s in zip((given.width, given.height), size_of(facts, what), strict=True))
+            done.append(Place(name or f"obstacle {key}", what, given.x, given.y, width, height, assumed=False, key=key))
+            if what not in ("unit", "obstacle") and None in (given.width, given.height):
+                assumed.append(Assumed(key, f"{shown(width, 'm')} by {shown(height, 'm')}", "no size answered", _PRACTICE))
+        elif name:
+            begun[name] = given
+    return Hung(tuple(done), begun, tuple(assumed), tuple(findings))
+
+
+def _named(given: PlaceOnWall, names: set[str], taken: set[str]) -> tuple[str | None, tuple[str, str] | None]:
+    """The site's name for an answered place, or None where it only stands in the way; and what is odd about it with the cure."""
+    if given.what == "obstacle":
+        if given.x is None or given.y is None:
+            return None, ("An obstacle has no place: cables may be planned through it.", "Answer its x and y.")
+        return None, None
+    name = given.tag if given.what in ("unit", "bank") else (given.what or "").replace("-", " ")
+    if not name:
+        return None, ("A place on the wall does not say what hangs there, or which unit or bank.", "Answer what and tag.")
+    if name not in names:
+        return None, (
+            f"{name} has a place on the wall but this site has no circuit to it; it is taken as an obstacle.",
+            "Correct its tag, or take the place away.",
+        )
+    if name in taken:
+        return None, (f"{name} has two places on the wall: the second one is taken as an obstacle.", "Take one of them away.")
+    return name, None
+
+
+def told(place: Place) -> Assumed:
+    """A place nobody answered, as it is listed among what was assumed."""
+    spot = f"x {shown(place.x, 'm')}, y {shown(place.y, 'm')}, {shown(place.width, 'm')} by {shown(place.height, 'm')}"
+    why = "a bar hangs at its bank" if place.what == "bar" else "no place answered: set out in rows with clearances"
+    return Assumed(place.key, spot, why, _PRACTICE)

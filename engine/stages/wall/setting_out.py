@@ -1,0 +1,119 @@
+"""Spots for what nobody gave a place: banks on the floor, boards at the ends, units in rows between the lanes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from engine.facts import CIRCUIT_KINDS, Facts
+from engine.site.wall import PlaceOnWall
+from engine.solvers.separation import Rect
+from engine.stages.wall.part import Place
+from engine.stages.wall.places import size_of, what_of
+from engine.tables import table
+
+_GAP = 100  # between things that need no air, and from a row of units to a lane
+_MOST_ROWS = 6  # of units: nobody works higher up
+
+
+@dataclass(frozen=True)
+class _Room:
+    """The wall, what hangs on it with the air towards each, and the air a thing itself needs, in whole millimetres."""
+
+    wall: Rect
+    taken: Sequence[tuple[Rect, int]]
+    air: int
+
+    def free(self, rect: Rect) -> bool:
+        """Whether a thing may hang there."""
+        inside = rect.left >= 0 and rect.bottom >= 0 and rect.right <= self.wall.right and rect.top <= self.wall.top
+        return inside and all(rect.gap(other) >= air for other, air in self.taken)
+
+    def beside(self, wide: int) -> list[int]:
+        """Where the centre of a thing can lie across the wall, close beside what hangs, or at the wall's ends."""
+        half = wide // 2 + wide % 2
+        sides = [s for r, air in self.taken for s in (r.left - air - half, r.right + air + half)]
+        return sorted({self.air + half, self.wall.right - self.air - half, *sides})
+
+
+def set_out(facts: Facts, hung: Sequence[Place], missing: Sequence[str], begun: Mapping[str, PlaceOnWall]) -> list[Place]:
+    """Places for the missing, banks first and units last; where there is no room left a spot is given all the same."""
+    wall = Rect(0, 0, round((facts.answers.wall.width or 0.0) * 1000), round((facts.answers.wall.height or 0.0) * 1000))
+    clearance = round((facts.answers.unit.clearance or 0.0) * 1000)
+    banks = [name for name in missing if what_of(name) == "bank"]
+    order = sorted(missing, key=lambda name: (what_of(name) == "unit", what_of(name) == "bar"))
+    done: list[Place] = []
+    for name in order:
+        what = what_of(name)
+        width, height = size_of(facts, what)
+        wide, high = round(width * 1000), round(height * 1000)
+        air = clearance if what == "unit" else _GAP
+        room = _Room(wall, [(place.rect, clearance if "unit" in (what, place.what) else _GAP) for place in (*hung, *done)], air)
+        given = begun.get(name)
+        fixed = tuple(None if v is None else round(v * 1000) for v in ((given.x, given.y) if given else (None, None)))
+        if what == "bar":
+            bank = next((place for place in (*hung, *done) if place.name == name.removeprefix("bar ")), None)
+            x, y, fits = _at_its_bank(facts, room, bank, wide, high)
+            width, height = (width, height) if fits else (0.0, 0.0)
+        elif what == "unit":
+            x, y = _in_a_row(room, wide, high, fixed[0], _rows(facts, wall, high, air) if fixed[1] is None else [fixed[1]])
+        else:
+            x, y = _preferred(name, wide, wall, banks)
+            x, y = fixed[0] if fixed[0] is not None else x, fixed[1] if fixed[1] is not None else y
+            x = x if fixed[0] is not None else _nearest(room, wide, high, x, y)
+        done.append(Place(name, what, x / 1000, y / 1000, width, height, assumed=True, key=f"wall.places[{name}]"))
+    return done
+
+
+def _around(x: int, y: int, wide: int, high: int) -> Rect:
+    return Rect(x - wide // 2, y - high // 2, x + wide // 2, y + high // 2)
+
+
+def _rows(facts: Facts, wall: Rect, high: int, air: int) -> list[int]:
+    """Heights of the rows of units, from the top: between the lanes above and the lanes near the floor."""
+    lanes = [round(lane * 1000) for kind in CIRCUIT_KINDS if kind != "comms" and isinstance(lane := facts.route(kind, None, "lane"), float)]
+    top = min((lane - _GAP for lane in lanes if wall.top // 2 < lane <= wall.top), default=wall.top - air)
+    low = max((lane + _GAP for lane in lanes if lane <= wall.top // 2), default=air)
+    step = max(high + air, _GAP)
+    count = min(_MOST_ROWS, max(1, (top - low - high) // step + 1))
+    return [top - high // 2 - k * step for k in range(count)]
+
+
+def _in_a_row(room: _Room, wide: int, high: int, x: int | None, rows: Sequence[int]) -> tuple[int, int]:
+    """The leftmost free spot of the highest row; beyond everything in the last row where none is free."""
+    places = room.beside(wide) if x is None else [x]
+    for y in rows:
+        for place in places:
+            if room.free(_around(place, y, wide, high)):
+                return place, y
+    return places[-1], rows[-1]
+
+
+def _nearest(room: _Room, wide: int, high: int, x: int, y: int) -> int:
+    """The free spot nearest to the one preferred, at its height; that one where none is free."""
+    spots = [s for s in (x, *room.beside(wide)) if room.free(_around(s, y, wide, high))]
+    return min(spots, key=lambda s: (abs(s - x), s), default=x)
+
+
+def _at_its_bank(facts: Facts, room: _Room, bank: Place | None, wide: int, high: int) -> tuple[int, int, bool]:
+    """Beside its bank in the battery lane, or above it; on the bank's own terminals, without a size, where neither has room."""
+    if bank is None:
+        return room.wall.right // 2, room.wall.top // 2, True
+    x, (rect, lane) = bank.at[0], (bank.rect, facts.route("battery", None, "lane"))
+    level = round(lane * 1000) if isinstance(lane, float) else bank.at[1]
+    reach = _GAP + wide // 2
+    for spot in ((rect.left - reach, level), (rect.right + reach, level), (x, rect.top + _GAP + high // 2)):
+        if room.free(_around(*spot, wide, high)):
+            return *spot, True
+    return *bank.at, False
+
+
+def _preferred(name: str, wide: int, wall: Rect, banks: Sequence[str]) -> tuple[int, int]:
+    """Where a bank, a board, an isolator or the earth bar would hang if nothing were in its way."""
+    row = table("place_sizes").row("what", what_of(name)) or {}
+    across, up = row.get("across"), row.get("up")
+    y = round(up * 1000) if isinstance(up, float) else wall.top // 2
+    if name in banks:
+        return wall.right * (2 * banks.index(name) + 1) // (2 * len(banks)), y
+    share = across if isinstance(across, float) else 0.5
+    return round(_GAP + wide / 2 + share * (wall.right - 2 * _GAP - wide)), y

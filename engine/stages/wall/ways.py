@@ -1,0 +1,39 @@
+"""The way of every circuit: down or up to its lane, along it, and to its other end, round what is in between."""
+
+from __future__ import annotations
+
+from engine.facts import Facts
+from engine.solvers import routes
+from engine.solvers.separation import Point
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.wall.part import Wall
+
+
+def lane_of(facts: Facts, ends: Ends) -> int | None:
+    """The height of the lane of a circuit, in whole millimetres."""
+    lane = facts.route(ends.kind, ends.to, "lane")
+    return round(lane * 1000) if isinstance(lane, float) else None
+
+
+def ways(facts: Facts, wall: Wall, circuits: Circuits) -> dict[str, tuple[Point, ...]]:
+    """The way of every circuit that has one; circuits that share a lane and an end are searched together."""
+    here = [place for place in wall.places if place.what != "obstacle"]
+    number = {place.name: k for k, place in enumerate(here)}
+    # Power enters a unit from above or below, as its glands are; so data may leave it sideways.
+    ports = [routes.Port(place.at, place.rect, (1,) if place.what == "unit" else (0, 1)) for place in here]
+    obstacles = [place.rect for place in wall.places if place.what == "obstacle"]
+    groups: dict[tuple[int | None, str], list[Ends]] = {}
+    for ends in circuits.circuits:
+        hub = ends.end if ends.start == ends.tag else ends.start
+        groups.setdefault((lane_of(facts, ends), hub), []).append(ends)
+    grids: dict[int | None, routes.Wall] = {}
+    paths = {}
+    for (lane, hub), some in groups.items():
+        if lane not in grids:
+            grids[lane] = routes.Wall(wall.outline, ports, obstacles=obstacles, lane=lane, lane_first=True)
+        found = grids[lane].routes(number[hub], {number[e.end if e.start == hub else e.start] for e in some})
+        for ends in some:
+            route = found.get(number[ends.end if ends.start == hub else ends.start])
+            if route:
+                paths[ends.name] = route.points if ends.start == hub else route.points[::-1]
+    return paths

@@ -1,0 +1,51 @@
+"""What a test must read: limits as words for a step and a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.quantities import shown
+from engine.tables import Cell, table
+
+
+def limit(test: str) -> str:
+    """What a test must read, from the table of limits."""
+    row = table("test_limits").row("test", test)
+    assert row is not None, test
+    return str(row["want"])
+
+
+def insulation(circuit: str) -> str:
+    """Limit and voltage of an insulation test: "SELV and PELV", "up to 500 V"."""
+    row = table("insulation_tests").row("circuit", circuit)
+    assert row is not None, circuit
+    return _insulation(row)
+
+
+def array_insulation(voltage: float) -> str:
+    """The same for a string of this open-circuit voltage; above the table, its last row."""
+    rows = table("array_insulation_tests").rows
+    return _insulation(next((row for row in rows if isinstance(most := row["most_voltage"], float) and voltage <= most), rows[-1]))
+
+
+def _insulation(row: Mapping[str, Cell]) -> str:
+    least, voltage = row["least"], row["test_voltage"]
+    assert isinstance(least, float) and isinstance(voltage, float)
+    # An insulation tester shows megohms, also below one.
+    return f"{least / 1e6:g} Mohm or more at {shown(voltage, 'V')} DC"
+
+
+def chain_window() -> str:
+    """Reading across the data pair of a chain with its two terminators."""
+    row = table("bus_readings").row("terminators", 2.0)
+    assert row is not None
+    low, high = row["least"], row["most"]
+    assert isinstance(low, float) and isinstance(high, float)
+    return f"60 ohm ({low:g} to {high:g} ohm)"
+
+
+def trip_time(multiple: float) -> str:
+    """Longest trip time of a residual-current device at a multiple of its rated residual current."""
+    row = table("rcd_times").row("multiple", multiple)
+    assert row is not None and isinstance(row["most"], float)
+    return f"{row['most'] * 1e3:.0f} ms"  # as a tester shows it
