@@ -6,13 +6,14 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, TypeVar
+from typing import Literal, TypeVar
 
 from pydantic import BaseModel
 
 from engine.keys import labelled
 from engine.quantities import shown
 from engine.site import Answers
+from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord
 from engine.site.kinds import Part, parse, reading, unit_of
 from engine.site.storage import LEAD_ACID
 from engine.site.supply import Incoming
@@ -63,33 +64,51 @@ class Facts:
             self.answers.output.arrangement
         ]
 
-    def figure(self, key: str) -> Figure | None:
+    def figure(self, key: QuantityKey) -> Figure | None:
         """The figure of a quantity's key, or None where it is neither answered nor assumed."""
         return self.figures.get(key)
 
-    def value(self, key: str) -> float | None:
+    def value(self, key: QuantityKey) -> float | None:
         """Its value in SI, or None."""
         figure = self.figures.get(key)
         return figure.value if figure else None
 
-    def have(self, *keys: str) -> tuple[Figure, ...] | None:
+    def have(self, *keys: QuantityKey) -> tuple[Figure, ...] | None:
         """The figures of all these keys, or None where one is missing (ask `missing` which)."""
-        found = tuple(f for key in keys if (f := self.figures.get(key)))
-        return found if len(found) == len(keys) else None
+        known = tuple(f for key in keys if (f := self.figures.get(key)))
+        return known if len(known) == len(keys) else None
 
-    def missing(self, *keys: str) -> tuple[str, ...]:
+    def missing(self, *keys: QuantityKey) -> tuple[QuantityKey, ...]:
         """Those of the keys that have no figure."""
         return tuple(key for key in keys if key not in self.figures)
 
-    def route(self, carries: Carries, to: str | None, name: str) -> Any:
-        """One field of the routes of a kind, the latest entry for `to` before the kind's own; None where nobody said."""
-        place = self._route(carries, to, name)
-        return None if place is None else getattr(self.answers.routes[place], name)
+    def load(self, key: str, name: LoadQuantity) -> Figure | None:
+        """One quantity of the load of that key."""
+        return self.figures.get(f"{key}.{name}")
 
-    def route_figure(self, carries: Carries, to: str | None, name: str) -> Figure | None:
-        """The same as a figure, for fields that are quantities."""
+    def place(self, key: str, axis: Literal["x", "y"]) -> Figure | None:
+        """One coordinate of the place on the wall of that key."""
+        return self.figures.get(f"{key}.{axis}")
+
+    def route(self, carries: Carries, to: str | None, name: RouteWord) -> str | None:
+        """A word of the routes of a kind, the latest entry for `to` before the kind's own; None where nobody said."""
+        place = self._route(carries, to, name)
+        return None if place is None else str(getattr(self.answers.routes[place], name))
+
+    def grouped(self, carries: Carries, to: str | None) -> int | None:
+        """How many circuits lie together there, as answered."""
+        place = self._route(carries, to, "grouped")
+        return None if place is None else self.answers.routes[place].grouped
+
+    def route_figure(self, carries: Carries, to: str | None, name: RouteQuantity) -> Figure | None:
+        """The same for a quantity of theirs."""
         place = self._route(carries, to, name)
         return None if place is None else self.figures[f"{self.route_keys[place]}.{name}"]
+
+    def lane(self, carries: Carries, to: str | None = None) -> int | None:
+        """The height of a lane in whole millimetres."""
+        figure = self.route_figure(carries, to, "lane")
+        return None if figure is None else round(figure.value * 1000)
 
     def _route(self, carries: Carries, to: str | None, name: str) -> int | None:
         for place in reversed(range(len(self.answers.routes))):

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+
+from engine.workings import Figure
 
 
 class Level(StrEnum):
@@ -26,7 +27,11 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing noticed: its level, a stable code, the key it is about, what, the cure, the rule."""
+    """One thing noticed: its level, a stable code, the key it is about, what, the cure, the rule.
+
+    `value` is what was found and `limit` what it was held against, in SI and `unit`, where that is a comparison; `unanswered` tells
+    that something essential was not answered, so that more may be noticed once it is.
+    """
 
     level: Level
     code: str
@@ -34,37 +39,56 @@ class Finding:
     text: str
     remedy: str
     source: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    unanswered: bool = False
 
 
-def stop(code: str, about: str, text: str, remedy: str, source: str) -> Finding:
-    """A finding that forbids energising."""
-    return Finding(Level.STOP, code, about, text, remedy, source)
+@dataclass(frozen=True)
+class _Noticing:
+    """Makes findings of one level. A figure given as `value` or `limit` brings its unit along."""
+
+    level: Level
+
+    def __call__(
+        self,
+        code: str,
+        about: str,
+        text: str,
+        remedy: str,
+        source: str,
+        *,
+        value: Figure | float | None = None,
+        limit: Figure | float | None = None,
+        unit: str = "",
+        unanswered: bool = False,
+    ) -> Finding:
+        units = [held.unit for held in (value, limit) if isinstance(held, Figure)]
+        found, held = (figure.value if isinstance(figure, Figure) else figure for figure in (value, limit))
+        return Finding(self.level, code, about, text, remedy, source, found, held, unit or next(iter(units), ""), unanswered)
 
 
-def caution(code: str, about: str, text: str, remedy: str, source: str) -> Finding:
-    """A finding that must be read and decided on."""
-    return Finding(Level.CAUTION, code, about, text, remedy, source)
+stop = _Noticing(Level.STOP)  # forbids energising
+caution = _Noticing(Level.CAUTION)  # must be read and decided on
+note = _Noticing(Level.NOTE)  # is good to know
+
+_ANYONE = "?"
 
 
-def note(code: str, about: str, text: str, remedy: str, source: str) -> Finding:
-    """A finding that is good to know."""
-    return Finding(Level.NOTE, code, about, text, remedy, source)
+def together(names: Sequence[str], check: Callable[[str, str], Iterable[Finding]]) -> Iterator[Finding]:
+    """The findings of a check on several things; those that differ only in whose they are come once, and name them all.
 
-
-def together(found: Iterable[tuple[str, Finding]]) -> Iterator[Finding]:
-    """Findings that differ only in the name they speak of, each with that name: one of them, that names them all."""
-    groups: dict[Finding, list[tuple[str, Finding]]] = {}
-    for name, finding in found:
-        groups.setdefault(replace(finding, about="", text=_named(finding.text, name, "")), []).append((name, finding))
-    for (name, first), *others in groups.values():
-        names = ", ".join(dict.fromkeys((name, *(other for other, _ in others))))
-        yield replace(first, text=_named(first.text, name, f"each of {names}")) if others else first
-
-
-def _named(text: str, name: str, other: str) -> str:
-    """The text with another name in place of `name`, where that stands as a word of its own."""
-    told = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", other, text)
-    return told[:1].upper() + told[1:]
+    `check(name, called)` looks at the thing of that name, and calls it so in its sentences.
+    """
+    alike: dict[Finding, list[tuple[str, int]]] = {}
+    for name in names:
+        for place, finding in enumerate(check(name, _ANYONE)):
+            alike.setdefault(replace(finding, about=""), []).append((name, place))
+    for (first, place), *others in alike.values():
+        everyone = dict.fromkeys((first, *(name for name, _ in others)))
+        finding = [*check(first, f"each of {', '.join(everyone)}" if len(everyone) > 1 else first)][place]
+        yield replace(finding, text=finding.text[:1].upper() + finding.text[1:])
 
 
 def standing(findings: Iterable[Finding]) -> Standing:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.findings import Level
 from engine.planner import Planned
 from engine.sheets.layout import heading, local, named, wrapped
 from engine.text import clean
@@ -13,7 +14,6 @@ _KEYS = (
     'or, after plan., a figure of the plan; "why FILE KEY" tells how a figure came about.'
 )
 _MORE = "Something essential is not answered yet. What rests on it could not be checked: more may appear here once it is."
-_ESSENTIAL = ("unanswered", "unknown", "incomplete")
 _TITLES = {"stop": "STOP: do not energise", "caution": "CAUTION: read and decide", "note": "NOTE"}
 
 
@@ -29,7 +29,7 @@ def finding_lines(planned: Planned) -> Iterator[str]:
     if findings:
         yield ""
         yield from wrapped(_KEYS, " ")
-    if any(finding.code.endswith(_ESSENTIAL) and finding.level != "note" for finding in findings):
+    if any(finding.unanswered and finding.level is not Level.NOTE for finding in planned.findings):
         yield from wrapped(_MORE, " ")
     for level, title in _TITLES.items():
         found = [finding for finding in findings if finding.level == level]

@@ -11,6 +11,7 @@ from engine.plan import UnitRow
 from engine.planner import Planned
 from engine.sheets.head import FIRST, STANDINGS, stops
 from engine.sheets.layout import fit, grid, heading, local, wrapped
+from engine.site.keys import QuantityKey
 from engine.stages.circuits import Ends
 from engine.stages.conductors.part import Conductors
 from engine.stages.procedure.part import Section, Step
@@ -180,7 +181,7 @@ def _setting(setting: Setting) -> tuple[str, str, str, str]:
     return setting.setting.replace("_", " "), setting.label or "", setting.value + mark, setting.value_label or ""
 
 
-def _mark(planned: Planned, key: str) -> str:
+def _mark(planned: Planned, key: QuantityKey) -> str:
     figure = planned.facts.figure(key)
     return " (assumed)" if figure and figure.how == "assumed" else ""
 

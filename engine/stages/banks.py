@@ -67,6 +67,7 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
             "How the banks meet the units is not answered, so no storage mode can be given. A wrong storage mode destroys equipment.",
             "Trace the battery cables and answer common-bank, bank-per-phase or bank-per-unit.",
             "T13",
+            unanswered=True,
         )
     elif not storage.wired:
         yield caution(

@@ -49,10 +49,9 @@ def demand(*, facts: Facts) -> tuple[Demand, list[Finding]]:
 
 def _load(facts: Facts, key: str, load: Load) -> LoadDemand:
     phase = load.phase or "any"
-    given = facts.have(f"{key}.power", f"{key}.power_factor", f"{key}.demand") if _stands(facts, phase) else None
+    power, power_factor, share = facts.load(key, "power"), facts.load(key, "power_factor"), facts.load(key, "demand")
     real = reactive = start = None
-    if given:
-        power, power_factor, share = given
+    if power and power_factor and share and _stands(facts, phase):
         plan = f"plan.{key}"
         real = work(f"{plan}.real_power", phasors.counted_power, power=power, demand=share)
         reactive = work(f"{plan}.reactive_power", phasors.reactive_power, power=real, power_factor=power_factor)
@@ -65,15 +64,15 @@ def _load(facts: Facts, key: str, load: Load) -> LoadDemand:
         real,
         reactive,
         start,
-        facts.figure(f"{key}.third_harmonic"),
-        facts.figure(f"{key}.energy") or _steady(key, real),
+        facts.load(key, "third_harmonic"),
+        facts.load(key, "energy") or _steady(key, real),
         load.profile or "steady",
     )
 
 
 def _start(facts: Facts, key: str, load: Load, power: Figure, power_factor: Figure) -> Figure | None:
     """Apparent power while it starts, from all of its power; None where it neither is a motor nor draws more at first."""
-    multiple = facts.figure(f"{key}.start_multiple")
+    multiple = facts.load(key, "start_multiple")
     if multiple is None or not (load.motor or multiple.value > 1):
         return None
     if multiple.value < 1:
@@ -113,6 +112,7 @@ def _findings(facts: Facts, key: str, load: Load) -> Iterator[Finding]:
             f"The power of {name} is not answered: the plan does not count it.",
             "Read it off the plate, or pick the machine from the list.",
             "S21",
+            unanswered=True,
         )
     if facts.phases and not _stands(facts, load.phase or "any"):
         yield stop(
@@ -134,7 +134,7 @@ def _findings(facts: Facts, key: str, load: Load) -> Iterator[Finding]:
         yield caution(
             "load-energy-above-power",
             f"{key}.energy",
-            f"{name} cannot use so much in a day: {facts.figure(f'{key}.energy')} is more than its {facts.figure(f'{key}.power')} gives in 24 hours.",
+            f"{name} cannot use so much in a day: {facts.load(key, 'energy')} is more than its {facts.load(key, 'power')} gives in 24 hours.",
             "Check both figures; power is that of one machine, energy too.",
             "definition of energy",
         )

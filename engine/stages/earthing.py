@@ -42,6 +42,7 @@ def earthing(*, facts: Facts) -> tuple[Bonds, list[Finding]]:
                 "What joins neutral to earth while the units run alone is not answered. Without that bond no residual-current device trips; with two, current runs in the earth.",
                 "Look it up in the units' manual and at the changeover; answer changeover relay, unit relay, fixed link or none.",
                 "T21",
+                unanswered=True,
             )
         )
     elif given.island_bond == "none" and given.system != "IT":
@@ -74,6 +75,7 @@ def earthing(*, facts: Facts) -> tuple[Bonds, list[Finding]]:
                 else "How the incoming supply is earthed is not answered.",
                 _ASK.get(kind or "", "Ask the utility: TN-S, TN-C-S, TT or IT."),
                 "T21",
+                unanswered=True,
             )
         )
     if given.island_bond not in (None, "none") and not given.bond_at:

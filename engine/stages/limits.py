@@ -154,9 +154,8 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
     if found.charge and facts.missing("unit.charge_current"):
         text = "The most current that a unit charges with is not answered: the setting is the bank's part alone."
         yield note("charge-current-unanswered", "unit.charge_current", text, "It stands in the unit's datasheet.", "T14")
-    yield from together(
-        (tag, finding) for tag, limit in found.charge.items() if limit for finding in _unit_charge(facts, tag, limit, storage, banks)
-    )
+    known = {tag: limit for tag, limit in found.charge.items() if limit}
+    yield from together(list(known), lambda tag, called: _unit_charge(facts, tag, called, known[tag], storage, banks))
     solar = facts.figure("unit.solar.charge_current")
     low = min((limit.value for limit in found.charge.values() if limit), default=0.0)
     if facts.solar and solar and low and solar.value > low * (1 + 1e-9):
@@ -169,15 +168,15 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
         )
 
 
-def _unit_charge(facts: Facts, tag: str, limit: Figure, storage: Storage, banks: Banks) -> Iterator[Finding]:
+def _unit_charge(facts: Facts, tag: str, called: str, limit: Figure, storage: Storage, banks: Banks) -> Iterator[Finding]:
     """What one unit's charge setting is held against."""
     about, bank, own = f"plan.units[{tag}].charge_limit", storage.of(banks.bank_of.get(tag)), facts.figure("unit.charge_current")
     assert bank is not None
     if limit.value < 1:
-        text = f"The bank stands less than one ampere of charge for {tag}: it would never be charged by it."
+        text = f"The bank stands less than one ampere of charge for {called}: it would never be charged by it."
         yield caution("charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24")
     elif own and limit.value < own.value - 1:
-        text = f"{tag} could charge with {own}, but its bank stands only {bank.charge_limit} from all units on it: set {limit}."
+        text = f"{called} could charge with {own}, but its bank stands only {bank.charge_limit} from all units on it: set {limit}."
         cure = "Set it on the bench before the unit meets the bank; more strings would allow more."
         yield caution("charge-limit-below-unit", about, text, cure, "T14")
 
@@ -197,7 +196,9 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
         )
     if incoming.kind == "generator" and facts.missing("incoming.rating"):
         text = "What the generator gives for hours is not answered: only its breaker limits what the set takes."
-        yield caution("generator-rating-unanswered", "incoming.rating", text, "The plate, prime rating, not standby.", "T19")
+        yield caution(
+            "generator-rating-unanswered", "incoming.rating", text, "The plate, prime rating, not standby.", "T19", unanswered=True
+        )
     altitude = facts.figure("site.altitude")
     if incoming.kind == "generator" and altitude and altitude.value > 1000:
         kept = generator.altitude_factor(altitude.value)

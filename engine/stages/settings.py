@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, note
+from engine.site.keys import QuantityKey
 from engine.site.storage import LEAD_ACID
 from engine.site.unit import SETTINGS
 from engine.stages.banks import Banks
@@ -32,6 +33,13 @@ _DECIDES: Mapping[str, str] = {
     "float": "the battery's maker",
     "low": "the battery's maker",
     "temperature_slope": "the battery's maker",
+}
+
+
+_OF_MODULE: Mapping[str, QuantityKey] = {
+    "absorption": "storage.module.absorption",
+    "float": "storage.module.float",
+    "low": "storage.module.low",
 }
 
 
@@ -102,10 +110,11 @@ def _site(facts: Facts) -> dict[str, _Value]:
     found: dict[str, _Value] = {}
     if answers.output.arrangement:
         found["arrangement"] = _Value(answers.output.arrangement, "the same in every unit of the set")
-    for name, key, why in (
+    supply: tuple[tuple[str, QuantityKey, str], ...] = (
         ("output_voltage", "output.voltage", "phase to neutral, the same in every unit"),
         ("output_frequency", "output.frequency", "the same in every unit"),
-    ):
+    )
+    for name, key, why in supply:
         if figure := facts.figure(key):
             found[name] = _Value(str(figure), why, assumed=figure.how == "assumed")
     if answers.storage.chemistry:
@@ -139,7 +148,7 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
     why = f"{name} is one of {len(banks.banks)} banks" if others else f"every unit is on {name}"
     found = {"storage_mode": _Value(banks.mode, why, confirm=not banks.traced)}
     for setting, figure in _thresholds(sums):
-        own = facts.figure(f"storage.module.{setting}") is not None
+        own = setting in _OF_MODULE and not facts.missing(_OF_MODULE[setting])
         why = (
             f"the same in every unit of {name}"
             if own

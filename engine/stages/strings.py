@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas import solar
 from engine.quantities import shown
+from engine.site.keys import QuantityKey
 from engine.tables import table
 from engine.workings import Figure, assumed, tabled, work
 
 _CELL_HOT = 343.15  # 70 degC, common practice
 _HOT_SLOPE = -0.005  # per kelvin: what RE-wrenches and makers give as the steepest
 _SLACK = 1 + 1e-9
-_OF_MODULE = {
+_WINDOW: tuple[QuantityKey, ...] = ("unit.solar.voltage_max", "unit.solar.mppt_min", "unit.solar.mppt_max")
+_COEFFICIENTS: tuple[QuantityKey, ...] = ("solar.voc_coefficient", "solar.vmp_coefficient")
+_OF_MODULE: Mapping[QuantityKey, str] = {
     "solar.voc": "The open voltage of a module",
     "solar.vmp": "The voltage of a module at full power",
     "solar.isc": "The short-circuit current of a module",
@@ -23,7 +26,7 @@ _OF_MODULE = {
     "solar.power": "The power of a module",
     "solar.series": "The number of modules in a string",
 }
-_OF_INPUT = {
+_OF_INPUT: Mapping[QuantityKey, str] = {
     "unit.solar.mppt_min": "The lowest voltage at which a tracker works",
     "unit.solar.mppt_max": "The highest voltage at which a tracker gives all",
     "unit.solar.current_max": "The most current that a tracker uses",
@@ -56,8 +59,8 @@ def strings(*, facts: Facts) -> tuple[Strings, list[Finding]]:
     found = Strings(
         cold_voc=work("plan.solar.cold_voc", solar.string_voltage, module_voltage=cold, series=series) if cold and series else None,
         hot_vmp=work("plan.solar.hot_vmp", solar.string_voltage, module_voltage=hot, series=series) if hot and series else None,
-        current=_current(facts, "imp", "current", parallel),
-        short_circuit=_current(facts, "isc", "short_circuit", parallel),
+        current=_current(facts.figure("solar.imp"), "current", parallel),
+        short_circuit=_current(facts.figure("solar.isc"), "short_circuit", parallel),
         power=_power(facts, series, parallel * trackers),
         **_range(facts, cold, hot, parallel * trackers),
     )
@@ -121,9 +124,8 @@ def _hot(facts: Facts) -> Figure | None:
     return work("plan.solar.hot_vmp_of_module", solar.voltage_at, voltage=vmp, coefficient=coefficient, temperature=hot)
 
 
-def _current(facts: Facts, name: str, key: str, parallel: int) -> Figure | None:
+def _current(one: Figure | None, key: str, parallel: int) -> Figure | None:
     """Current of all strings on one tracker."""
-    one = facts.figure(f"solar.{name}")
     return work(f"plan.solar.{key}", solar.strings_current, current=one, strings=parallel) if one else None
 
 
@@ -156,6 +158,7 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
             "The coldest morning on the roof is not answered: strings give their highest voltage then, and above its limit a unit is destroyed.",
             "Take the record low of the nearest weather station, not the room's minimum.",
             "T20",
+            unanswered=True,
         )
     if facts.missing("unit.solar.voltage_max"):
         yield stop(
@@ -164,21 +167,22 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
             "The highest voltage that a unit's solar input survives is not answered.",
             "It stands in the datasheet of the unit.",
             "T20",
+            unanswered=True,
         )
     for key in facts.missing(*_OF_MODULE):
         level = stop if key in ("solar.voc", "solar.series") else caution
         text = f"{_OF_MODULE[key]} is not answered: the strings cannot be checked."
         cure = "Count the modules of one string." if key == "solar.series" else "It stands on the back of the module."
-        yield level("solar-unanswered", key, text, cure, "T20")
+        yield level("solar-unanswered", key, text, cure, "T20", unanswered=True)
     for key in facts.missing(*_OF_INPUT):
         text = f"{_OF_INPUT[key]} is not answered: the strings are not held against it."
-        yield caution("solar-input-unanswered", key, text, "It stands in the unit's datasheet.", "T20")
+        yield caution("solar-input-unanswered", key, text, "It stands in the unit's datasheet.", "T20", unanswered=True)
     if facts.missing("solar.voc_coefficient") and facts.have("solar.voc"):
         text = "How the modules' open voltage changes with temperature is not answered: the table for crystalline silicon is taken."
         yield note(
             "voc-coefficient-unanswered", "solar.voc_coefficient", text, "Copy it from the module's datasheet.", "NEC table 690.7(A)"
         )
-    for key in ("solar.voc_coefficient", "solar.vmp_coefficient"):
+    for key in _COEFFICIENTS:
         if (facts.value(key) or 0.0) > 0:
             what = "open voltage" if key == "solar.voc_coefficient" else "voltage at full power"
             text = f"The change of the modules' {what} with temperature is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
@@ -196,7 +200,7 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
 
 def _voltage(facts: Facts, found: Strings, cold: Figure | None, hot: Figure | None) -> Iterator[Finding]:
     """Cold voltage over the limit destroys; hot voltage outside the window only gives less."""
-    limit, least, most = (facts.figure(f"unit.solar.{name}") for name in ("voltage_max", "mppt_min", "mppt_max"))
+    limit, least, most = (facts.figure(key) for key in _WINDOW)
     would = _would_do(found)
     if found.cold_voc and limit and cold and found.cold_voc.value > limit.value * _SLACK:
         high = int(solar.most_in_series(limit.value, cold.value))

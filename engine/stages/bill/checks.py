@@ -27,6 +27,7 @@ def incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:
                 f"The bill lacks {what} for {told}: those lines say so and cannot be ordered yet.",
                 "Answer what the other findings ask for, then plan again before ordering.",
                 "common practice, no source",
+                unanswered=True,
             )
 
 

@@ -33,7 +33,8 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
     data = _data_links(facts, units, banks)
     paths = _pairs(grid, tags, data)
-    extra = facts.value("routes[comms].extra") or 0.0
+    inside = facts.route_figure("comms", None, "extra")
+    extra = inside.value if inside else 0.0
     lengths = [[0 if a == b else _steps(paths.get((a, b))) for b in tags] for a in tags]
     # Where nothing is laid out there is nothing to search: the units stand in order of phase.
     found = best_order(lengths, _most(facts, extra)) if wall.places else Order(tuple(range(len(tags))), 0, (), proven=False)

@@ -36,7 +36,9 @@ def _ports(facts: Facts, part: Chain) -> Iterator[Finding]:
     ports = facts.answers.unit.bus.ports
     if not ports:
         text = "The data ports of a unit are not answered: link ends and terminators cannot be named."
-        yield caution("ports-unanswered", "unit.bus.ports", text, "Look at the unit: is each port a plug or a socket?", "T22")
+        yield caution(
+            "ports-unanswered", "unit.bus.ports", text, "Look at the unit: is each port a plug or a socket?", "T22", unanswered=True
+        )
     elif len(ports) == 1:
         text = f"A unit has one data port, but {'a unit in the chain has two neighbours' if len(part.order) > 2 else 'the terminator needs one beside the link'}."
         yield stop("one-port", "unit.bus.ports", text, "Answer both ports of the unit, or plan with the maker's splitter.", "T22")
@@ -55,7 +57,9 @@ def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Fin
     stock = facts.answers.unit.bus.link_lengths
     if not stock:
         text = "The lengths that link cables are sold in are not answered: none can be ordered."
-        yield caution("link-lengths-unanswered", "unit.bus.link_lengths", text, "Look them up in the unit's price list.", "T22")
+        yield caution(
+            "link-lengths-unanswered", "unit.bus.link_lengths", text, "Look them up in the unit's price list.", "T22", unanswered=True
+        )
     lost = [link for link in part.links if link.length is None]
     # What cannot hang as planned has its own stop, and the wall says what follows.
     if lost and laid and not wall.astray:
@@ -180,6 +184,7 @@ def _nodes(facts: Facts, part: Chain) -> Iterator[Finding]:
                 text,
                 "Answer first or last: a terminator inside the bus, or none at its end, breaks it.",
                 "T22, S20",
+                unanswered=True,
             )
         text = f"{name} is plugged into {node.port or 'the free port'} of {node.unit}; its cable has no place on the wall, so its length is not in the bus."
         yield note("bus-node-cable", "bus_nodes", text, "Measure that cable, order it, and add it to the bus.", "T22, S20")

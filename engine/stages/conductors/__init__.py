@@ -173,7 +173,7 @@ def _earth(facts: Facts, circuits: Circuits, taken: Mapping[str, _Taken]) -> Ite
     for ends in circuits.of("earth", common=False):
         ac = _lines(circuits, live, ends.units)
         battery = live.get(f"battery {ends.tag}")
-        method, insulation = (facts.route("earth", ends.to, name) for name in ("method", "insulation"))
+        method, insulation = facts.route("earth", ends.to, "method"), facts.route("earth", ends.to, "insulation")
         if method and insulation and ac and battery and battery.rating:
             ground = earths.case(facts.rules, ac, battery, insulation, method)
             if ground.size:

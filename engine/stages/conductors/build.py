@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.formulas.ampacity import weighted_harmonic
 from engine.formulas.protection import let_through, sure_trip
 from engine.formulas.solar import string_voltage
+from engine.site.keys import QuantityKey, RouteWord
 from engine.stages.circuits import Ends
 from engine.stages.conductors.task import Clearing, Dropping, Harmonic, Task
 from engine.stages.currents.part import CircuitCurrents, Currents
@@ -51,7 +53,8 @@ def device_kind(site: Site, ends: Ends) -> str | None:
 def task(site: Site, ends: Ends, ahead: Figure | None = None) -> Task | None:
     """The task of a circuit; None where its route is unknown. `ahead` is the resistance between bank and circuit, out and back."""
     facts = site.facts
-    method, insulation, metal = (facts.route(ends.kind, ends.to, name) for name in ("method", "insulation", "metal"))
+    words: tuple[RouteWord, ...] = ("method", "insulation", "metal")
+    method, insulation, metal = (facts.route(ends.kind, ends.to, word) for word in words)
     ambient, run = facts.figure("site.ambient_max"), site.wall.runs.get(ends.name)
     if not (method and insulation and metal and ambient):
         return None
@@ -114,12 +117,23 @@ def _let_through(ends: Ends, told: CircuitCurrents, device: str | None) -> tuple
 
 def _dropping(site: Site, ends: Ends, told: CircuitCurrents, run: Run | None) -> Dropping | None:
     facts = site.facts
-    voltage, limit = _voltage(site, ends), facts.figure("drop.bar" if ends.kind == "battery" and ends.common else f"drop.{ends.kind}")
+    voltage, limit = _voltage(site, ends), facts.figure(_limit(ends))
     if not (told.drop and voltage and limit):
         return None
     factors = power_factors(site, ends) if ends.kind in ("load", "incoming") else ()
     ways = 1 if ends.poles == 4 else 2
     return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, _measured(facts, ends))
+
+
+def _limit(ends: Ends) -> QuantityKey:
+    """The key of the drop that is allowed on a circuit."""
+    limits: Mapping[str, QuantityKey] = {
+        "battery": "drop.bar" if ends.common else "drop.battery",
+        "load": "drop.load",
+        "incoming": "drop.incoming",
+        "solar": "drop.solar",
+    }
+    return limits[ends.kind]
 
 
 def _measured(facts: Facts, ends: Ends) -> Figure | None:

@@ -9,6 +9,7 @@ from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas.protection import sure_trip
 from engine.quantities import Ampere, shown
+from engine.site.keys import QuantityKey, RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import nec
 from engine.stages.conductors.choose import Choice
@@ -217,7 +218,7 @@ def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[st
         sizing = sizings.get(ends.name)
         if not (ends.tag and sizing and sizing.conductor) or ends.kind not in ("battery", "load", "incoming"):
             continue
-        limit = "unit.dc_terminal_max" if ends.kind == "battery" else "unit.ac_terminal_max"
+        limit: QuantityKey = "unit.dc_terminal_max" if ends.kind == "battery" else "unit.ac_terminal_max"
         most, mark = facts.value(limit), (ends.kind, sizing.conductor, sizing.parallel)
         if mark in seen:
             continue
@@ -229,6 +230,7 @@ def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[st
                 f"The largest conductor of the unit's {'battery' if ends.kind == 'battery' else 'AC'} terminals is not answered: whether they take {sizing.conductor} is not checked.",
                 "It stands beside the terminal in the manual.",
                 "T3, S12",
+                unanswered=True,
             )
         elif sizing.conductor.area > most * (1 + 1e-3) or sizing.parallel > 1:
             yield _too_small(facts, ends, sizing, most, _first_answer(facts, wall, ends))
@@ -240,13 +242,14 @@ def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
     """What to answer before anything else: how the cables run, where that was taken and may ask for more than it must."""
     taken = {a.key for a in facts.assumed}
     own = [route for route in facts.answers.routes if route.carries == ends.kind and route.to == ends.to]
-    guessed = [
+    asked: tuple[RouteWord, ...] = ("method", "insulation")
+    guessed: list[tuple[str, str]] = [
         (name, str(facts.route(ends.kind, ends.to, name)))
-        for name in ("method", "insulation")
+        for name in asked
         if f"routes[{ends.kind}].{name}" in taken and all(getattr(route, name) is None for route in own)
     ]
     run = wall.runs.get(ends.name)
-    if run and run.grouped > 1 and facts.route(ends.kind, ends.to, "grouped") is None:
+    if run and run.grouped > 1 and facts.grouped(ends.kind, ends.to) is None:
         guessed.append(("grouped", f"{run.grouped} together"))
     if not guessed:
         return ""
@@ -354,6 +357,7 @@ def of_island(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[
             text,
             f"{cure} The figure is in the unit's datasheet; never take it from a loop tester.",
             "T6",
+            unanswered=True,
         )
     else:
         yield from _island_too_small(facts, circuits, currents, cure)

@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
 from engine.quantities import shown
+from engine.site.keys import QuantityKey
 from engine.stages.circuits import Circuits
 from engine.stages.currents.part import CircuitCurrents
 from engine.tables.ratings import BREAKER, FUSE, standard_ratings
 
-_WHY = {
+_WHY: Mapping[QuantityKey, tuple[str, str, str, str]] = {
     "incoming.breaker": (
         "breaker-unanswered",
         "The breaker ahead of the set",
@@ -34,17 +35,29 @@ def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
     if facts.answers.incoming.kind != "none":
         for key in facts.missing(*_WHY):
             code, what, why, remedy = _WHY[key]
-            yield stop(code, key, f"{what} is not answered: {why}. It is never assumed.", remedy, "trade practice: never defaulted")
+            yield stop(
+                code,
+                key,
+                f"{what} is not answered: {why}. It is never assumed.",
+                remedy,
+                "trade practice: never defaulted",
+                unanswered=True,
+            )
         if facts.missing("incoming.prospective_fault"):
             text = "The prospective fault current of the supply is not answered: breaking capacity and withstand of the AC circuits are not checked."
             remedy = "Ask the utility for it in a letter, or take the rating and impedance of your own transformer or generator."
             yield caution(
-                "prospective-fault-unanswered", "incoming.prospective_fault", text, remedy, "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9"
+                "prospective-fault-unanswered",
+                "incoming.prospective_fault",
+                text,
+                remedy,
+                "IEC 60364-4-43 434.1; NFPA 70 (NEC) 110.9",
+                unanswered=True,
             )
     for key in facts.missing("unit.apparent_power", *(("solar.isc",) if facts.solar else ())):
         what = "A unit's apparent power" if key == "unit.apparent_power" else "The modules' short-circuit current"
         text = f"{what} is not answered: the circuits that carry it have no current, no device and no conductor."
-        yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11")
+        yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11", unanswered=True)
 
 
 def transfer(facts: Facts, circuits: Circuits) -> Iterator[Finding]:

@@ -73,5 +73,10 @@ def sun_unanswered(facts: Facts) -> Iterator[Finding]:
     if facts.solar and facts.missing("solar.sun_hours"):
         text = "The peak sun hours of the worst month are not answered: the day is reckoned without any sun."
         yield caution(
-            "sun-hours-unanswered", "solar.sun_hours", text, "Look them up in a solar atlas for the worst month and your tilt.", "S25"
+            "sun-hours-unanswered",
+            "solar.sun_hours",
+            text,
+            "Look them up in a solar atlas for the worst month and your tilt.",
+            "S25",
+            unanswered=True,
         )

@@ -37,11 +37,11 @@ def all_on(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], per_phase:
 
 def _whole(facts: Facts, load: LoadDemand) -> LoadDemand:
     """A load without its demand factor."""
-    key, given = f"{_KEY}{load.key}", facts.have(f"{load.key}.power", f"{load.key}.power_factor")
-    if given is None or load.real is None:
+    key, power, factor = f"{_KEY}{load.key}", facts.load(load.key, "power"), facts.load(load.key, "power_factor")
+    if power is None or factor is None or load.real is None:
         return replace(load, key=key, real=None, reactive=None)
-    reactive = work(f"plan.{key}.reactive_power", phasors.reactive_power, power=given[0], power_factor=given[1])
-    return replace(load, key=key, real=given[0], reactive=reactive)
+    reactive = work(f"plan.{key}.reactive_power", phasors.reactive_power, power=power, power_factor=factor)
+    return replace(load, key=key, real=power, reactive=reactive)
 
 
 def _own(figure: Figure | None, renamed: dict[int, Figure]) -> Figure | None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
 from engine.quantities import shown
+from engine.site.keys import QuantityKey
 from engine.solvers.balance import Balance, Unit
 from engine.stages.demand import Demand
 from engine.stages.phases.count import _FAR
@@ -37,6 +38,7 @@ def _contradictions(facts: Facts) -> Iterator[Finding]:
             "How many phases the loads need is not answered, so no unit can be given a phase.",
             "Answer single-phase, split-phase or three-phase.",
             "T12",
+            unanswered=True,
         )
         return
     split = given.per_phase
@@ -68,6 +70,7 @@ def _contradictions(facts: Facts) -> Iterator[Finding]:
                 f"How many units may act together is not answered: nobody can say whether {total} may.",
                 "Look for it in the manual's part on parallel operation.",
                 "T12",
+                unanswered=True,
             )
     elif facts.answers.unit.max_units is None:
         yield caution(
@@ -76,6 +79,7 @@ def _contradictions(facts: Facts) -> Iterator[Finding]:
             f"How many units may act together is not answered: the search goes up to {_FAR}.",
             "Look for it in the manual's part on parallel operation.",
             "T12",
+            unanswered=True,
         )
     elif facts.answers.unit.max_units < len(phases):
         yield from _too_many(facts, len(phases))
@@ -122,12 +126,13 @@ def count_unknown() -> Finding:
         "Neither the number of units nor a load with its power is answered, so no set can be planned.",
         "List the loads with their power, or say how many units there are.",
         "T12",
+        unanswered=True,
     )
 
 
 def _unanswered(facts: Facts) -> Iterator[Finding]:
-    for name, what in (("real_power", "continuous power"), ("apparent_power", "continuous apparent power")):
-        key = f"unit.{name}"
+    ratings: Mapping[QuantityKey, str] = {"unit.real_power": "continuous power", "unit.apparent_power": "continuous apparent power"}
+    for key, what in ratings.items():
         if facts.value(key):
             continue
         said = "not answered" if facts.missing(key) else "answered as nothing"
@@ -137,6 +142,7 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
             f"The {what} of a unit is {said}: nobody can say whether the set carries the loads.",
             "It stands on the unit's plate and in its datasheet, continuous, at the hottest the room gets.",
             "S21",
+            unanswered=True,
         )
 
 
@@ -187,6 +193,7 @@ def capacity(
             "Motors start on this set, and what a unit gives for a moment is not answered: nobody can say whether they do.",
             "It stands in the datasheet as surge or peak power, with a time.",
             "T17",
+            unanswered=True,
         )
     yield from _neutral(facts, sums)
     yield from _unbalance(facts, sums)

@@ -10,6 +10,7 @@ from engine.formulas.battery import allowed_difference, bank_resistance, safe_re
 from engine.formulas.phasors import voltage_between
 from engine.formulas.resistance import conductor_resistance
 from engine.quantities import shown
+from engine.site.keys import QuantityKey
 from engine.stages.banks import Banks
 from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits, Ends
@@ -135,7 +136,7 @@ class Site:
             return None
         return f"+{shown(sums.low.value / parts, 'V')} to +{shown(sums.absorption.value / parts, 'V')}"
 
-    def around(self, key: str, share: float) -> str:
+    def around(self, key: QuantityKey, share: float) -> str:
         """A voltage's window, in whole volts inwards."""
         voltage = self.facts.value(key)
         if voltage is None:

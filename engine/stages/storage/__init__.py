@@ -32,8 +32,9 @@ def storage(*, facts: Facts, demand: Demand, phases: Phases, units: Units, banks
         _system_voltage(facts),
     )
     findings = [*storage_checks(facts, levels)]
-    pairs = zip(found.banks, banks.banks, strict=True)
-    findings += together((bank.name, finding) for bank, place in pairs for finding in bank_checks(facts, bank, len(place.units)))
+    units_on = {place.name: len(place.units) for place in banks.banks}
+    sums = {bank.name: bank for bank in found.banks}
+    findings += together(list(sums), lambda name, called: bank_checks(facts, sums[name], called, units_on[name]))
     return found, findings
 
 
@@ -101,7 +102,8 @@ def _bank(facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figu
     capacity = _capacity(facts, key)
     stored, usable = _energy(facts, key, capacity)
     share = _largest_share(facts, key)
-    charge, discharge = (_limit(facts, key, name, share) for name in ("charge", "discharge"))
+    charge = _limit(f"{key}.charge_limit", facts.figure("storage.module.charge_current"), share)
+    discharge = _limit(f"{key}.discharge_limit", facts.figure("storage.module.discharge_current"), share)
     drawn = work(f"{key}.discharge_current", battery.paralleled_current, current=unit_current, parallel=count) if unit_current else None
     faults: Fault = fault(facts, key, levels)
     return BankSums(
@@ -202,10 +204,9 @@ def _string_resistance(facts: Facts, key: str) -> Figure | None:
     return work(f"{key}.string_resistance", battery.safe_resistance, resistance=string, share=half)
 
 
-def _limit(facts: Facts, key: str, kind: str, share: Figure) -> Figure | None:
+def _limit(key: str, module: Figure | None, share: Figure) -> Figure | None:
     """T14: what the bank stands before its busiest string is at its limit."""
-    module = facts.figure(f"storage.module.{kind}_current")
-    return work(f"{key}.{kind}_limit", battery.bank_limit, module_limit=module, largest_share=share) if module else None
+    return work(key, battery.bank_limit, module_limit=module, largest_share=share) if module else None
 
 
 def _air(facts: Facts, key: str, levels: Thresholds, capacity: Figure | None) -> dict[str, Figure | None]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import ceil
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas import battery, motors
 from engine.quantities import shown
+from engine.site.keys import QuantityKey
 from engine.site.storage import LEAD_ACID
 from engine.stages.storage.part import BankSums
-from engine.stages.storage.thresholds import NOMINAL, Thresholds
+from engine.stages.storage.thresholds import NOMINAL, OF_MODULE, Thresholds
 from engine.tables import table
 
 _FREEZING = 273.15  # K
@@ -34,6 +35,7 @@ def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
             "The kind of cells is not answered: no voltage, no ventilation and no unit setting can be checked.",
             "It stands on the modules: lfp, nmc, flooded, agm or gel.",
             "T14, T16",
+            unanswered=True,
         )
     yield from _module(facts)
     if facts.value("storage.depth") == 0:
@@ -50,9 +52,9 @@ def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
 def _module(facts: Facts) -> Iterator[Finding]:
     for key in facts.missing("storage.module.voltage", "storage.module.capacity"):
         text = f"The {key.rsplit('.', 1)[-1]} of one module is not answered: the bank cannot be summed up."
-        yield stop("module-unanswered", key, text, "It stands on the module.", "S25")
-    for kind in ("charge", "discharge"):
-        key = f"storage.module.{kind}_current"
+        yield stop("module-unanswered", key, text, "It stands on the module.", "S25", unanswered=True)
+    limits: Mapping[QuantityKey, str] = {"storage.module.charge_current": "charge", "storage.module.discharge_current": "discharge"}
+    for key, kind in limits.items():
         if facts.missing(key):
             yield stop(
                 "bank-limit-unanswered",
@@ -60,6 +62,7 @@ def _module(facts: Facts) -> Iterator[Finding]:
                 f"How much current one module may be {kind}d with is not answered. It is never assumed: above it the bank is damaged.",
                 "It stands in the module's datasheet as the most continuous current.",
                 "T14",
+                unanswered=True,
             )
     if not facts.value("storage.module.resistance") and facts.missing("storage.module.short_circuit_current"):
         yield stop(
@@ -68,6 +71,7 @@ def _module(facts: Facts) -> Iterator[Finding]:
             "Neither the modules' internal resistance nor their short-circuit current is known: no battery fuse can be judged.",
             "Ask the maker of the modules for one of them.",
             "T4",
+            unanswered=True,
         )
 
 
@@ -83,6 +87,7 @@ def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
             f"{', '.join(taken)} of a module {'is' if len(taken) == 1 else 'are'} not answered: taken from its cells ({storage.chemistry}).",
             "The module's datasheet wins; a managed bank's own limits always do.",
             _CELLS,
+            unanswered=True,
         )
     absorption, floating, low = levels.absorption("check"), levels.float_("check"), levels.empty("check")
     if floating and absorption and floating.value > absorption.value * _SLACK:
@@ -102,13 +107,22 @@ def _unit(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
         return
     if dc_max is None:
         text = f"The highest battery voltage that a unit survives is not answered: the bank has up to {full}, and above its limit a unit is destroyed."
-        yield stop("dc-max-unanswered", "unit.dc_max", text, "It stands in the unit's datasheet, battery voltage range.", _UNIT)
+        yield stop(
+            "dc-max-unanswered", "unit.dc_max", text, "It stands in the unit's datasheet, battery voltage range.", _UNIT, unanswered=True
+        )
     elif full.value > dc_max.value * _SLACK:
         text = f"The full bank has {full}, {shown(full.value - dc_max.value, 'V')} above the {dc_max} that a unit survives."
         yield stop("bank-above-unit", "unit.dc_max", text, "Fewer modules in series, or another unit.", _UNIT)
     if dc_min is None:
         text = "The lowest battery voltage that a unit runs on is not answered: it may stop before the bank is used up."
-        yield caution("dc-min-unanswered", "unit.dc_min", text, "It stands in the unit's datasheet, battery voltage range.", f"T1, {_UNIT}")
+        yield caution(
+            "dc-min-unanswered",
+            "unit.dc_min",
+            text,
+            "It stands in the unit's datasheet, battery voltage range.",
+            f"T1, {_UNIT}",
+            unanswered=True,
+        )
     elif full.value <= dc_min.value:
         text = f"Even full, the bank has {full}; a unit needs {dc_min} to run."
         yield stop("bank-below-unit", "unit.dc_min", text, "More modules in series, or another unit.", _UNIT)
@@ -179,7 +193,7 @@ def _count(facts: Facts) -> Iterator[Finding]:
     if any(n * least * (1 - _WHOLE) <= voltage.value <= n * most * (1 + _WHOLE) for n in near):
         return
     # A charging voltage that was taken from a guess at the cells may destroy them.
-    level = stop if facts.missing(*(f"storage.module.{name}" for name in ("absorption", "float", "low"))) else caution
+    level = stop if facts.missing(*(OF_MODULE[name] for name in ("absorption", "float", "low"))) else caution
     yield level(
         "cells-contradict-voltage",
         "storage.module.cells",
@@ -189,43 +203,43 @@ def _count(facts: Facts) -> Iterator[Finding]:
     )
 
 
-def bank_checks(facts: Facts, bank: BankSums, units: int) -> Iterator[Finding]:
-    """Findings about one bank that feeds `units` units."""
-    yield from _current(facts, bank, units)
-    yield from _time(facts, bank)
-    yield from _sharing(facts, bank)
+def bank_checks(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
+    """Findings about one bank that feeds `units` units; `called` is its name in sentences."""
+    yield from _current(facts, bank, called, units)
+    yield from _time(facts, bank, called)
+    yield from _sharing(facts, bank, called)
     if facts.answers.storage.chemistry in LEAD_ACID:
-        yield from _lead(facts, bank)
+        yield from _lead(facts, bank, called)
 
 
-def _current(facts: Facts, bank: BankSums, units: int) -> Iterator[Finding]:
+def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
     drawn, limit = bank.discharge_current, bank.discharge_limit
     if drawn and limit and drawn.value > limit.value * _SLACK:
         strings = ceil((facts.answers.storage.bank.parallel or 1) * drawn.value / limit.value - 1e-9)
         yield stop(
             "bank-below-set",
             f"plan.banks[{bank.name}].discharge_current",
-            f"{bank.name} must give {drawn} to {units} {'unit' if units == 1 else 'units'} at full load and low voltage, but gives at most {limit}: "
+            f"{called} must give {drawn} to {units} {'unit' if units == 1 else 'units'} at full load and low voltage, but gives at most {limit}: "
             f"{shown(drawn.value - limit.value, 'A')} too little.",
             f"About {strings} strings in parallel would do (from a bar), or modules of a larger current.",
             "S26, T1",
         )
 
 
-def _time(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     wanted, found = facts.figure("storage.autonomy"), bank.autonomy
     if wanted and found and 0 < found.value < wanted.value / _SLACK:
         strings = ceil((facts.answers.storage.bank.parallel or 1) * wanted.value / found.value - 1e-9)
         yield caution(
             "autonomy-short",
             f"plan.banks[{bank.name}].autonomy",
-            f"{bank.name} carries its loads for {shown(found.value, 's', like=wanted.value)} at the mean of the day; {wanted} are wanted: {shown(wanted.value - found.value, 's', like=wanted.value)} too short.",
+            f"{called} carries its loads for {shown(found.value, 's', like=wanted.value)} at the mean of the day; {wanted} are wanted: {shown(wanted.value - found.value, 's', like=wanted.value)} too short.",
             f"{strings} strings in parallel would last that long, or use less.",
             "S25",
         )
 
 
-def _sharing(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     """T11 and T14: strings that share unevenly, and what that costs."""
     strings, share = facts.answers.storage.bank.parallel or 1, bank.largest_share
     if strings < 2 or share is None:
@@ -241,23 +255,23 @@ def _sharing(facts: Facts, bank: BankSums) -> Iterator[Finding]:
         yield caution(
             "strings-share-unevenly",
             f"plan.banks[{bank.name}].largest_share",
-            f"The busiest of {strings} strings of {bank.name} carries {share} of the current, {uneven:.0%} more than its even part: it ages first and limits the bank.",
+            f"The busiest of {strings} strings of {called} carries {share} of the current, {uneven:.0%} more than its even part: it ages first and limits the bank.",
             f"{cure} Protect each string on its own.",
             "T11, T14: IEC 60364-4-43 433.4 (from memory)",
         )
 
 
-def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+def _lead(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     """T16, and what lead-acid does not give at a high current."""
     if bank.ventilation and bank.opening:
         yield caution(
             "ventilate",
             f"plan.banks[{bank.name}].ventilation",
-            f"{bank.name} gasses while it is charged: its room needs {bank.ventilation} of air, by two openings of {bank.opening} each.",
+            f"{called} gasses while it is charged: its room needs {bank.ventilation} of air, by two openings of {bank.opening} each.",
             "Banks in one room need the sum. One opening low, one high, on opposite walls; no flame, no spark, no device above a bank.",
             "T16: IEC 62485-2",
         )
-    yield from _lead_cold(facts, bank)
+    yield from _lead_cold(facts, bank, called)
     row = table("peukert_exponents").row("chemistry", facts.answers.storage.chemistry)
     capacity = facts.value("storage.module.capacity")
     if row is None or capacity is None or bank.autonomy_full_load is None or bank.discharge_current is None:
@@ -270,13 +284,13 @@ def _lead(facts: Facts, bank: BankSums) -> Iterator[Finding]:
         yield note(
             "lead-at-high-current",
             f"plan.banks[{bank.name}].autonomy_full_load",
-            f"At full load a lead-acid bank gives less than its rating: {bank.name} may last only {shown(time, 's', like=bank.autonomy_full_load.value)}, not {bank.autonomy_full_load}.",
+            f"At full load a lead-acid bank gives less than its rating: {called} may last only {shown(time, 's', like=bank.autonomy_full_load.value)}, not {bank.autonomy_full_load}.",
             "Count on the shorter time; the capacity is taken as that of 20 h.",
             f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
         )
 
 
-def _lead_cold(facts: Facts, bank: BankSums) -> Iterator[Finding]:
+def _lead_cold(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     """What a lead-acid bank holds on the coldest day in its room."""
     coldest, curve = facts.figure("site.ambient_min"), table("lead_acid_temperature")
     if coldest is None or bank.autonomy is None:
@@ -286,7 +300,7 @@ def _lead_cold(facts: Facts, bank: BankSums) -> Iterator[Finding]:
         yield note(
             "lead-in-the-cold",
             f"plan.banks[{bank.name}].autonomy",
-            f"At {coldest} a lead-acid bank holds about {1 / times:.0%} of its rating: {bank.name} then lasts about {shown(bank.autonomy.value / times, 's')}.",
+            f"At {coldest} a lead-acid bank holds about {1 / times:.0%} of its rating: {called} then lasts about {shown(bank.autonomy.value / times, 's')}.",
             f"Warm the bank's room, or plan {times:.2g} times the capacity.",
             curve.told,
         )

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.formulas import battery
+from engine.site.keys import QuantityKey
 from engine.tables import table
 from engine.workings import Figure, tabled, work
 
+OF_MODULE: Mapping[str, QuantityKey] = {
+    "voltage": "storage.module.voltage",
+    "absorption": "storage.module.absorption",
+    "float": "storage.module.float",
+    "low": "storage.module.low",
+}
 # Nominal voltage of one cell; makers of nmc print 3.6 to 3.7 V. Common practice, no source.
 NOMINAL = {"lfp": (3.2, 3.2), "nmc": (3.6, 3.7), "flooded": (2.0, 2.0), "agm": (2.0, 2.0), "gel": (2.0, 2.0)}
 
@@ -69,7 +77,7 @@ def thresholds(facts: Facts) -> Thresholds:
     """The voltages as far as answers and chemistry tell them."""
     storage = facts.answers.storage
     series = storage.bank.series or 1
-    module = {name: facts.figure(f"storage.module.{name}") for name in ("voltage", "absorption", "float", "low")}
+    module = {name: facts.figure(key) for name, key in OF_MODULE.items()}
     return Thresholds(series, cells_of_module(facts) * series, module, _per_cell(storage.chemistry), facts.figure("unit.dc_min"))
 
 

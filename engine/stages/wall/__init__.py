@@ -32,7 +32,7 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     known = hung(facts, [*names, *units.tags])
     there = {place.name for place in known.places}
     added = set_out(facts, known.places, [n for n in dict.fromkeys((*names, *units.tags)) if n not in there], known.begun)
-    lanes: dict[str, Metre] = {kind: lane for kind in CIRCUIT_KINDS if isinstance(lane := facts.route(kind, None, "lane"), float)}
+    lanes: dict[str, Metre] = {kind: lane.value for kind in CIRCUIT_KINDS if (lane := facts.route_figure(kind, None, "lane"))}
     bare = Wall(
         facts.answers.wall.width or 0.0,
         facts.answers.wall.height or 0.0,

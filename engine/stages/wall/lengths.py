@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import Literal
 
 from engine.facts import Facts
 from engine.formulas.lengths import cut_length, length_spread
 from engine.solvers.separation import Point, length
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.wall.part import Run
-from engine.stages.wall.ways import lane_of
 from engine.workings import Figure, chosen, work
 
+_AXES: tuple[Literal["x", "y"], ...] = ("x", "y")
 Spans = Mapping[str, tuple[int | None, bool, tuple[tuple[int, int], ...]]]  # by circuit: its lane, whether it is loaded, its stretches
 
 
@@ -25,7 +26,7 @@ def own_length(facts: Facts, keys: Mapping[str, str], ends: Ends, path: Sequence
     extra = facts.route_figure(ends.kind, to, "extra")
     if path is None or extra is None:
         return None
-    spots = [f for name in dict.fromkeys((ends.start, ends.end)) for axis in "xy" if (f := facts.figure(f"{keys.get(name)}.{axis}"))]
+    spots = [f for name in dict.fromkeys((ends.start, ends.end)) for axis in _AXES if (f := facts.place(keys.get(name, ""), axis))]
     lane = facts.route_figure(ends.kind, to, "lane")
     way = f"along the wall from {ends.start} to {ends.end}" if len(path) > 1 else f"within the {ends.start}"
     along = chosen(f"{key}.path", length(path) / 1000, "m", way, "S19: rectilinear, in its lane", [*spots, *([lane] if lane else [])])
@@ -34,7 +35,7 @@ def own_length(facts: Facts, keys: Mapping[str, str], ends: Ends, path: Sequence
 
 def measured(facts: Facts, ends: Ends) -> bool:
     """Whether somebody measured the circuit, its length or its resistance."""
-    return any(facts.route(ends.kind, ends.to, name) is not None for name in ("length", "resistance"))
+    return bool(facts.route_figure(ends.kind, ends.to, "length") or facts.route_figure(ends.kind, ends.to, "resistance"))
 
 
 def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: Circuits) -> Figure | None:
@@ -56,8 +57,7 @@ def run_of(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], way: Sequ
     """The circuit as it is cut and laid."""
     alike = [figure for other in circuits.like(ends) if (figure := _cut(facts, other, own, circuits))]
     spread = work(f"{ends.key}.spread", length_spread, lengths=alike) if len(alike) > 1 and any(f.value for f in alike) else None
-    said = facts.route(ends.kind, ends.to, "grouped")
-    grouped = said if isinstance(said, int) else _together(ends.name, spans)
+    grouped = facts.grouped(ends.kind, ends.to) or _together(ends.name, spans)
     path = tuple((x / 1000, y / 1000) for x, y in way)
     return Run(_cut(facts, ends, own, circuits), path, grouped, measured(facts, ends), spread, ends.kind, ends.to)
 
@@ -71,7 +71,7 @@ def _along(path: Sequence[Point], lane: int | None) -> Iterator[tuple[int, int]]
 
 def spans_of(facts: Facts, paths: Mapping[str, Sequence[Point]], circuits: Circuits) -> Spans:
     """The stretches of every circuit in its lane, with the lane; earth conductors carry no load and count for nobody."""
-    lanes = {ends.name: (lane_of(facts, ends), ends.kind != "earth") for ends in circuits.circuits if ends.name in paths}
+    lanes = {ends.name: (facts.lane(ends.kind, ends.to), ends.kind != "earth") for ends in circuits.circuits if ends.name in paths}
     return {name: (lane, loaded, tuple(_along(paths[name], lane))) for name, (lane, loaded) in lanes.items()}
 
 

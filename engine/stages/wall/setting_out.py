@@ -71,7 +71,7 @@ def _around(x: int, y: int, wide: int, high: int) -> Rect:
 
 def _rows(facts: Facts, wall: Rect, high: int, air: int) -> list[int]:
     """Heights of the rows of units, from the top: between the lanes above and the lanes near the floor."""
-    lanes = [round(lane * 1000) for kind in CIRCUIT_KINDS if kind != "comms" and isinstance(lane := facts.route(kind, None, "lane"), float)]
+    lanes = [lane for kind in CIRCUIT_KINDS if kind != "comms" and (lane := facts.lane(kind)) is not None]
     top = min((lane - _GAP for lane in lanes if wall.top // 2 < lane <= wall.top), default=wall.top - air)
     low = max((lane + _GAP for lane in lanes if lane <= wall.top // 2), default=air)
     step = max(high + air, _GAP)
@@ -99,8 +99,8 @@ def _at_its_bank(facts: Facts, room: _Room, bank: Place | None, wide: int, high:
     """Beside its bank in the battery lane, or above it; on the bank's own terminals, without a size, where neither has room."""
     if bank is None:
         return room.wall.right // 2, room.wall.top // 2, True
-    x, (rect, lane) = bank.at[0], (bank.rect, facts.route("battery", None, "lane"))
-    level = round(lane * 1000) if isinstance(lane, float) else bank.at[1]
+    x, rect, lane = bank.at[0], bank.rect, facts.lane("battery")
+    level = bank.at[1] if lane is None else lane
     reach = _GAP + wide // 2
     for spot in ((rect.left - reach, level), (rect.right + reach, level), (x, rect.top + _GAP + high // 2)):
         if room.free(_around(*spot, wide, high)):

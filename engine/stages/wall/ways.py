@@ -9,12 +9,6 @@ from engine.stages.circuits import Circuits, Ends
 from engine.stages.wall.part import Wall
 
 
-def lane_of(facts: Facts, ends: Ends) -> int | None:
-    """The height of the lane of a circuit, in whole millimetres."""
-    lane = facts.route(ends.kind, ends.to, "lane")
-    return round(lane * 1000) if isinstance(lane, float) else None
-
-
 def ways(facts: Facts, wall: Wall, circuits: Circuits) -> dict[str, tuple[Point, ...]]:
     """The way of every circuit that has one; circuits that share a lane and an end are searched together."""
     here = [place for place in wall.places if place.what != "obstacle"]
@@ -25,7 +19,7 @@ def ways(facts: Facts, wall: Wall, circuits: Circuits) -> dict[str, tuple[Point,
     groups: dict[tuple[int | None, str], list[Ends]] = {}
     for ends in circuits.circuits:
         hub = ends.end if ends.start == ends.tag else ends.start
-        groups.setdefault((lane_of(facts, ends), hub), []).append(ends)
+        groups.setdefault((facts.lane(ends.kind, ends.to), hub), []).append(ends)
     grids: dict[int | None, routes.Wall] = {}
     paths = {}
     for (lane, hub), some in groups.items():
