@@ -30,6 +30,8 @@ from engine.plan import (
     TerminatorRow,
     UnitRow,
 )
+from engine.quantities import shown
+from engine.stages.bill.part import Reel
 from engine.stages.chain.part import Chain
 from engine.stages.circuits import Ends
 from engine.stages.procedure.part import HURT
@@ -63,7 +65,7 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
         hours=[_same(HourRow, hour) for hour in parts.hours.hours],
         circuits=[_circuit(parts, ends) for ends in parts.circuits.circuits],
         bill=[_same(BillRow, line) for line in parts.bill.lines],
-        reels=[_same(ReelRow, reel) for reel in parts.bill.reels],
+        reels=[_reel(reel) for reel in parts.bill.reels],
         steps=[_same(StepRow, step, do=f"{step.do} {HURT}" if step.hurt else step.do) for step in parts.procedure.steps],
     )
 
@@ -124,6 +126,16 @@ def _chain(chain: Chain) -> ChainRow:
             for link in chain.links
         ],
         terminators=[_same(TerminatorRow, terminator) for terminator in chain.terminators],
+    )
+
+
+def _reel(reel: Reel) -> ReelRow:
+    return ReelRow(
+        specification=clean(reel.conductor, 600),
+        length=shown(reel.length, "m"),
+        cuts=[str(cut.length) for cut in reel.cuts],
+        offcut=shown(reel.offcut, "m"),
+        proof=reel.proof,
     )
 
 

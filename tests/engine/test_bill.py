@@ -149,9 +149,9 @@ def test_every_cut_lies_on_a_reel():
         plan = sample(name)
         # A circuit without size or length has no reel; that it stands on the bill all the same is tested elsewhere.
         wanted = Counter({line.specification: line.quantity for line in lines(plan, "conductor cut") if not re.search("not computed|to be measured", line.specification)})
-        wound = Counter(f"{reel.specification}, {cut}" for reel in plan.parts.bill.reels for cut in reel.cuts)
+        wound = Counter(f"{reel.specification}, {cut}" for reel in plan.plan.reels for cut in reel.cuts)
         assert wanted == wound
-        assert Counter(f"{reel.specification}, {reel.length}" for reel in plan.parts.bill.reels) == Counter({line.specification: line.quantity for line in lines(plan, "reel")})
+        assert Counter(f"{reel.specification}, {reel.length}" for reel in plan.plan.reels) == Counter({line.specification: line.quantity for line in lines(plan, "reel")})
 
 
 def test_cuts_name_size_colour_and_length():
@@ -265,3 +265,12 @@ def test_one_pole_is_one_pole_and_no_place_is_named_twice():
             assert "1 poles" not in line.specification
             assert len(set(line.goes_to)) == len(line.goes_to) or line.item == "reel", line
     assert any(re.search(r", 1 pole$", line.specification) for line in lines(sample("copper-creek"), "breaker"))
+
+
+@pytest.mark.parametrize("length", ["74 ft", "1 ft", "3 ft", "101 ft", "6 in", "12.3449 m", "0.3003 m"])
+def test_a_measured_length_in_any_unit_makes_a_bill(length):
+    """Lengths that are no round number of millimetres or digits stand on the bill like any other."""
+    plan = planned({"routes": [{"carries": "load", "to": "L1-1", "length": length}]})
+    held = [cut for reel in plan.parts.bill.reels for cut in reel.cuts if cut.circuit == "load L1-1"]
+    assert len(held) == 3  # line, neutral and earth
+    assert {str(cut.length) for cut in held} == {str(plan.parts.wall.runs["load L1-1"].length)}

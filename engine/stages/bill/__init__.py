@@ -45,11 +45,7 @@ def bill(
     if not units.units:
         return Bill((), ()), []
     pieces = cuts(facts=facts, circuits=circuits, conductors=conductors, wall=wall)
-    known: dict[str, list[float]] = {}
-    for cut in pieces:
-        if cut.size and cut.length:
-            known.setdefault(cut.conductor, []).append(cut.length.value)
-    packed = reels(cuts={conductor: tuple(lengths) for conductor, lengths in known.items()})
+    packed = reels(pieces)
     busbars, currents = bars(facts, circuits, conductors, phases)
     kit, charging = pre_charge(storage)
     lines = [
@@ -69,9 +65,9 @@ def bill(
         *_glands(facts, circuits, pieces),
         *_cleats(circuits, wall),
         *(_cut_line(cut, packed) for cut in pieces),
-        *_reels(packed, pieces),
+        *_reels(packed),
     ]
-    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [*incomplete(pieces, chain), *too_long(packed)]
+    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [*incomplete(pieces, chain), *too_long(packed.too_long)]
 
 
 def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
@@ -202,16 +198,12 @@ def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
 
 def _cut_line(cut: Cut, packed: Reels) -> Line:
     """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
-    too_long = str(cut.length) in packed.too_long.get(cut.conductor, ())
-    on_reel = cut.size is not None and cut.length is not None and not too_long
+    on_reel = cut.size is not None and cut.length is not None and cut not in packed.too_long
     return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,), on_reel or None)
 
 
-def _reels(packed: Reels, pieces: tuple[Cut, ...]) -> Iterator[Line]:
+def _reels(packed: Reels) -> Iterator[Line]:
     """Each reel names what is cut from it: length and circuit."""
-    waiting: dict[tuple[str, str], list[str]] = {}
-    for cut in pieces:
-        waiting.setdefault((cut.conductor, str(cut.length)), []).append(cut.circuit)
     for reel in packed.rows:
-        into = tuple(f"{length} for {waiting[reel.specification, length].pop(0)}" for length in reel.cuts)
-        yield Line("reel", f"{reel.specification}, {reel.length}", 1, 0, False, into)
+        into = tuple(f"{cut.length} for {cut.circuit}" for cut in reel.cuts)
+        yield Line("reel", f"{reel.conductor}, {shown(reel.length, 'm')}", 1, 0, False, into)

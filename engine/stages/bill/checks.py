@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from engine.findings import Finding, caution
 from engine.keys import labelled
 from engine.stages.bill.part import Cut
-from engine.stages.bill.reels import Reels
 from engine.stages.chain.part import Chain
 
 
@@ -31,13 +30,14 @@ def incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:
             )
 
 
-def too_long(packed: Reels) -> Iterator[Finding]:
+def too_long(cuts: Sequence[Cut]) -> Iterator[Finding]:
     """Cuts that no reel holds in one piece."""
-    for conductor, lengths in packed.too_long.items():
+    for conductor, cut in {cut.conductor: cut for cut in reversed(cuts)}.items():
         yield caution(
             "cut-longer-than-reels",
             labelled("plan.reels", [conductor])[0],
-            f"No reel of {conductor} holds a cut of {lengths[0]} in one piece.",
+            f"No reel of {conductor} holds a cut of {cut.length} in one piece.",
             "Ask the maker for a drum of that length, or check the length: a joint in such a run is planned, not improvised.",
             "common practice, no source",
+            value=cut.length,
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from engine.quantities import Metre
 from engine.site.wall import Carries
 from engine.tables.sizes import Size
 from engine.workings import Figure
@@ -54,10 +55,10 @@ class Reel:
     `proof` tells how near all reels of the specification together are to the least possible.
     """
 
-    specification: str
-    length: str
-    cuts: tuple[str, ...]
-    offcut: str
+    conductor: str
+    length: Metre
+    cuts: tuple[Cut, ...]
+    offcut: Metre
     proof: str
 
 
