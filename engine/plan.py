@@ -27,11 +27,13 @@ class Assumption(Row):
 
 
 class Noticed(Row):
-    """A finding."""
+    """A finding; `value` is what was found and `limit` what it was held against, where that is a comparison."""
 
     level: Literal["stop", "caution", "note"]
     code: str
     about: str
+    value: str | None = None
+    limit: str | None = None
     text: str
     remedy: str
     source: str

@@ -32,7 +32,7 @@ from engine.plan import (
 )
 from engine.quantities import shown
 from engine.stages.bill.part import Reel
-from engine.stages.chain.part import Chain
+from engine.stages.chain.part import Chain, Port
 from engine.stages.circuits import Ends
 from engine.stages.procedure.part import HURT
 from engine.text import clean
@@ -50,7 +50,7 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
         proof=parts.phases.proof or None,
         unbalance=_text(parts.phases.unbalance),
         assumed=[_same(Assumption, value) for value in assumed],
-        findings=[_same(Noticed, finding) for finding in findings],
+        findings=[_same(Noticed, f, value=_held(f.value, f), limit=_held(f.limit, f)) for f in findings],
         units=[_unit(parts, tag) for tag in parts.units.tags],
         chain=_chain(parts.chain),
         loads=[LoadRow(name=load.name, on=list(on)) for load, on in zip(parts.demand.loads, parts.phases.on, strict=True)]
@@ -72,7 +72,7 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
 
 def _text(value: Any) -> Any:
     """A part's value as the file holds it."""
-    if isinstance(value, Figure):
+    if isinstance(value, Figure | Port):
         return str(value)
     if isinstance(value, str):
         # A plain str, also of a Level: the file knows no other kind of word.
@@ -80,6 +80,11 @@ def _text(value: Any) -> Any:
     if isinstance(value, tuple | list):
         return [_text(item) for item in value]
     return value
+
+
+def _held(value: float | None, finding: Finding) -> str | None:
+    """A finding's figure as the file holds it, value and limit in one unit."""
+    return None if value is None else shown(value, finding.unit, like=finding.limit)
 
 
 def _same(row: type[R], part: object, **other: object) -> R:
@@ -117,9 +122,9 @@ def _chain(chain: Chain) -> ChainRow:
         links=[
             LinkRow(
                 from_=link.start,
-                from_port=link.start_port,
+                from_port=_text(link.start_port),
                 to=link.end,
-                to_port=link.end_port,
+                to_port=_text(link.end_port),
                 length=_text(link.length),
                 stock=_text(link.stock),
             )

@@ -192,7 +192,13 @@ def _apart(group: Group, law: str) -> Iterator[Finding]:
         text += f" {law}: {least.circuit} {least.current}, {most.circuit} {most.current} ({group.current_spread} apart)."
     remedy = "Cut them to one length, size and make; as they are, protect each conductor on its own for the current that it takes."
     yield caution(
-        "like-circuits-unlike", f"plan.circuits[{most.circuit}].length", text, remedy, "T11, S18; IEC 60364-4-43 433.4 (from memory)"
+        "like-circuits-unlike",
+        f"plan.circuits[{most.circuit}].length",
+        text,
+        remedy,
+        "T11, S18; IEC 60364-4-43 433.4 (from memory)",
+        value=group.resistance_spread,
+        limit=APART,
     )
 
 
@@ -205,7 +211,14 @@ def _starved(facts: Facts, storage: Storage, bank: str, group: Group) -> Iterato
         volts, circuit = min(known)
         text = f"With {bank} at its low voltage and every unit at full power {circuit} ends at {shown(volts, 'V')}; its unit stops below {shown(least, 'V')}."
         yield caution(
-            "unit-starved", f"plan.circuits[{circuit}].drop", text, "Shorten or thicken the leads, or raise the bank's low voltage.", "T1"
+            "unit-starved",
+            f"plan.circuits[{circuit}].drop",
+            text,
+            "Shorten or thicken the leads, or raise the bank's low voltage.",
+            "T1",
+            value=volts,
+            limit=least,
+            unit="V",
         )
     if not group.carries:
         text = f"The leads on {bank} cannot carry the units' power at the bank's low voltage at all."

@@ -7,7 +7,7 @@ import pytest
 
 from engine.stages.bill import bill
 from engine.stages.bill.cuts import conductor_colours
-from engine.stages.chain.part import Link
+from engine.stages.chain.part import Link, Port
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 
@@ -42,7 +42,12 @@ def test_the_spare_link_is_the_longest():
 
 @pytest.mark.parametrize(
     ("ports", "ends"),
-    [(("plug", "socket"), "plug to socket"), (("socket 1", "socket 2"), "plug to plug"), (("plug 1", "plug 2"), "socket to socket"), ((None, "plug"), "ends by the maker's ports")],
+    [
+        ((Port("plug"), Port("socket")), "plug to socket"),
+        ((Port("socket", 1), Port("socket", 2)), "plug to plug"),
+        ((Port("plug", 1), Port("plug", 2)), "socket to socket"),
+        ((None, Port("plug")), "ends by the maker's ports"),
+    ],
 )
 def test_a_links_own_ends_fit_the_ports(ports, ends):
     """S20: a plug goes into a socket."""

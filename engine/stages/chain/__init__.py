@@ -16,18 +16,18 @@ from engine.solvers.separation import Clearance, Point, length
 from engine.stages.banks import Banks
 from engine.stages.chain.checks import chain_findings
 from engine.stages.chain.ground import Grid, ground
-from engine.stages.chain.part import Chain, DataLead, Link, Node, Terminator
+from engine.stages.chain.part import Chain, DataLead, Link, Node, Port, Terminator
 from engine.stages.units import Units
 from engine.stages.wall.part import Wall
 from engine.workings import Figure, chosen, work
 
-_FITS = {"plug": "socket", "socket": "plug"}
+_Ports = tuple[Port | None, Port | None]  # towards the next unit, towards the one before
 
 
 def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chain, list[Finding]]:
     """Put the units in a chain that begins at the lead, and route every link."""
     if not units.units:
-        return Chain((), (), (), None, "", None, None, None), []
+        return Chain((), (), (), None, "", True, None, None, None), []
     power = ground(facts, wall)
     grid = power.grid(wall.lanes.get("comms"))
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
@@ -50,6 +50,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
         _terminators(order, ports, nodes),
         _sum("plan.chain.length", [link.stock or link.length for link in links]),
         _proof(found),
+        found.proven or not found.total,
         *_kept_clear(clear),
         nodes=nodes,
         data=tuple(_lead(facts, bank, unit, paths.get((bank, unit))) for bank, unit in data),
@@ -94,7 +95,7 @@ def _needed(facts: Facts, key: str, to: str, path: Sequence[Point] | None) -> Fi
     return work(f"{key}.length", cut_length, path=along, extra=extra)
 
 
-def _link(facts: Facts, start: str, end: str, ports: tuple[str | None, str | None], path: Sequence[Point] | None) -> Link:
+def _link(facts: Facts, start: str, end: str, ports: _Ports, path: Sequence[Point] | None) -> Link:
     key = f"plan.chain.links[{start} > {end}]"
     needed = _needed(facts, key, end, path)
     stock = None
@@ -106,27 +107,27 @@ def _link(facts: Facts, start: str, end: str, ports: tuple[str | None, str | Non
     return Link(start, ports[0], end, ports[1], needed, stock, _metres(path or ()))
 
 
-def _ports(facts: Facts) -> tuple[str | None, str | None]:
+def _ports(facts: Facts) -> _Ports:
     """A unit's port towards the next one and its port towards the one before; like names are numbered."""
     ports = facts.answers.unit.bus.ports or []
-    named = [f"{port} {ports[:k].count(port) + 1}" if ports.count(port) > 1 else port for k, port in enumerate(ports)]
+    named = [Port(port, ports[:k].count(port) + 1 if ports.count(port) > 1 else None) for k, port in enumerate(ports)]
     return (named[0], named[1]) if len(named) > 1 else (named[0], named[0]) if named else (None, None)
 
 
-def _nodes(facts: Facts, order: Sequence[str], ports: tuple[str | None, str | None]) -> tuple[Node, ...]:
+def _nodes(facts: Facts, order: Sequence[str], ports: _Ports) -> tuple[Node, ...]:
     """The other nodes, each end's nearest to the units first; one whose end nobody said is taken to be last."""
     nodes = [(node.name or "node without a name", node.end or "last") for node in facts.answers.bus_nodes]
     return tuple(Node(name, end, order[0 if end == "first" else -1], ports[1 if end == "first" else 0]) for name, end in nodes)
 
 
-def _terminators(order: Sequence[str], ports: tuple[str | None, str | None], nodes: Sequence[Node]) -> tuple[Terminator, ...]:
+def _terminators(order: Sequence[str], ports: _Ports, nodes: Sequence[Node]) -> tuple[Terminator, ...]:
     """One at each open end of the bus: in the free port of the unit there, or at the outermost node beyond it."""
     if len(order) + len(nodes) < 2:
         return ()
     ends = []
     for end, unit, port in (("first", order[0], ports[1]), ("last", order[-1], ports[0])):
         beyond = [node for node in nodes if node.end == end]
-        ends.append(Terminator(beyond[-1].name, None, None) if beyond else Terminator(unit, port, _FITS[port.split()[0]] if port else None))
+        ends.append(Terminator(beyond[-1].name, None, None) if beyond else Terminator(unit, port, port.fits if port else None))
     return tuple(ends)
 
 

@@ -42,7 +42,7 @@ def _ports(facts: Facts, part: Chain) -> Iterator[Finding]:
     elif len(ports) == 1:
         text = f"A unit has one data port, but {'a unit in the chain has two neighbours' if len(part.order) > 2 else 'the terminator needs one beside the link'}."
         yield stop("one-port", "unit.bus.ports", text, "Answer both ports of the unit, or plan with the maker's splitter.", "T22")
-    if "not proven" in part.proof:
+    if not part.proven:
         yield note(
             "chain-order-unproven",
             "plan.chain.order",
@@ -75,7 +75,15 @@ def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Fin
                 [f"set an earthed metal divider so that it may run straight ({_DIVIDED})"] if link.path and _goes_round(link.path) else []
             )
             remedy = "; or ".join(["Hang the two units closer together", *ways, "ask the maker for a longer link"])
-            yield stop("link-too-long", about, text, f"{remedy}.", "T22")
+            yield stop(
+                "link-too-long",
+                about,
+                text,
+                f"{remedy}.",
+                "T22",
+                value=link.length,
+                limit=max(stock),
+            )
 
 
 def _goes_round(path: Sequence[tuple[Metre, Metre]]) -> bool:
@@ -91,12 +99,26 @@ def _bus(facts: Facts, part: Chain) -> Iterator[Finding]:
         return
     if bus.length_max is not None and whole.value > bus.length_max:
         text = f"The bus is {whole} long as bought; its manual allows {shown(bus.length_max, 'm')}."
-        yield stop("bus-too-long", "plan.chain.length", text, "Use shorter links: hang the units closer together.", "unit.bus.length_max")
+        yield stop(
+            "bus-too-long",
+            "plan.chain.length",
+            text,
+            "Use shorter links: hang the units closer together.",
+            "unit.bus.length_max",
+            value=whole,
+            limit=bus.length_max,
+        )
     limit = _by_rate(bus.bit_rate, bus.kind)
     if limit and whole.value > limit[0]:
         text = f"The bus is {whole} long as bought; at {shown(bus.bit_rate or 0.0, 'bit/s')} {shown(limit[0], 'm')} is usual at most."
         yield caution(
-            "bus-too-long-for-rate", "plan.chain.length", text, "Use shorter links, or a lower bit rate where the units allow it.", limit[1]
+            "bus-too-long-for-rate",
+            "plan.chain.length",
+            text,
+            "Use shorter links, or a lower bit rate where the units allow it.",
+            limit[1],
+            value=whole,
+            limit=limit[0],
         )
 
 
@@ -137,7 +159,16 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
         remedy = f"Move the units further apart or the {kind} lane elsewhere; or {_DIVIDER} under routes ({kind} or comms)."
         if facts.answers.unit.bus.screened is None and kept.value > least_by_practice(kind):
             remedy = f"Say whether the link cable is screened (unit.bus.screened): an unknown cable keeps the largest distance. {remedy}"
-        yield caution("comms-beside-power", "plan.chain.beside_power", text, remedy, f"T23: {kept.source}")
+        yield caution(
+            "comms-beside-power",
+            "plan.chain.beside_power",
+            text,
+            remedy,
+            f"T23: {kept.source}",
+            value=nearest / 1000,
+            limit=some[0][1].wanted / 1000,
+            unit="m",
+        )
     if part.crossings:
         times = "once" if part.crossings == 1 else f"{part.crossings} times"
         text = f"The chain crosses power cables {times}, at right angles."
@@ -169,7 +200,16 @@ def _lane(wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) ->
         if free is not None
         else "No height keeps clear of every power lane: "
     )
-    yield caution("comms-lane-near-power", "routes[comms].lane", text, f"{move}{_DIVIDER}.", "T23")
+    yield caution(
+        "comms-lane-near-power",
+        "routes[comms].lane",
+        text,
+        f"{move}{_DIVIDER}.",
+        "T23",
+        value=gap / 1000,
+        limit=keep / 1000,
+        unit="m",
+    )
 
 
 def _nodes(facts: Facts, part: Chain) -> Iterator[Finding]:

@@ -4,13 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from engine.quantities import Metre
 from engine.site.wall import Carries
 from engine.solvers.separation import Crossing
 from engine.workings import Figure
 
-_FITS = {"plug": "socket", "socket": "plug"}  # what is pushed into a port is its opposite
+PortKind = Literal["plug", "socket"]
+_FITS: Mapping[PortKind, PortKind] = {"plug": "socket", "socket": "plug"}  # what is pushed into a port is its opposite
+
+
+@dataclass(frozen=True)
+class Port:
+    """One data port of a unit: a plug or a socket, numbered where the unit has two of a kind (S20)."""
+
+    kind: PortKind
+    number: int | None = None
+
+    def __str__(self) -> str:
+        return self.kind if self.number is None else f"{self.kind} {self.number}"
+
+    @property
+    def fits(self) -> PortKind:
+        """What is pushed into it."""
+        return _FITS[self.kind]
 
 
 @dataclass(frozen=True)
@@ -18,9 +36,9 @@ class Link:
     """One cable between neighbours, `length` as needed, `stock` the length it is bought in; `path` in metres."""
 
     start: str
-    start_port: str | None
+    start_port: Port | None
     end: str
-    end_port: str | None
+    end_port: Port | None
     length: Figure | None
     stock: Figure | None
     path: tuple[tuple[Metre, Metre], ...]
@@ -28,8 +46,9 @@ class Link:
     @property
     def cable(self) -> str:
         """The cable's own two ends, which fit the ports (S20)."""
-        ends = [_FITS.get((port or "").split(" ")[0]) for port in (self.start_port, self.end_port)]
-        return " to ".join(sorted(end for end in ends if end)) if all(ends) else "ends by the maker's ports"
+        if self.start_port is None or self.end_port is None:
+            return "ends by the maker's ports"
+        return " to ".join(sorted((self.start_port.fits, self.end_port.fits)))
 
 
 @dataclass(frozen=True)
@@ -37,8 +56,8 @@ class Terminator:
     """What closes one open end: at a unit's free port, or at the bus node that is the end there."""
 
     unit: str
-    port: str | None
-    kind: str | None
+    port: Port | None
+    kind: PortKind | None
 
 
 @dataclass(frozen=True)
@@ -48,7 +67,7 @@ class Node:
     name: str
     end: str
     unit: str
-    port: str | None
+    port: Port | None
 
 
 @dataclass(frozen=True)
@@ -65,7 +84,7 @@ class DataLead:
 class Chain:
     """The chain as planned.
 
-    `length` is the bus as bought, link by link; `closest` the least distance to a power cable alongside,
+    `length` is the bus as bought, link by link; `proven`: no other order is shorter; `closest` the least distance to a power cable alongside,
     `beside` the length run nearer than the separation, `crossing` how often power is crossed and `crossed` where,
     `kept` the separation by kind.
     """
@@ -75,6 +94,7 @@ class Chain:
     terminators: tuple[Terminator, ...]
     length: Figure | None
     proof: str
+    proven: bool
     closest: Figure | None
     beside: Figure | None
     crossing: Figure | None

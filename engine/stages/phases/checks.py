@@ -58,6 +58,9 @@ def _contradictions(facts: Facts) -> Iterator[Finding]:
             f"{counted(given.count, 'unit is', 'units are')} answered, but the phases add up to {sum(split)}.",
             f"Correct one of them; the plan goes on with {sum(split)}.",
             "T12",
+            value=float(given.count),
+            limit=float(sum(split)),
+            unit="1",
         )
     total = sum(split) if split else given.count
     if total is not None:
@@ -95,6 +98,9 @@ def _too_few(facts: Facts, total: int, split: list[int] | None) -> Iterator[Find
             f"{total} {'unit' if total == 1 else 'units'} cannot make a {arrangement} supply: each phase needs one of its own, so {least}.",
             f"Plan {len(phases)} units, or another arrangement. Two legs of a three-phase supply are not split-phase.",
             "T12",
+            value=float(total),
+            limit=float(len(phases)),
+            unit="1",
         )
     elif split and (bare := [phase for phase, units in zip(phases, split, strict=True) if units == 0]):
         yield stop(
@@ -115,6 +121,9 @@ def _too_many(facts: Facts, total: int) -> Iterator[Finding]:
             f"{total} units are {total - most} more than the {most} that may act together.",
             "Choose units of a larger rating, or divide the site into sets that never meet.",
             "T12",
+            value=float(total),
+            limit=float(most),
+            unit="1",
         )
 
 
@@ -156,6 +165,8 @@ def _thin_air(facts: Facts) -> Iterator[Finding]:
             f"At {altitude} thin air cools less: units are mostly rated up to 1000 m, breakers and fuses up to 2000 m; the plan takes all ratings as they are.",
             "Ask the makers of unit and devices for the derating at this height, and answer the unit's power after it.",
             "IEC 60146-1-1 (1000 m) and IEC 60947-1 (2000 m), from memory",
+            value=altitude,
+            limit=_LOW_LAND,
         )
 
 
@@ -174,6 +185,8 @@ def capacity(
             f"{row.phase} carries {row.real} and {row.apparent}: {row.used} of what its {_units(row.units)} give, {shown(_short(row, unit, out=0), 'VA')} too much.",
             cure or f"Take {shown(_short(row, unit, out=0), 'VA')} off {row.phase}, or choose units of a larger rating.",
             "S21, S26",
+            value=row.apparent,
+            limit=row.units * unit.apparent,
         )
     for row in starting:
         yield _start(row, _largest(facts, demand, on, row.phase), cure)
@@ -262,6 +275,8 @@ def _start(row: PhaseLoad, largest: str, cure: str) -> Finding:
         f"After a black start every motor on {row.phase} starts at once and draws {row.surge}; its {_units(row.units)} give {row.surge_limit}: {over} too little.{motor}",
         f"{cure} {soft}".strip(),
         "T17, S21, S26",
+        value=row.surge,
+        limit=row.surge_limit,
     )
 
 
@@ -284,6 +299,9 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
             f"The loads' third harmonic is {sums.third_harmonic:.0%} of their current, above 33 %: the neutral carries {sums.neutral} and decides the cable.",
             "Size the common neutral for its own current; never fuse it, never make it smaller than the lines.",
             "T10: IEC 60364-5-52 annex E",
+            value=sums.third_harmonic,
+            limit=0.33,
+            unit="ratio",
         )
     elif sums.neutral.value > line * _SLACK:
         yield caution(
@@ -292,6 +310,8 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
             f"The neutral carries {sums.neutral}, more than any line ({shown(line, 'A')}).",
             "Size the common neutral for its own current, or move loads of a low power factor to another phase.",
             "T10",
+            value=sums.neutral,
+            limit=line,
         )
 
 
@@ -304,4 +324,6 @@ def _unbalance(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
             f"The phases differ from their mean by up to {sums.unbalance}; a generator wants at most 10 %.",
             "Let the plan choose the phase of more loads (phase = any), or move some.",
             "US Army engineer lesson EN0389: phases of a generator balanced within 10 %",
+            value=sums.unbalance,
+            limit=0.10,
         )

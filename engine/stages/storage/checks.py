@@ -92,10 +92,26 @@ def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
     absorption, floating, low = levels.absorption("check"), levels.float_("check"), levels.empty("check")
     if floating and absorption and floating.value > absorption.value * _SLACK:
         text = f"The float voltage {floating} is above the charging voltage {absorption}."
-        yield caution("float-above-absorption", "storage.module.float", text, "Correct one of them.", _CELLS)
+        yield caution(
+            "float-above-absorption",
+            "storage.module.float",
+            text,
+            "Correct one of them.",
+            _CELLS,
+            value=floating,
+            limit=absorption,
+        )
     if low and floating and low.value >= floating.value:
         text = f"Discharging would end at {low}, not below the float voltage {floating}: the bank would never give anything."
-        yield stop("low-above-float", "storage.module.low", text, "Correct one of them.", _CELLS)
+        yield stop(
+            "low-above-float",
+            "storage.module.low",
+            text,
+            "Correct one of them.",
+            _CELLS,
+            value=low,
+            limit=floating,
+        )
 
 
 def _unit(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
@@ -112,7 +128,15 @@ def _unit(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
         )
     elif full.value > dc_max.value * _SLACK:
         text = f"The full bank has {full}, {shown(full.value - dc_max.value, 'V')} above the {dc_max} that a unit survives."
-        yield stop("bank-above-unit", "unit.dc_max", text, "Fewer modules in series, or another unit.", _UNIT)
+        yield stop(
+            "bank-above-unit",
+            "unit.dc_max",
+            text,
+            "Fewer modules in series, or another unit.",
+            _UNIT,
+            value=full,
+            limit=dc_max,
+        )
     if dc_min is None:
         text = "The lowest battery voltage that a unit runs on is not answered: it may stop before the bank is used up."
         yield caution(
@@ -125,7 +149,15 @@ def _unit(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
         )
     elif full.value <= dc_min.value:
         text = f"Even full, the bank has {full}; a unit needs {dc_min} to run."
-        yield stop("bank-below-unit", "unit.dc_min", text, "More modules in series, or another unit.", _UNIT)
+        yield stop(
+            "bank-below-unit",
+            "unit.dc_min",
+            text,
+            "More modules in series, or another unit.",
+            _UNIT,
+            value=full,
+            limit=dc_min,
+        )
 
 
 def _cold(facts: Facts) -> Iterator[Finding]:
@@ -137,6 +169,8 @@ def _cold(facts: Facts) -> Iterator[Finding]:
             f"The room gets down to {coldest}: lithium cells charged below 0 degC are damaged.",
             "Heat the bank's room, or make sure that its management refuses to charge in frost.",
             "common practice, no source",
+            value=coldest,
+            limit=_FREEZING,
         )
 
 
@@ -155,17 +189,49 @@ def cell_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
         if figure and most and figure.value > most * (1 + _TOLERANCE):
             over = shown(figure.value - most, "V")
             text = f"{what} {figure} is {over} above the {shown(most, 'V')} that its {cells} {chemistry} cells stand."
-            yield stop(f"{name}-above-cells", about, text, "Correct the voltage, the number of cells or the chemistry.", _CELLS)
+            yield stop(
+                f"{name}-above-cells",
+                about,
+                text,
+                "Correct the voltage, the number of cells or the chemistry.",
+                _CELLS,
+                value=figure,
+                limit=most,
+            )
         if figure and nominal and figure.value < nominal * (1 - _TOLERANCE):
             text = f"{what} {figure} does not charge it: its {cells} {chemistry} cells have {shown(nominal, 'V')} by name."
-            yield caution(f"{name}-below-cells", about, text, "Correct the voltage, the number of cells or the chemistry.", _CELLS)
+            yield caution(
+                f"{name}-below-cells",
+                about,
+                text,
+                "Correct the voltage, the number of cells or the chemistry.",
+                _CELLS,
+                value=figure,
+                limit=nominal,
+            )
     low = levels.of_module["low"]
     if low and most and low.value > most * (1 + _TOLERANCE):
         text = f"Discharging a module would end at {low}, above the {shown(most, 'V')} that its {cells} {chemistry} cells stand when full."
-        yield stop("low-above-cells", "storage.module.low", text, "Correct the voltage, the number of cells or the chemistry.", _CELLS)
+        yield stop(
+            "low-above-cells",
+            "storage.module.low",
+            text,
+            "Correct the voltage, the number of cells or the chemistry.",
+            _CELLS,
+            value=low,
+            limit=most,
+        )
     if low and least and low.value < least * (1 - _TOLERANCE):
         text = f"Discharging a module down to {low} passes the {shown(least, 'V')} that its cells stand."
-        yield caution("low-below-cells", "storage.module.low", text, "Raise it, or correct the number of cells.", _CELLS)
+        yield caution(
+            "low-below-cells",
+            "storage.module.low",
+            text,
+            "Raise it, or correct the number of cells.",
+            _CELLS,
+            value=low,
+            limit=least,
+        )
 
 
 def _count(facts: Facts) -> Iterator[Finding]:
@@ -187,6 +253,9 @@ def _count(facts: Facts) -> Iterator[Finding]:
                 f"{cells} cells in a module of {voltage} have {shown(each, 'V')} each; a cell of {storage.chemistry} has {usual}.",
                 "Correct the voltage, the number of cells or the chemistry: charging voltages hang on them.",
                 _CELLS,
+                value=each,
+                limit=least if each < least else most,
+                unit="V",
             )
         return
     near = range(max(1, int(voltage.value / most)), int(voltage.value / least) + 2)
@@ -223,6 +292,8 @@ def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[
             f"{shown(drawn.value - limit.value, 'A')} too little.",
             f"About {strings} strings in parallel would do (from a bar), or modules of a larger current.",
             "S26, T1",
+            value=drawn,
+            limit=limit,
         )
 
 
@@ -236,6 +307,8 @@ def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             f"{called} carries its loads for {shown(found.value, 's', like=wanted.value)} at the mean of the day; {wanted} are wanted: {shown(wanted.value - found.value, 's', like=wanted.value)} too short.",
             f"{strings} strings in parallel would last that long, or use less.",
             "S25",
+            value=found,
+            limit=wanted,
         )
 
 
@@ -258,6 +331,9 @@ def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             f"The busiest of {strings} strings of {called} carries {share} of the current, {uneven:.0%} more than its even part: it ages first and limits the bank.",
             f"{cure} Protect each string on its own.",
             "T11, T14: IEC 60364-4-43 433.4 (from memory)",
+            value=uneven,
+            limit=0.10,
+            unit="ratio",
         )
 
 
@@ -287,6 +363,8 @@ def _lead(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             f"At full load a lead-acid bank gives less than its rating: {called} may last only {shown(time, 's', like=bank.autonomy_full_load.value)}, not {bank.autonomy_full_load}.",
             "Count on the shorter time; the capacity is taken as that of 20 h.",
             f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
+            value=time,
+            limit=bank.autonomy_full_load,
         )
 
 
