@@ -188,7 +188,10 @@ def _plan(given: argparse.Namespace) -> int:
 
 def _check(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
+        from dataclasses import asdict
+
         from engine.sheets.findings_text import findings_text
+        from engine.tables.rules import cited
         from engine.text import clean
 
         [(file, planned)] = found
@@ -196,12 +199,14 @@ def _check(given: argparse.Namespace) -> int:
         if stale:
             _talk(clean(stale, 300))
         if given.json:
-            rows = [finding.model_dump() for finding in planned.plan.findings]
-            print(
-                json.dumps(
-                    {"revision": planned.plan.revision, "standing": planned.plan.standing, "stale": bool(stale), "findings": rows}, indent=1
-                )
-            )
+            told = {
+                "revision": planned.plan.revision,
+                "standing": planned.plan.standing,
+                "stale": bool(stale),
+                "findings": [finding.model_dump() for finding in planned.plan.findings],
+                "rules": [asdict(rule) for rule in cited("; ".join(finding.source for finding in planned.findings))],
+            }
+            print(json.dumps(told, indent=1))
         else:
             print(_summary(planned))
             sys.stdout.write(findings_text(planned))

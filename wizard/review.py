@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from pydantic import BaseModel
 
 from engine.sheets.layout import grid
+from engine.tables.rules import told
 
 if TYPE_CHECKING:
     from engine.planner import Planned
@@ -147,5 +148,5 @@ def finding_lines(planned: Planned, width: int) -> Iterator[tuple[str, str]]:
     """Each finding's key and its text: level first, then what, then the cure."""
     for finding in planned.findings:
         head = textwrap.wrap(f"{finding.level.upper()} {finding.about}: {finding.text}", width, subsequent_indent="  ")
-        cure = textwrap.wrap(f"Cure: {finding.remedy} ({finding.source})", width, initial_indent="  ", subsequent_indent="  ")
+        cure = textwrap.wrap(f"Cure: {finding.remedy} [{told(finding.source)}]", width, initial_indent="  ", subsequent_indent="  ")
         yield finding.about, "\n".join([*head, *cure])

@@ -1,4 +1,4 @@
-"""The findings as text: by level, each with its place, its cure, its code and rule."""
+"""The findings as text: by level, each with its place, its cure, its code and rule; below them what each rule says."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from engine.findings import Level
 from engine.planner import Planned
-from engine.sheets.layout import heading, local, named, wrapped
+from engine.sheets.layout import heading, local, wrapped
+from engine.sheets.rules_text import rule_lines
+from engine.tables.rules import told
 from engine.text import clean
 
 _KEYS = (
@@ -38,4 +40,5 @@ def finding_lines(planned: Planned) -> Iterator[str]:
             yield heading(title, str(len(found)))
         for finding in found:
             yield from wrapped(f"{clean(finding.about, 80)}: {local(rules, finding.text)}", " * ", "   ")
-            yield from wrapped(f"{local(rules, finding.remedy)} [{finding.code}; {named(finding.source)}]", "   -> ", "      ")
+            yield from wrapped(f"{local(rules, finding.remedy)} [{finding.code}; {told(finding.source)}]", "   -> ", "      ")
+    yield from rule_lines(f"{finding.text} {finding.remedy} {finding.source}" for finding in findings)

@@ -8,7 +8,6 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 
 from engine.quantities import scale
-from engine.tables import table
 from engine.tables.sizes import sizes
 
 WIDTH = 80
@@ -45,19 +44,6 @@ def _customary(found: re.Match[str]) -> str:
     # As it was typed: 6 ft come back as 6 ft, though 1.829 m are a hair more.
     told = f"{round(value)}" if abs(value - round(value)) <= 1e-3 * value else f"{value:.3g}" if value < 10 else f"{value:.1f}"
     return f"{own} {unit} ({told} {word})"
-
-
-_RULE = re.compile(r"(?<![(\w])(?<!k2 )([TS]\d{1,2})(?![\w)])")
-
-
-def named(source: str) -> str:
-    """A source in which each of our rules stands with its name: "T6 (fault current in island operation)"."""
-
-    def told(found: re.Match[str]) -> str:
-        row = table("rule_names").row("rule", found[1])
-        return f"{found[1]} ({row['name']})" if row else found[1]
-
-    return _RULE.sub(told, source)
 
 
 def cells(text: str) -> int:

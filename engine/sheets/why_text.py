@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.sheets.layout import WIDTH, named, wrapped
+from engine.sheets.layout import WIDTH, wrapped
+from engine.sheets.rules_text import rule_lines
+from engine.tables.rules import told
 from engine.text import clean
 from engine.workings import Figure
 
@@ -13,8 +15,9 @@ _DEEPEST = 12  # beyond it the tree is indented no further, so that lines keep r
 
 
 def why_text(figure: Figure) -> str:
-    """The tree of one figure; a branch that was printed before is named, with "see above"."""
-    return "\n".join(_lines(figure)) + "\n"
+    """The tree of one figure; a branch that was printed before is named, with "see above". The rules it cites stand below."""
+    cites = (text for _, part in figure.tree() for text in (part.note, part.source))
+    return "\n".join([*_lines(figure), *rule_lines(cites)]) + "\n"
 
 
 def _lines(figure: Figure) -> Iterator[str]:
@@ -35,9 +38,9 @@ def _lines(figure: Figure) -> Iterator[str]:
                 "with " + "; ".join(f"{clean(inner.key, 120)} = {_value(inner)}" for inner in part.of), under, under + _STEP, WIDTH
             )
         for line in part.note.splitlines():
-            yield from wrapped(named(clean(line, 600)), under, under + _STEP, WIDTH)
+            yield from wrapped(told(clean(line, 600)), under, under + _STEP, WIDTH)
         if part.how != "answered":
-            yield from wrapped(f"source: {named(part.source)}", under, under + _STEP, WIDTH)
+            yield from wrapped(f"source: {told(part.source)}", under, under + _STEP, WIDTH)
 
 
 def _origin(part: Figure) -> str:

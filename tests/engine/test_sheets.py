@@ -10,12 +10,11 @@ from engine.sheets.bill_csv import bill_csv, safe_cell
 from engine.sheets.bill_text import bill_text
 from engine.sheets.chain_text import chain_text
 from engine.sheets.findings_text import findings_text
-from engine.sheets.layout import WIDTH, cells, fit, grid, local, named, wrapped
+from engine.sheets.layout import WIDTH, cells, fit, grid, local, wrapped
 from engine.sheets.papers import papers
 from engine.sheets.plan_text import plan_text
 from engine.sheets.steps_text import steps_text
 from engine.sheets.unit_text import PAGE, unit_sheet
-from engine.tables import table
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
 HEADS = ["1 THIS UNIT", "2 FOUR BOXES", "3 LOCK-OFF", "4 SETTINGS", "5 TERMINALS", "6 DEAD TESTS", "7 DATA PORTS", "8 LIVE READINGS", "9 SIGNATURES"]
@@ -298,23 +297,6 @@ def test_drop_has_two_digits_on_the_page_and_all_in_the_file():
     assert f"{float(exact.split()[0]):.2g} %" in page
     assert exact not in page
     assert len(exact.split()[0].lstrip("0.")) > 2
-
-
-def test_a_rule_is_told_by_name_wherever_a_source_is():
-    assert named("T6; IEC 60898-1") == "T6 (fault current in island operation); IEC 60898-1"
-    assert named("T11, S18") == "T11 (paralleled conductors share alike), S18 (like circuits are made alike)"
-    assert named("k2 S2 >= I2t (T9)") == "k2 S2 >= I2t (T9)"
-    text = " ".join(findings_text(sample("alder-farm")).split())
-    assert not re.search(r"\b[TS]\d{1,2}\b(?! \()", "".join(re.findall(r"\[[a-z-]+; ([^]]*)\]", text)))
-    assert "T6 (fault current in island operation)" in " ".join(plan_text(sample("alder-farm")).split())
-
-
-def test_every_rule_that_a_finding_cites_has_a_name():
-    rules = {str(row["rule"]) for row in table("rule_names").rows}
-    for name in NAMES:
-        for finding in sample(name).findings:
-            assert set(re.findall(r"\b[TS]\d{1,2}\b", finding.source)) <= rules
-    assert rules == {f"T{n}" for n in range(1, 25)} | {f"S{n}" for n in range(1, 30)}
 
 
 def test_keys_before_the_colon_are_explained():

@@ -57,7 +57,3 @@ def test_a_conductor_begins_with_the_size_that_was_chosen():
     plan = planned()
     metric = why_text(plan.figures["plan.circuits[battery L1-1].conductor"]).splitlines()[0]
     assert f"= {plan.parts.conductors.of['battery L1-1'].conductor} copper (chosen)" in metric
-
-
-def test_sources_name_the_rules_they_cite():
-    assert "source: S18 (like circuits are made alike)" in why_text(chosen("x", 1.0, "A", "", "S18"))
