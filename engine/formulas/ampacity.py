@@ -16,15 +16,6 @@ def derated_ampacity(table: Ampere, ambient: Ratio, grouping: Ratio, *, harmonic
     return parallel * table * ambient * grouping * harmonic
 
 
-def table_current_needed(current: Ampere, ambient: Ratio, grouping: Ratio, *, harmonic: Ratio = 1.0, parallel: int = 1) -> Ampere:
-    """What the table must show for one conductor, so that the pole may carry a current where it lies.
-
-    Equation: I_table = I / (n k_ambient k_grouping k_harmonic)
-    Source: IEC 60364-5-52 523.5; NFPA 70 (NEC) 310.15(B) and (C)
-    """
-    return current / (parallel * ambient * grouping * harmonic)
-
-
 def triplen_neutral(line: Ampere, third_harmonic: Ratio) -> Ampere:
     """Neutral current of a balanced three-phase circuit whose line current holds third harmonic: it adds.
 
@@ -50,16 +41,6 @@ def weighted_harmonic(shares: Sequence[Ratio], powers: Sequence[Watt]) -> Ratio:
     Source: common practice, no source; the harmonics are taken in step, which errs high
     """
     return sum(share * power for share, power in zip(shares, powers, strict=True)) / sum(powers)
-
-
-def ambient_factor(limit: Kelvin, ambient: Kelvin, reference: Kelvin) -> Ratio:
-    """Factor for surroundings other than the table's: the temperature rise left, by the square of the current.
-
-    Equation: k = sqrt((t_limit - t_ambient) / (t_limit - t_reference))
-    Source: NFPA 70 (NEC) 310.15(B) equation; the tables of IEC 60364-5-52 follow it within their rounding
-    """
-    factor: float = ((limit - ambient) / (limit - reference)) ** 0.5
-    return factor
 
 
 def cooler_factor(terminal: Kelvin, limit: Kelvin, ambient: Kelvin = 303.15) -> Ratio:

@@ -54,51 +54,6 @@ def run_time(energy: Joule, power: Watt) -> Second:
     return energy / power
 
 
-def wanted_energy(daily: Joule, days: Number, depth: Ratio, temperature_multiplier: Number) -> Joule:
-    """Energy a bank must hold for days without a source.
-
-    Equation: E = E_day N k_T / d
-    Source: IEEE 1013 and Sandia SAND87-7023 worksheets (from memory)
-    """
-    return daily * days / depth * temperature_multiplier
-
-
-def capacity_of(energy: Joule, voltage: Volt) -> Coulomb:
-    """Capacity that holds an energy at a voltage.
-
-    Equation: C = E / U
-    Source: definition of energy
-    """
-    return energy / voltage
-
-
-def battery_energy(load_energy: Joule, efficiency: Ratio) -> Joule:
-    """Energy taken from a bank for an energy that the loads receive.
-
-    Equation: E_dc = E_ac / eta
-    Source: definition of efficiency
-    """
-    return load_energy / efficiency
-
-
-def modules_in_series(voltage: Volt, module_voltage: Volt) -> Number:
-    """Modules in series that make a voltage.
-
-    Equation: s = U / u, to the nearest whole
-    Source: Kirchhoff's voltage law
-    """
-    return float(round(float(voltage / module_voltage)))
-
-
-def strings_for(capacity: Coulomb, module_capacity: Coulomb) -> Number:
-    """Strings in parallel that hold a capacity, rounded up.
-
-    Equation: p = ceil(C / c)
-    Source: Sandia SAND87-7023 worksheet (from memory)
-    """
-    return float(math.ceil(float(capacity / module_capacity) - 1e-9))
-
-
 def discharge_rate(current: Ampere, capacity: Coulomb) -> PerSecond:
     """C-rate: current over capacity.
 
@@ -106,15 +61,6 @@ def discharge_rate(current: Ampere, capacity: Coulomb) -> PerSecond:
     Source: definition of the C-rate
     """
     return current / capacity
-
-
-def rated_current(capacity: Coulomb, time: Second) -> Ampere:
-    """Current that empties a capacity in a time.
-
-    Equation: I = C / t
-    Source: definition of capacity
-    """
-    return capacity / time
 
 
 def peukert_time(capacity: Coulomb, rated_time: Second, exponent: Number, current: Ampere) -> Second:
@@ -127,25 +73,6 @@ def peukert_time(capacity: Coulomb, rated_time: Second, exponent: Number, curren
     """
     part: float = (capacity / (current * rated_time)) ** exponent
     return rated_time * part
-
-
-def peukert_exponent(capacity_short: Coulomb, time_short: Second, capacity_long: Coulomb, time_long: Second) -> Number:
-    """Exponent of Peukert's law from two ratings of one battery.
-
-    Equation: k = ln(t2 / t1) / ln(I1 / I2)
-    Source: Peukert's law
-    """
-    ratio = (capacity_short / time_short) / (capacity_long / time_long)
-    return math.log(time_long / time_short) / math.log(ratio)
-
-
-def temperature_slope(step: Volt, interval: Kelvin) -> VoltPerKelvin:
-    """Slope of a charging voltage that a data sheet states for an interval of temperature.
-
-    Equation: k = dU / dT
-    Source: definition
-    """
-    return step / interval
 
 
 def compensated_voltage(voltage: Volt, slope: VoltPerKelvin, cells: int, temperature: Kelvin, reference: Kelvin = 298.15) -> Volt:
@@ -238,33 +165,6 @@ def lesser_current(currents: Sequence[Ampere]) -> Ampere:
     return min(currents)
 
 
-def chain_resistance(cell_resistance: Ohm, cells: int, links: Ohm) -> Ohm:
-    """Resistance of cells in series with their links.
-
-    Equation: R = n r + R_links
-    Source: Kirchhoff's voltage law
-    """
-    return cells * cell_resistance + links
-
-
-def internal_resistance(rest_voltage: Volt, loaded_voltage: Volt, current_step: Ampere) -> Ohm:
-    """Internal resistance from two readings.
-
-    Equation: R = (U1 - U2) / (I2 - I1)
-    Source: slope of the initial-volts line, IEEE battery guides (from memory)
-    """
-    return (rest_voltage - loaded_voltage) / current_step
-
-
-def minute_rate_fault(minute_rate: Ampere, multiple: Number = 10.0) -> Ampere:
-    """Short-circuit current of a lead-acid battery of which only the one-minute rate is known.
-
-    Equation: I_k = 10 I_1min
-    Source: IEEE 946 (from memory)
-    """
-    return multiple * minute_rate
-
-
 def source_resistance(voltage: Volt, current: Ampere) -> Ohm:
     """Resistance of a source whose short-circuit current is known.
 
@@ -281,15 +181,6 @@ def bank_slope(slope: VoltPerKelvin, cells: int) -> VoltPerKelvin:
     Source: Kirchhoff's voltage law
     """
     return cells * slope
-
-
-def equalising_current(difference: Volt, resistance: Ohm) -> Ampere:
-    """First current between two banks that are joined at unlike voltages.
-
-    Equation: I = dU / R
-    Source: Ohm's law
-    """
-    return difference / resistance
 
 
 def allowed_difference(current: Ampere, resistance: Ohm) -> Volt:

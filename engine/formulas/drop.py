@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from engine.quantities import Ampere, Metre, Ohm, OhmPerMetre, Ratio, Unit, Volt
-
-PerMetre = Annotated[float, Unit("1/m")]
+from engine.quantities import Ampere, Metre, OhmPerMetre, Ratio, Volt
 
 
 def drop_dc(current: Ampere, resistance: OhmPerMetre, length: Metre, *, parallel: int = 1) -> Volt:
@@ -45,15 +41,6 @@ def drop_three_phase(
     return current * length * _in_phase(resistance, reactance, power_factor) / parallel
 
 
-def drop_split_phase(current: Ampere, other: Ampere, outer: Ohm, neutral: Ohm) -> Volt:
-    """Drop of one leg of a three-wire circuit; the neutral carries the difference of the legs. Negative: the leg rises.
-
-    Equation: u = I R_outer + (I - I_other) R_neutral
-    Source: Mehta, Principles of Power System, ch. 13 (three-wire systems)
-    """
-    return current * outer + (current - other) * neutral
-
-
 def drop_share(drop: Volt, voltage: Volt) -> Ratio:
     """A drop as a share of the voltage it is reckoned against.
 
@@ -61,12 +48,3 @@ def drop_share(drop: Volt, voltage: Volt) -> Ratio:
     Source: IEC 60364-5-52 annex G
     """
     return drop / voltage
-
-
-def drop_limit_at(limit: Ratio, length: Metre, per_metre: PerMetre = 5e-5, beyond: Metre = 100.0, most: Ratio = 0.005) -> Ratio:
-    """A published limit of the whole drop from the origin, with its supplement for long circuits.
-
-    Equation: limit + min(0.005 %/m (L - 100 m), 0.5 %) where L > 100 m
-    Source: IEC 60364-5-52 annex G, note to the table of limits
-    """
-    return limit + min(per_metre * (max(length, beyond) - beyond), most)

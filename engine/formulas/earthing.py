@@ -14,15 +14,6 @@ def protective_area(line: SquareMetre, small: SquareMetre = 16e-6, medium: Squar
     return line if line <= small else small if line <= medium else line / 2
 
 
-def bonding_area(earthing: SquareMetre, least: SquareMetre = 6e-6, most: SquareMetre = 25e-6) -> SquareMetre:
-    """Main bonding conductor, copper, before rounding up to a size.
-
-    Equation: half of the earthing conductor, at least 6 mm2, not above 25 mm2
-    Source: IEC 60364-5-54 544.1
-    """
-    return min(max(earthing / 2, least), most)
-
-
 def upsized_ground(ground: SquareMetre, needed: SquareMetre, installed: SquareMetre) -> SquareMetre:
     """Equipment grounding conductor grown with its line conductors, before rounding up to a size.
 

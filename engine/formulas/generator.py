@@ -3,18 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
-from engine.quantities import Ampere, Joule, Metre, Number, Ratio, Second, Volt, VoltAmpere, Watt
-
-
-def bulk_power(energy: Joule, time: Second) -> Watt:
-    """Direct-current power that fills an energy in a time.
-
-    Equation: P = E / t
-    Source: definition of power
-    """
-    return energy / time
+from engine.quantities import Ampere, Metre, Number, Ratio, Volt, VoltAmpere
 
 
 def altitude_factor(altitude: Metre, step: Metre = 304.8, knee: Metre = 1828.8, slope: Ratio = 0.03, steep: Ratio = 0.06) -> Ratio:
@@ -26,33 +16,6 @@ def altitude_factor(altitude: Metre, step: Metre = 304.8, knee: Metre = 1828.8, 
     low = max(min(altitude, knee), 0 * knee)
     high = max(altitude - knee, 0 * knee)
     return max(1 - slope * low / step - steep * high / step, 0.0)
-
-
-def generator_power(load: Watt, altitude: Ratio, efficiency: Ratio) -> Watt:
-    """Rating of a generator that feeds a charger at an altitude.
-
-    Equation: P_g = P / (f eta)
-    Source: a dealer's design notes for off-grid generators (secondary)
-    """
-    return load / (altitude * efficiency)
-
-
-def distorting_power(load: Watt, factor: Number) -> Watt:
-    """Rating of a generator for a load that draws distorted current: factor 2, or 1.4 below 10 % distortion.
-
-    Equation: P_g = f P
-    Source: industrial generator application manual rev 4 (2007) p 26
-    """
-    return factor * load
-
-
-def charger_input(currents: Sequence[Ampere], voltage: Volt, efficiency: Ratio) -> Watt:
-    """Power that chargers draw from the incoming side.
-
-    Equation: P = U sum(I_i) / eta
-    Source: conservation of energy
-    """
-    return voltage * sum(currents) / efficiency
 
 
 def input_current(charge_current: Ampere, charge_voltage: Volt, efficiency: Ratio, power_factor: Number, voltage: Volt) -> Ampere:

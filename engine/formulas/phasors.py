@@ -132,24 +132,6 @@ def joined_power(power: Watt, reactive: Var) -> VoltAmpere:
     return root(power**2 + reactive**2)
 
 
-def three_phase_apparent(line_voltage: Volt, current: Ampere) -> VoltAmpere:
-    """Apparent power of a balanced three-phase line.
-
-    Equation: S = sqrt(3) U I
-    Source: DOE Fundamentals Handbook, Electrical Science, Three-Phase Circuits
-    """
-    return 3**0.5 * line_voltage * current
-
-
-def real_power(apparent: VoltAmpere, power_factor: Number) -> Watt:
-    """Real power of an apparent power.
-
-    Equation: P = S |cos phi|
-    Source: power triangle
-    """
-    return apparent * abs(power_factor)
-
-
 def phase_current(apparent: VoltAmpere, voltage: Volt) -> Ampere:
     """Current that an apparent power draws at a phase voltage.
 
@@ -177,43 +159,6 @@ def summed_reactive(reactives: Sequence[Var]) -> Var:
     return sum(reactives)
 
 
-def lag(power_factor: Number) -> Radian:
-    """Angle by which a current stands behind its voltage; negative where it leads.
-
-    Equation: phi = arccos |pf|, with the sign of pf
-    Source: power triangle
-    """
-    return math.copysign(math.acos(abs(power_factor)), power_factor)
-
-
-def current_angle(source_angle: Radian, power_factor: Number) -> Radian:
-    """Angle of a load's current on a phase.
-
-    Equation: theta = theta_source - phi
-    Source: power triangle
-    """
-    return source_angle - lag(power_factor)
-
-
-def impedance_current(voltage: Volt, resistance: Ohm, reactance: Ohm) -> Ampere:
-    """Current of an impedance at a voltage.
-
-    Equation: I = U / sqrt(R^2 + X^2)
-    Source: Ohm's law for alternating current
-    """
-    return voltage / root(resistance**2 + reactance**2)
-
-
-def impedance_angle(resistance: Ohm, reactance: Ohm) -> Radian:
-    """Angle of an impedance: the current stands behind the voltage by it.
-
-    Equation: phi = atan2(X, R)
-    Source: Ohm's law for alternating current
-    """
-    size = root(resistance**2 + reactance**2)
-    return math.atan2(reactance / size, resistance / size)
-
-
 def _parts(currents: Sequence[Ampere], angles: Sequence[Radian]) -> tuple[Ampere, Ampere]:
     real = sum(i * math.cos(a) for i, a in zip(currents, angles, strict=True))
     return real, sum(i * math.sin(a) for i, a in zip(currents, angles, strict=True))
@@ -227,17 +172,6 @@ def phasor_sum(currents: Sequence[Ampere], angles: Sequence[Radian]) -> Ampere:
     """
     real, imaginary = _parts(currents, angles)
     return root(real**2 + imaginary**2)
-
-
-def phasor_sum_angle(currents: Sequence[Ampere], angles: Sequence[Radian]) -> Radian:
-    """Angle of the sum of phasors; 0 where they cancel.
-
-    Equation: theta = arg(sum I_i exp(j theta_i))
-    Source: Kirchhoff's current law
-    """
-    real, imaginary = _parts(currents, angles)
-    size = root(real**2 + imaginary**2)
-    return math.atan2(imaginary / size, real / size) if size > 0 else 0.0
 
 
 def line_line_power(power: Watt, reactive: Var, side: int) -> Watt:
@@ -297,41 +231,8 @@ def unbalance(currents: Sequence[Ampere]) -> Ratio:
     Equation: u = max |I_i - I_mean| / I_mean
     Source: NEMA MG 1 definition, applied to currents
     """
-    return _unbalance(currents)
-
-
-def voltage_unbalance(voltages: Sequence[Volt]) -> Ratio:
-    """Unbalance of line voltages: greatest deviation from the mean.
-
-    Equation: u = max |U_i - U_mean| / U_mean
-    Source: NEMA MG 1
-    """
-    return _unbalance(voltages)
-
-
-def _unbalance(values: Sequence[float]) -> float:
-    mean = sum(values) / len(values)
-    return max(abs(v - mean) for v in values) / mean if mean > 0 else 0.0
-
-
-def negative_sequence_ratio(line_voltages: Sequence[Volt]) -> Ratio:
-    """Voltage unbalance as negative over positive sequence, from the three line voltages.
-
-    Equation: u2 = sqrt((1 - sqrt(3 - 6 b)) / (1 + sqrt(3 - 6 b))), b = sum U^4 / (sum U^2)^2
-    Source: IEC 61000-4-30 (from memory)
-    """
-    beta = sum(v**4 for v in line_voltages) / sum(v**2 for v in line_voltages) ** 2
-    part = root(max(3 - 6 * beta, 0.0))
-    return root(max((1 - part) / (1 + part), 0.0))
-
-
-def pair_difference(currents: Sequence[Ampere]) -> Ratio:
-    """Difference between the most and the least loaded phase, of the larger; 0 where nothing flows.
-
-    Equation: d = (I_max - I_min) / I_max
-    Source: a utility's rule of 10 % between any two phases, as quoted on a trade forum
-    """
-    return (max(currents) - min(currents)) / max(currents) if max(currents) > 0 else 0.0
+    mean = sum(currents) / len(currents)
+    return max(abs(i - mean) for i in currents) / mean if mean > 0 else 0.0
 
 
 def voltage_between(first: Volt, first_angle: Radian, second: Volt, second_angle: Radian) -> Volt:
@@ -378,12 +279,3 @@ def open_neutral_voltage(voltage: Volt, resistances: Sequence[Ohm], angles: Sequ
     real, imaginary = _star(voltage, resistances, angles)
     across = voltage * math.cos(angles[place]) - real
     return root(across**2 + (voltage * math.sin(angles[place]) - imaginary) ** 2)
-
-
-def greedy_ratio(phases: int) -> Number:
-    """Greatest ratio of the busiest phase after placing the largest load first to the best there is.
-
-    Equation: 4/3 - 1/(3 m)
-    Source: R. L. Graham, Bounds on multiprocessing timing anomalies (1969)
-    """
-    return 4 / 3 - 1 / (3 * phases)

@@ -4,16 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.quantities import Kelvin, Metre, Number, Ohm, OhmMetre, OhmPerMetre, PerKelvin, SquareMetre
-
-
-def stuff_resistance(resistivity: OhmMetre, length: Metre, area: SquareMetre) -> Ohm:
-    """Resistance of a length of conductor.
-
-    Equation: R = rho L / S
-    Source: common physics; Bird, Electrical Circuit Theory and Technology, ch. 3
-    """
-    return resistivity * length / area
+from engine.quantities import Kelvin, Metre, Number, Ohm, OhmPerMetre, PerKelvin
 
 
 def temperature_factor(coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 293.15) -> Number:
@@ -23,15 +14,6 @@ def temperature_factor(coefficient: PerKelvin, temperature: Kelvin, reference: K
     Source: IEC 60228 annex; NFPA 70 (NEC) chapter 9 table 8 note 2
     """
     return 1 + coefficient * (temperature - reference)
-
-
-def coefficient_at(coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 293.15) -> PerKelvin:
-    """The coefficient of resistance told for another temperature.
-
-    Equation: alpha_t = alpha / (1 + alpha (t - t0))
-    Source: common physics; Bird, Electrical Circuit Theory and Technology, ch. 3
-    """
-    return coefficient / temperature_factor(coefficient, temperature, reference)
 
 
 def warm_resistance(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.quantities import Ampere, Number, Ohm, Ratio
+from engine.quantities import Ampere, Ohm, Ratio
 
 
 def branch_current(current: Ampere, resistances: Sequence[Ohm], place: int) -> Ampere:
@@ -34,30 +34,3 @@ def resistance_spread(resistances: Sequence[Ohm]) -> Ratio:
     Source: Kirchhoff's laws
     """
     return (max(resistances) - min(resistances)) * len(resistances) / sum(resistances)
-
-
-def current_ratio(first: Ohm, second: Ohm) -> Number:
-    """Current of one branch over that of the other.
-
-    Equation: I1 / I2 = R2 / R1
-    Source: Kirchhoff's laws
-    """
-    return second / first
-
-
-def odd_branch_deviation(resistance: Ohm, odd: Ohm, branches: int) -> Ratio:
-    """Deviation of the current of one odd branch among like ones, to first order.
-
-    Equation: dI / I = -(dR / R) (1 - 1 / n)
-    Source: derivative of the current divider
-    """
-    return -(odd - resistance) / resistance * (1 - 1 / branches)
-
-
-def allowed_spread(mean: Ohm, limit: Ratio) -> Ohm:
-    """Difference of resistance between branches that keeps their currents within a limit.
-
-    Equation: dR = d R_mean
-    Source: IEC 60364-4-43 433.4 (from memory) with the two-branch rule
-    """
-    return limit * mean

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Annotated
 
-from engine.quantities import Ampere, Joule, Kelvin, Number, PerKelvin, Ratio, Second, Unit, Volt, Watt
-
-WattPerSquareMetre = Annotated[float, Unit("W/m**2")]
+from engine.quantities import Ampere, Joule, Kelvin, Number, PerKelvin, Ratio, Second, Volt, Watt
 
 
 def voltage_at(voltage: Volt, coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 298.15) -> Volt:
@@ -20,15 +17,6 @@ def voltage_at(voltage: Volt, coefficient: PerKelvin, temperature: Kelvin, refer
     return voltage * (1 + coefficient * (temperature - reference))
 
 
-def current_at(current: Ampere, coefficient: PerKelvin, temperature: Kelvin, reference: Kelvin = 298.15) -> Ampere:
-    """Short-circuit current of a module at a cell temperature.
-
-    Equation: I = I_25 (1 + a (T - 25 degC))
-    Source: IEC 60891 (from memory)
-    """
-    return current * (1 + coefficient * (temperature - reference))
-
-
 def tabled_cold_voltage(voltage: Volt, factor: Ratio) -> Volt:
     """Open voltage of a cold module whose maker states no coefficient.
 
@@ -38,21 +26,6 @@ def tabled_cold_voltage(voltage: Volt, factor: Ratio) -> Volt:
     return voltage * factor
 
 
-def cell_temperature(
-    ambient: Kelvin,
-    noct: Kelvin,
-    irradiance: WattPerSquareMetre,
-    noct_ambient: Kelvin = 293.15,
-    noct_irradiance: WattPerSquareMetre = 800.0,
-) -> Kelvin:
-    """Temperature of a cell in the sun.
-
-    Equation: T = T_a + (NOCT - 20 degC) G / 800
-    Source: IEC 61215, standard relation (from memory)
-    """
-    return ambient + (noct - noct_ambient) * (irradiance / noct_irradiance)
-
-
 def string_voltage(module_voltage: Volt, series: int) -> Volt:
     """Voltage of a string.
 
@@ -60,15 +33,6 @@ def string_voltage(module_voltage: Volt, series: int) -> Volt:
     Source: Kirchhoff's voltage law
     """
     return series * module_voltage
-
-
-def paralleled_voltage(voltages: Sequence[Volt]) -> Volt:
-    """Open voltage of strings in parallel: that of the highest, never their sum.
-
-    Equation: U = max(U_i)
-    Source: Kirchhoff's voltage law
-    """
-    return max(voltages)
 
 
 def most_in_series(limit: Volt, cold_voltage: Volt) -> Number:
@@ -114,24 +78,6 @@ def array_power(module_power: Watt, series: int, strings: int) -> Watt:
     Source: sum
     """
     return module_power * series * strings
-
-
-def modules_each(modules: int, inputs: int) -> Number:
-    """Modules on each input where every input gets the same number.
-
-    Equation: floor(n / inputs)
-    Source: like strings on every input
-    """
-    return float(modules // inputs)
-
-
-def modules_left(modules: int, inputs: int) -> Number:
-    """Modules left over where every input gets the same number.
-
-    Equation: n mod inputs
-    Source: like strings on every input
-    """
-    return float(modules % inputs)
 
 
 def peak_sun(hours: Number, hour: Second = 3600.0) -> Second:

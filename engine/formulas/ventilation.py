@@ -4,21 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from engine.quantities import Coulomb, CubicMetrePerSecond, Number, OpeningArea, PerSecond, Unit
+from engine.quantities import Coulomb, CubicMetrePerSecond, OpeningArea, PerSecond, Unit
 
 CubicMetrePerCoulomb = Annotated[float, Unit("m**3/C")]
 SecondPerMetre = Annotated[float, Unit("s/m")]
 
 _PER_AMPERE_HOUR = 1 / 3600
-
-
-def dilution_volume(dilution: Number, hydrogen: CubicMetrePerCoulomb, safety: Number) -> CubicMetrePerCoulomb:
-    """Air wanted for each unit of gassing charge.
-
-    Equation: v q s = 24 x 0.42e-3 m3/Ah x 5, rounded to 0.05 m3/Ah
-    Source: IEC 62485-2 7.2 (clause from memory); EN 50272-3 gives the same product
-    """
-    return dilution * hydrogen * safety
 
 
 def airflow(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from engine.quantities import Ampere, Farad, Joule, Number, Ohm, Ratio, Second, Volt, Watt
 
@@ -78,39 +77,3 @@ def stored_energy(voltage: Volt, capacitance: Farad) -> Joule:
     Source: energy of a capacitor
     """
     return capacitance * voltage**2 / 2
-
-
-def mean_resistance(readings: Sequence[Ohm]) -> Ohm:
-    """Mean of like joints.
-
-    Equation: R = sum(R_i) / n
-    Source: definition
-    """
-    return sum(readings) / len(readings)
-
-
-def joint_limit(mean: Ohm, share: Ratio = 0.1, least: Ohm = 5e-6) -> Ohm:
-    """Resistance above which a joint is remade: 10 % or 5 micro-ohm over the mean of like joints, the larger.
-
-    Equation: R = R_mean + max(0.1 R_mean, 5 micro-ohm)
-    Source: a battery maker's installation manual, section on connection resistance
-    """
-    return mean + max(share * mean, least)
-
-
-def reading_spread(readings: Sequence[Volt]) -> Ratio:
-    """Difference between the highest and the lowest reading, of their mean.
-
-    Equation: d = (U_max - U_min) / U_mean
-    Source: IEC 62446-1 (like strings within 5 %)
-    """
-    return (max(readings) - min(readings)) * len(readings) / sum(readings)
-
-
-def within(value: Number, low: Number, high: Number) -> Number:
-    """Whether a reading lies inside its limits: 1 where it does, 0 where not.
-
-    Equation: low <= x <= high
-    Source: definition
-    """
-    return 1.0 if low <= value <= high else 0.0

@@ -8,7 +8,7 @@ A file holds one or more tables:
     units = ["degC", "1", "1"]                                     # "text" for words
     rows = [[30, 1.0, 1.0]]                                        # a 0 that means "none" is left out: use ""
 
-`table(name)` finds a table in any file; its figures come back as SI floats, empty cells as None.
+`table(name)` finds a table in any file of this folder; its figures come back as SI floats, empty cells as None.
 """
 
 from __future__ import annotations
@@ -65,13 +65,14 @@ def _cell(value: object, to_si: tuple[float, float] | None) -> Cell:
 
 
 _HEADER = re.compile(r"^\[(\w+)\][^\n]*$", re.MULTILINE)
+_HERE = Path(__file__).parent
 
 
 @cache
-def _texts() -> Mapping[str, str]:
+def _texts(folder: Path) -> Mapping[str, str]:
     """The TOML text of every table by name. Only those that are asked for are parsed: most plans need a few."""
     found: dict[str, str] = {}
-    for path in sorted(Path(__file__).parent.glob("*.toml")):
+    for path in sorted(folder.glob("*.toml")):
         _, *parts = _HEADER.split(path.read_text(encoding="utf-8"))
         for name, body in zip(parts[::2], parts[1::2], strict=True):
             if name in found:
@@ -80,15 +81,15 @@ def _texts() -> Mapping[str, str]:
     return found
 
 
-def names() -> tuple[str, ...]:
-    """Every table there is."""
-    return tuple(_texts())
+def names(folder: Path = _HERE) -> tuple[str, ...]:
+    """Every table there is in a folder."""
+    return tuple(_texts(folder))
 
 
 @cache
-def table(name: str) -> Table:
-    """The table of that name; KeyError where there is none."""
-    body = tomllib.loads(_texts()[name])
+def table(name: str, folder: Path = _HERE) -> Table:
+    """The table of that name; KeyError where there is none. Plans read from this folder only, tests from theirs too."""
+    body = tomllib.loads(_texts(folder)[name])
     columns, units, rows = body["columns"], body["units"], body["rows"]
     assert isinstance(columns, list) and isinstance(units, list) and isinstance(rows, list)
     scales = [None if unit == "text" else scale(str(unit)) for unit in units]

