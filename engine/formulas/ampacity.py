@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engine.formulas._root import root
 from engine.quantities import Ampere, Kelvin, Ratio, Watt
 
 
@@ -12,6 +13,10 @@ def derated_ampacity(table: Ampere, ambient: Ratio, grouping: Ratio, *, harmonic
 
     Equation: Iz = n I_table k_ambient k_grouping k_harmonic
     Source: IEC 60364-5-52 523.5, 524.1 and annex E; NFPA 70 (NEC) 310.15(B) and (C)
+    Range: factors above 0, n at least 1; below that the result has no meaning.
+
+    >>> derated_ampacity(100, 0.88, 0.8)
+    70.4
     """
     return parallel * table * ambient * grouping * harmonic
 
@@ -21,6 +26,10 @@ def triplen_neutral(line: Ampere, third_harmonic: Ratio) -> Ampere:
 
     Equation: I_N = 3 h3 I_line
     Source: IEC 60364-5-52 annex E
+    Range: h3 from 0 to 1, balanced lines; linear, no error.
+
+    >>> triplen_neutral(40, 0.5)
+    60.0
     """
     return 3 * third_harmonic * line
 
@@ -30,8 +39,12 @@ def harmonic_design_current(line: Ampere, neutral: Ampere, factor: Ratio, select
 
     Equation: I = I_selecting / k_harmonic, selecting = line or neutral by the table of annex E
     Source: IEC 60364-5-52 annex E
+    Range: k above 0; ZeroDivisionError where it is 0, KeyError where `selects` is neither "line" nor "neutral".
+
+    >>> harmonic_design_current(40, 60, 0.8, "neutral")
+    75.0
     """
-    return (neutral if selects == "neutral" else line) / factor
+    return {"line": line, "neutral": neutral}[selects] / factor
 
 
 def weighted_harmonic(shares: Sequence[Ratio], powers: Sequence[Watt]) -> Ratio:
@@ -39,6 +52,10 @@ def weighted_harmonic(shares: Sequence[Ratio], powers: Sequence[Watt]) -> Ratio:
 
     Equation: h3 = sum(h3_i P_i) / sum(P_i)
     Source: common practice, no source; the harmonics are taken in step, which errs high
+    Range: as many shares as powers, else ValueError; ZeroDivisionError where the powers add to 0.
+
+    >>> weighted_harmonic([0.0, 0.6], [3000, 1000])
+    0.15
     """
     return sum(share * power for share, power in zip(shares, powers, strict=True)) / sum(powers)
 
@@ -48,6 +65,11 @@ def cooler_factor(terminal: Kelvin, limit: Kelvin, ambient: Kelvin = 303.15) -> 
 
     Equation: k = sqrt((t_terminal - t_ambient) / (t_limit - t_ambient))
     Source: the temperature rise goes with the square of the current; IEC 60364-5-52 523.1 note
+    Range: t_ambient not above t_terminal and below t_limit, else ValueError; above 1 for a terminal that stands more than the table's limit.
+
+    >>> round(cooler_factor(313.15, 343.15), 6)
+    0.5
     """
-    factor: float = ((terminal - ambient) / (limit - ambient)) ** 0.5
-    return factor
+    if terminal < ambient or limit <= ambient:
+        raise ValueError("surroundings as hot as the terminal or the limit leave no rise")
+    return root((terminal - ambient) / (limit - ambient))

@@ -15,6 +15,10 @@ def terminated_resistance(terminator: Ohm, count: int) -> Ohm:
 
     Equation: R = R_t / n
     Source: resistors in parallel; two of 120 ohm read 60
+    Range: n at least 1; ZeroDivisionError where it is 0: an open line reads nothing.
+
+    >>> terminated_resistance(120, 2)
+    60.0
     """
     return terminator / count
 
@@ -24,6 +28,10 @@ def terminators_read(reading: Ohm, terminator: Ohm) -> Number:
 
     Equation: n = R_t / R, to the nearest whole
     Source: resistors in parallel
+    Range: R above 0; ZeroDivisionError where it is 0: a shorted pair.
+
+    >>> terminators_read(40, 120)
+    3.0
     """
     return float(round(float(terminator / reading)))
 
@@ -33,6 +41,10 @@ def longest_stub(rise_time: Second, velocity: Ratio, share: Ratio = 0.1, light: 
 
     Equation: L = 0.1 t_r v c
     Source: RS-485 transceiver data sheets (rule); equation from memory
+    Range: v from 0 to 1; linear, no error.
+
+    >>> round(longest_stub(50e-9, 0.78), 2)
+    1.17
     """
     return share * rise_time * velocity * light
 
@@ -42,6 +54,10 @@ def shared_tap(single: Metre, shared: Metre, taps: int) -> Metre:
 
     Equation: l = min(l_1, L / n)
     Source: Modbus over serial line V1.02 (20 m one tap, 40 m shared)
+    Range: n at least 1; ZeroDivisionError where it is 0.
+
+    >>> shared_tap(20, 40, 4)
+    10.0
     """
     return min(single, shared / taps)
 
@@ -51,5 +67,9 @@ def longest_rs485(bit_rate: BitPerSecond, most: Metre = 1200.0, product: MetreBi
 
     Equation: L = min(1200 m, 1e8 m bit/s / rate)
     Source: TIA-485 application guides (4000 ft; the product from memory)
+    Range: a rate above 0; ZeroDivisionError where it is 0.
+
+    >>> longest_rs485(500_000)
+    200.0
     """
     return min(most, product / bit_rate)

@@ -10,6 +10,10 @@ def protective_area(line: SquareMetre, small: SquareMetre = 16e-6, medium: Squar
 
     Equation: S up to 16 mm2; 16 mm2 up to 35 mm2; S/2 above
     Source: IEC 60364-5-54 table 54.2
+    Range: any area, no error; another metal than the line's is not covered.
+
+    >>> protective_area(70e-6)
+    3.5e-05
     """
     return line if line <= small else small if line <= medium else line / 2
 
@@ -19,5 +23,9 @@ def upsized_ground(ground: SquareMetre, needed: SquareMetre, installed: SquareMe
 
     Equation: S_ground S_installed / S_needed
     Source: NFPA 70 (NEC) 250.122(B)
+    Range: S_needed above 0; ZeroDivisionError where it is 0.
+
+    >>> upsized_ground(8e-6, 10e-6, 20e-6)
+    1.6e-05
     """
     return ground * installed / needed

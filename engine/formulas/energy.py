@@ -15,6 +15,10 @@ def day_energy(power: Watt, day: SecondPerDay = 86_400.0) -> JoulePerDay:
 
     Equation: E = P x 24 h
     Source: definition of power
+    Range: linear, no error.
+
+    >>> day_energy(1000) / 3.6e6
+    24.0
     """
     return power * day
 
@@ -24,6 +28,10 @@ def several_energy(energy: JoulePerDay, count: int) -> JoulePerDay:
 
     Equation: E = n E_1
     Source: sum
+    Range: linear, no error.
+
+    >>> several_energy(2.5, 2)
+    5.0
     """
     return count * energy
 
@@ -33,6 +41,10 @@ def summed_energy(energies: Sequence[JoulePerDay]) -> JoulePerDay:
 
     Equation: E = sum E_i
     Source: sum
+    Range: any number of energies, none of them gives 0; no error.
+
+    >>> summed_energy([1.5, 2.5])
+    4.0
     """
     return sum(energies)
 
@@ -42,6 +54,10 @@ def mean_load(energy: JoulePerDay, day: SecondPerDay = 86_400.0) -> Watt:
 
     Equation: P = E / 24 h
     Source: definition of power
+    Range: a day above 0; ZeroDivisionError where it is 0.
+
+    >>> mean_load(24 * 3.6e6)
+    1000.0
     """
     return energy / day
 
@@ -51,6 +67,10 @@ def weighted_energy(energies: Sequence[JoulePerDay], weights: Sequence[Number]) 
 
     Equation: E = sum w_i E_i
     Source: sum; units of a phase share its load evenly
+    Range: as many weights as energies, else ValueError.
+
+    >>> weighted_energy([4.0, 2.0], [1, 0.5])
+    5.0
     """
     return sum(e * w for e, w in zip(energies, weights, strict=True))
 
@@ -62,6 +82,10 @@ def hour_power(energies: Sequence[JoulePerDay], shares: Sequence[Ratio], hour: S
 
     Equation: P_h = sum w_h,i E_i / 1 h
     Source: standard load profile
+    Range: as many shares as energies, else ValueError; ZeroDivisionError where the hour is 0.
+
+    >>> hour_power([7.2e6], [0.5])
+    1000.0
     """
     return sum(e * w for e, w in zip(energies, shares, strict=True)) / hour
 
@@ -71,6 +95,10 @@ def fed_power(voltage: Volt, currents: Sequence[Ampere]) -> Watt:
 
     Equation: P = U sum I_i
     Source: definition of power
+    Range: linear, no error; no current gives 0.
+
+    >>> fed_power(50, [80, 80])
+    8000
     """
     return voltage * sum(currents)
 
@@ -80,6 +108,10 @@ def bank_power(load: Watt, sun: Watt, given: Watt, efficiency: Ratio) -> Watt:
 
     Equation: P = P_sun + eta (P_given - P_load), or P_sun - (P_load - P_given) / eta where less is given than used
     Source: conservation of energy
+    Range: eta from above 0 to 1; ZeroDivisionError where it is 0 and less is given than used.
+
+    >>> bank_power(900, 0, 0, 0.9)
+    -1000.0
     """
     over = given - load
     return sun + (over * efficiency if over > 0 * over else over / efficiency)
@@ -90,6 +122,10 @@ def state_unheld(state: Ratio, power: Watt, charging: Watt, energy: Joule, hour:
 
     Equation: z' = z + min(P, P_charge) x 1 h / E
     Source: conservation of energy
+    Range: E above 0; ZeroDivisionError where it is 0. Not held between 0 and 1: that is what it is for.
+
+    >>> state_unheld(0.5, 1000, 5000, 3.6e7)
+    0.6
     """
     return state + min(power, charging) * hour / energy
 
@@ -99,6 +135,10 @@ def state_after(state: Ratio, power: Watt, charging: Watt, energy: Joule, floor:
 
     Equation: z' = z + min(P, P_charge) x 1 h / E, at most 1, at least min(z_floor, z)
     Source: conservation of energy
+    Range: states from 0 to 1, E above 0; ZeroDivisionError where it is 0.
+
+    >>> state_after(0.95, 1000, 5000, 3.6e7, 0.2)
+    1.0
     """
     return max(min(state_unheld(state, power, charging, energy, hour), 1.0), min(floor, state))
 
@@ -108,5 +148,9 @@ def floor_state(depth: Ratio) -> Ratio:
 
     Equation: z_floor = 1 - d
     Source: definition of the depth of discharge
+    Range: d from 0 to 1; linear, no error.
+
+    >>> floor_state(0.75)
+    0.25
     """
     return 1 - depth

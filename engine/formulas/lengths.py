@@ -13,6 +13,10 @@ def cut_length(path: Metre, extra: Metre, step: Metre = 0.1) -> Metre:
 
     Equation: L = ceil((path + extra) / 0.1 m) 0.1 m
     Source: common practice, no source
+    Range: a step above 0; ZeroDivisionError where it is 0.
+
+    >>> round(cut_length(3.42, 0.5), 3)
+    4.0
     """
     # A hair is taken off first: 1.2 m + 0.5 m is 1.7 m, not 1.8 m because of its last binary digit.
     return math.ceil(float((path + extra) / step) - 1e-6) * step
@@ -23,6 +27,10 @@ def length_spread(lengths: Sequence[Metre]) -> Ratio:
 
     Equation: d = (L_max - L_min) / L_mean
     Source: common practice, no source; of like conductors it is the spread of their resistances
+    Range: at least one length, else ValueError; ZeroDivisionError where all are 0.
+
+    >>> length_spread([2, 3])
+    0.4
     """
     return (max(lengths) - min(lengths)) * len(lengths) / sum(lengths)
 
@@ -32,5 +40,9 @@ def total_length(lengths: Sequence[Metre]) -> Metre:
 
     Equation: L = sum(L_k)
     Source: sum
+    Range: at least one length, else IndexError.
+
+    >>> total_length([2, 3])
+    5
     """
     return sum(lengths[1:], lengths[0])

@@ -21,6 +21,10 @@ def airflow(
 
     Equation: Q = 0.05 n I_gas C 1e-3 m3/h
     Source: IEC 62485-2 7.2 (EN 50272-2 8.2; clause numbers from memory)
+    Range: lead-acid and other vented or valve-regulated cells; linear, no error.
+
+    >>> round(airflow(24, 1e-3 * 8 / 3600, 420 * 3600) * 3600, 3)
+    4.032
     """
     return volume * cells * gassing * capacity
 
@@ -30,5 +34,9 @@ def opening(flow: CubicMetrePerSecond, area_per_flow: SecondPerMetre = 28e-4 / _
 
     Equation: A = 28 Q, in cm2 with Q in m3/h
     Source: IEC 62485-2 7.3 (EN 50272-2 8.3; clause numbers from memory)
+    Range: walls opposite each other, or openings one above the other; linear, no error.
+
+    >>> round(opening(4.032 / 3600) * 1e4, 1)
+    112.9
     """
     return area_per_flow * flow
