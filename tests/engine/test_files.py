@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.files.digest import revision
 from engine.files.emit import emit, with_plan
 from engine.files.problems import Unreadable
 from engine.files.read import LARGEST, parse, read
@@ -72,17 +71,6 @@ def test_a_directory_a_missing_and_a_huge_file_are_refused(tmp_path):
 
 def test_a_comma_is_a_decimal_comma():
     assert parse(b"[wall]\nwidth = '4,2 m'\n", "s.toml").answers.wall.width == 4.2
-
-
-def test_the_revision_follows_answers_only():
-    base = {"schema": 1, "site": {"name": "Ä", "note": "x"}, "plan": {"a": 1}, "record": [{"step": 1}]}
-    assert revision(base) == revision({"site": {"name": "Ä"}, "schema": 1})
-    assert revision(base) != revision({"site": {"name": "B"}, "schema": 1})
-
-
-def test_the_revision_is_what_the_definition_says():
-    # sha256 of {"schema":1} worked with coreutils: printf '{"schema":1}' | sha256sum
-    assert revision({"schema": 1}) == "67d6291b"
 
 
 @pytest.mark.parametrize("name", SAMPLES)
