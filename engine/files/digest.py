@@ -1,13 +1,15 @@
-"""The revision of a site: eight hex digits that change when an answer's value does, however it is spelled."""
+"""What tells one site's plans apart: the revision of the answers, and the digest of what was computed from them."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
+from engine.files.emit import plan_document
+from engine.plan import Plan
 from engine.site import Answers
 
 _SHOWN = 8  # hex digits
@@ -23,6 +25,31 @@ def revision(answers: Answers) -> str:
     """
     told = answers.model_dump(by_alias=True, exclude_unset=True, exclude={"plan", "record"})
     return _digest(_canonical(told))
+
+
+def plan_digest(plan: Mapping[str, Any]) -> str:
+    """First 8 hex digits of SHA-256 over a plan, as it stands in a file, as canonical JSON; `digest` and `made_with` stay outside."""
+    return _digest({key: value for key, value in plan.items() if key not in ("digest", "made_with")})
+
+
+def sealed(plan: Plan) -> Plan:
+    """The plan with its digest."""
+    return plan.model_copy(update={"digest": plan_digest(plan_document(plan))})
+
+
+def doubts(stored: Mapping[str, Any], plan: Plan) -> Iterator[str]:
+    """Why nobody should work by the plan that a file holds, beside the one that its answers give now; nothing where they are the same."""
+    made = stored.get("made_with")
+    if "digest" not in stored:
+        yield f"it has no digest (it says: made with {made}), so nobody can tell whether it was altered, or its answers were"
+        return
+    content = plan_digest(stored)
+    if content != stored["digest"]:
+        yield "it was altered by hand: what it holds is not what its digest stands for"
+    if stored.get("revision") != plan.revision:
+        yield f"it is of revision {stored.get('revision')}, but the answers are {plan.revision}: they were changed since"
+    elif content == stored["digest"] != plan.digest:
+        yield f"the same answers give another plan now: it was made with {made} and is {content}, {plan.made_with} makes {plan.digest} of them"
 
 
 def _canonical(value: Any) -> Any:

@@ -10,12 +10,25 @@ from engine.planner import Planned
 from engine.sheets.layout import local
 from engine.text import clean
 
-HEAD = ("site", "revision", "standing", "item", "specification", "quantity", "of which spare", "order ahead", "buy or cut", "goes to")
+HEAD = (
+    "site",
+    "revision",
+    "plan",
+    "made with",
+    "standing",
+    "item",
+    "specification",
+    "quantity",
+    "of which spare",
+    "order ahead",
+    "buy or cut",
+    "goes to",
+)
 _FORMULA = tuple("=+-@\t\r|%")
 
 
 def bill_csv(sites: Sequence[Planned]) -> str:
-    """The bills of several sites, one under the other, each line with its site and revision."""
+    """The bills of several sites, one under the other, each line with its site and the plan it is of."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEAD)
@@ -25,6 +38,8 @@ def bill_csv(sites: Sequence[Planned]) -> str:
             told = (
                 name,
                 planned.plan.revision,
+                planned.plan.digest,
+                planned.plan.made_with,
                 planned.plan.standing,
                 line.item,
                 local(planned.facts.rules, line.specification),

@@ -1,8 +1,9 @@
-"""The revision: the same for the same answers however they are typed, another as soon as a value differs."""
+"""The revision: the same for the same answers however they are typed, another as soon as a value differs. And the plan's digest."""
 
 from __future__ import annotations
 
 import copy
+import hashlib
 import json
 import math
 import re
@@ -16,13 +17,15 @@ import pytest
 from hypothesis import HealthCheck, example, given, reject, settings
 from hypothesis import strategies as st
 
-from engine.files.digest import revision
-from engine.files.emit import emit
+from engine.files.digest import doubts, revision
+from engine.files.emit import emit, with_plan
 from engine.files.read import parse
+from engine.plan import Plan
 from engine.planner import plan
 from engine.site import Answers
 from tests.conftest import ROOT, SAMPLES
 
+PLANS = {name: tomllib.loads((ROOT / "sample_sites" / name / "plan.toml").read_text(encoding="utf-8"))["plan"] for name in SAMPLES}
 DOCUMENTS = {name: tomllib.loads((ROOT / "sample_sites" / name / "site.toml").read_text(encoding="utf-8")) for name in SAMPLES}
 
 
@@ -220,3 +223,26 @@ def test_order_layout_and_the_plan_itself_change_nothing(name):
     backwards = json.loads(json.dumps(dict(reversed(DOCUMENTS[name].items()))))
     assert of(backwards) == site.revision == of(DOCUMENTS[name] | {"plan": {"revision": "x"}})
     assert plan(site.answers, site.revision).plan.revision == site.revision
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_plan_carries_the_digest_of_its_own_content(name):
+    site = parse(emit(DOCUMENTS[name]).encode(), name)
+    made = plan(site.answers, site.revision).plan
+    stored = tomllib.loads(with_plan(site.text, site.document, made))["plan"]
+    content = {key: value for key, value in stored.items() if key not in ("digest", "made_with")}
+    told = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+    assert stored["digest"] == made.digest == hashlib.sha256(told).hexdigest()[:8]
+    assert not list(doubts(stored, made))
+    assert plan(site.answers, site.revision, "phasewright 9.9.9").plan.digest == made.digest
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.data())
+def test_any_change_by_hand_is_told(data):
+    name = data.draw(st.sampled_from(SAMPLES))
+    stored = copy.deepcopy(PLANS[name])
+    path = data.draw(st.sampled_from([leaf for leaf in _leaves(stored) if leaf != ("made_with",)]))
+    value = _at(stored, path)
+    _at(stored, path[:-1])[path[-1]] = not value if isinstance(value, bool) else value + 1 if isinstance(value, int) else f"{value}."
+    assert any("altered by hand" in doubt for doubt in doubts(stored, Plan.model_validate(PLANS[name])))

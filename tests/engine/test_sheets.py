@@ -6,10 +6,12 @@ import re
 
 import pytest
 
+from engine import VERSION
 from engine.sheets.bill_csv import bill_csv, safe_cell
 from engine.sheets.bill_text import bill_text
 from engine.sheets.chain_text import chain_text
 from engine.sheets.findings_text import findings_text
+from engine.sheets.head import stamp
 from engine.sheets.layout import WIDTH, cells, fit, grid, local, named, wrapped
 from engine.sheets.papers import papers
 from engine.sheets.plan_text import plan_text
@@ -60,7 +62,23 @@ def test_every_page_says_whose_it_is():
     sheet = unit_sheet(sample("alder-farm"), "L2-1")
     heads = [line for line in sheet.splitlines() if "page" in line and " of " in line]
     assert len(heads) == 2
-    assert all(line.startswith("L2-1") and sample("alder-farm").plan.revision in line for line in heads)
+    assert all(line.startswith("L2-1") and line.endswith(stamp(sample("alder-farm").plan)) for line in heads)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_paper_says_which_plan_it_is_of_and_what_made_it(name):
+    plan = sample(name).plan
+    told = f"revision {plan.revision}, plan {plan.digest}, phasewright {VERSION}"
+    made = papers(sample(name))
+    assert len(made) == len(plan.units) + 7
+    for file, text in made.items():
+        if file == "bill.csv":
+            rows = list(csv.DictReader(io.StringIO(text)))
+            assert {(row["revision"], row["plan"], row["made with"]) for row in rows} == {(plan.revision, plan.digest, f"phasewright {VERSION}")}
+        elif file != "wall.svg":
+            assert told in text.splitlines()[0]
+            assert max(map(cells, text.splitlines())) <= WIDTH
+        assert file == "bill.csv" or told in text
 
 
 def test_the_four_boxes_come_before_any_power():
