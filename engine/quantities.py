@@ -217,14 +217,15 @@ _NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)\s
 def number(text: str) -> tuple[float, str]:
     """The number a text opens with and what follows it; a comma is a decimal comma."""
     found = _NUMBER.fullmatch(text.strip())
+    told = repr(_short(text.strip()))
     if not found:
-        raise Refused(f"{text.strip()!r} does not begin with a number")
+        raise Refused(f"{told} does not begin with a number")
     digits, rest = found.groups()
     if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", digits):
         whole, part = digits.split(",")
-        raise Refused(f"{text.strip()!r} may mean {whole}{part} or {whole}.{part}: write it without the comma, or with a point")
+        raise Refused(f"{told} may mean {whole}{part} or {whole}.{part}: write it without the comma, or with a point")
     if "," in rest and re.match(r"[.,]?\d", rest):
-        raise Refused(f"{text.strip()!r} has more than one decimal mark")
+        raise Refused(f"{told} has more than one decimal mark")
     return float(digits.replace(",", ".")), rest.strip()
 
 
@@ -247,7 +248,7 @@ def read(kind: Kind, text: str | float) -> float:
             raise Refused(f"{problem}; wanted {kind.wanted}") from None
     if not spelling:
         if not kind.bare:
-            raise Refused(f"the number {text} has no unit; wanted {kind.wanted}")
+            raise Refused(f"the number {_short(str(text))} has no unit; wanted {kind.wanted}")
     elif spelling not in kind.spellings:
         raise Refused(f"{_short(spelling)!r} is not a unit of {kind.name}; wanted {kind.wanted}")
     else:

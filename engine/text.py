@@ -27,6 +27,12 @@ def _shortened(line: str, most: int) -> str:
     return line if len(line) <= most else line[: most - 1] + "…"
 
 
+def quoted(text: str, most: int = 60) -> str:
+    """A text in quotation marks, harmless; one that is too long is cut within the marks: 'like th…'."""
+    told = clean(repr(text), max(len(text) * 10 + 2, most))  # an escaped character takes ten at most
+    return told if len(told) <= most else f"{told[: most - 2]}…{told[0]}"
+
+
 def counted(count: int, one: str, many: str = "") -> str:
     """A count with its noun: "1 pole", "2 poles"; `many` where the plural is not made by an s."""
     return f"{count} {one if count == 1 else many or one + 's'}"

@@ -48,7 +48,8 @@ class ReadsWith:
 
     def _read(self, value: object) -> float:
         if not isinstance(value, str):
-            raise ValueError(f"found {value!r}; wanted {self.name} as text (for example {self.example!r})")
+            found = value if isinstance(value, int | float) else type(value).__name__
+            raise ValueError(f"found {found}; wanted {self.name} as text (for example {self.example!r})")
         return self.reader(value)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
