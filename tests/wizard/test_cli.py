@@ -157,9 +157,15 @@ def test_help_and_version_import_nothing_heavy(word):
     assert not _imports(word) & {"textual", "pint", "pydantic", "rich", "jinja2"}
 
 
-@pytest.mark.parametrize("words", [("plan", ALDER), ("check", ALDER), ("bill", ALDER), ("schema",)])
+@pytest.mark.parametrize("words", [*(("plan", str(ROOT / "sample_sites" / name / "site.toml")) for name in SAMPLES), ("check", ALDER), ("bill", ALDER), ("schema",)])
 def test_batch_commands_import_neither_textual_nor_pint(words):
     assert not _imports(*words) & {"textual", "pint"}
+
+
+def test_a_spelling_that_no_list_has_is_worth_pints_import(tmp_path):
+    site = tmp_path / "site.toml"
+    site.write_text('[wall]\nwidth = "12 yd"\n')
+    assert "pint" in _imports("plan", str(site))
 
 
 NASTY = "\x1b[31mred[/b]<script>alert(1)</script>=1+1 \u202egnp.exe \U0001f4a5"
