@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import unicodedata
 from collections.abc import Sequence
 
 from engine.planner import Planned
@@ -24,7 +25,7 @@ HEAD = (
     "buy or cut",
     "goes to",
 )
-_FORMULA = tuple("=+-@\t\r|%")
+_FORMULA = tuple("=+-@\t\r|%\N{MINUS SIGN}")
 
 
 def bill_csv(sites: Sequence[Planned]) -> str:
@@ -54,6 +55,6 @@ def bill_csv(sites: Sequence[Planned]) -> str:
 
 
 def safe_cell(text: str) -> str:
-    """One cell: an apostrophe before what a spreadsheet would take for a formula."""
+    """One cell: an apostrophe before what a spreadsheet would take for a formula, also in full-width and other forms of its sign."""
     cleaned = clean(text, 600)
-    return f"'{cleaned}" if cleaned.startswith(_FORMULA) else cleaned
+    return f"'{cleaned}" if unicodedata.normalize("NFKC", cleaned[:1]).startswith(_FORMULA) else cleaned

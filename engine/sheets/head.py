@@ -27,8 +27,8 @@ def head(planned: Planned, title: str) -> Iterator[str]:
     """Title with the plan's stamp, site, standing."""
     site = planned.facts.answers.site
     yield heading(title, stamp(planned.plan))
-    left = f"Site: {clean(site.name or 'not named', 44)}"
-    right = f"Ref: {clean(site.reference or '-', 24)}"
+    left = f"Site: {clean(site.name or '', 44) or 'not named'}"
+    right = f"Ref: {clean(site.reference or '', 24) or '-'}"
     yield fit(left, WIDTH - cells(right)) + right
     yield f"Standing: {STANDINGS[planned.plan.standing]}"
     yield FIRST

@@ -90,7 +90,7 @@ def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
     yield f" {unit.tag}   phase {unit.phase}   {unit.role.upper()}" + (
         f" (the lead is {planned.parts.units.lead})" if unit.role != "lead" and planned.parts.units.lead else ""
     )
-    yield f" Serial number: ______________________   Site: {clean(site.name or 'not named', 32)}"
+    yield fit(f" Serial number: ______________________   Site: {clean(site.name or '', 32) or 'not named'}", WIDTH).rstrip()
     yield f" Plan: {STANDINGS[planned.plan.standing]}"
     yield from stops(planned, 2)
     yield f" {FIRST}"
