@@ -232,6 +232,7 @@ class Plan(Row):
     """`[plan]`"""
 
     revision: str
+    digest: str | None = None
     made_with: str
     standing: Literal["ready", "cautions", "stopped"]
     proof: str | None = None

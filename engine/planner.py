@@ -13,6 +13,7 @@ from typing import Any
 
 from engine import MADE_WITH
 from engine.facts import Assumed, Facts, assume
+from engine.files.digest import sealed
 from engine.findings import Finding
 from engine.parts import Parts
 from engine.plan import Plan
@@ -89,7 +90,7 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
         f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
     }
     table = rows(parts=parts, assumed=tuple(taken.values()), findings=findings, solar=facts.solar, revision=revision, made_with=made_with)
-    return Planned(facts, parts, findings, table, figures)
+    return Planned(facts, parts, findings, sealed(table), figures)
 
 
 _PLAIN = (float, int, str, type(None))  # told apart once, not anew for each of tens of thousands of values

@@ -1,7 +1,8 @@
 """Numbers with units: how text becomes an SI float, and how an SI float becomes text.
 
-A regular expression reads the number and a closed list of spellings reads the unit; pint only
-says how large each listed unit is. So "4,2 m" is 4.2 m, "5 kW * 2" is refused, and kVA is never kW.
+A regular expression reads the number and a closed list of spellings reads the unit. A spelling that the list
+lacks ("12 yd") is looked up, word by word, in pint's registry of our own unit file. So "4,2 m" is 4.2 m,
+"5 kW * 2" is refused, and kVA is never kW.
 Inside the engine every quantity is a float in the unit that its alias names (`Ampere`, `Metre`…).
 """
 
@@ -9,9 +10,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+import unicodedata
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -63,7 +66,7 @@ def registry() -> pint.UnitRegistry[float]:
 
 
 # Factor and offset that carry each unit to SI base units. pint and our unit file are their judge (a test holds every
-# one to them); a plan reads its answers without paying for pint's import, which is dearer than all its sums.
+# one to them); a plan of the usual spellings is made without paying for pint's import, which is dearer than all its sums.
 _PREFIXES = {"u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "M": 1e6}
 _SCALES: dict[str, tuple[float, float]] = {
     **dict.fromkeys(
@@ -183,7 +186,18 @@ KINDS: Mapping[str, Kind] = {
         Kind(
             "resistance",
             "ohm",
-            {"ohm": "ohm", "mohm": "mohm", "uohm": "uohm", "Ω": "ohm", "mΩ": "mohm", "µΩ": "uohm", "kohm": "kohm", "Mohm": "Mohm"},
+            {
+                "ohm": "ohm",
+                "mohm": "mohm",
+                "uohm": "uohm",
+                "Ω": "ohm",
+                "mΩ": "mohm",
+                "µΩ": "uohm",
+                "kΩ": "kohm",
+                "kohm": "kohm",
+                "MΩ": "Mohm",
+                "Mohm": "Mohm",
+            },
             "12 mohm",
             most=1e9,
         ),
@@ -207,20 +221,22 @@ KINDS: Mapping[str, Kind] = {
     )
 }
 
-_NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*)", re.DOTALL)
+NUMBER = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_NUMBER = re.compile(rf"({NUMBER})\s*(.*)", re.DOTALL)
 
 
 def number(text: str) -> tuple[float, str]:
     """The number a text opens with and what follows it; a comma is a decimal comma."""
     found = _NUMBER.fullmatch(text.strip())
+    told = repr(_short(text.strip()))
     if not found:
-        raise Refused(f"{text.strip()!r} does not begin with a number")
+        raise Refused(f"{told} does not begin with a number")
     digits, rest = found.groups()
     if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", digits):
         whole, part = digits.split(",")
-        raise Refused(f"{text.strip()!r} may mean {whole}{part} or {whole}.{part}: write it without the comma, or with a point")
+        raise Refused(f"{told} may mean {whole}{part} or {whole}.{part}: write it without the comma, or with a point")
     if "," in rest and re.match(r"[.,]?\d", rest):
-        raise Refused(f"{text.strip()!r} has more than one decimal mark")
+        raise Refused(f"{told} has more than one decimal mark")
     return float(digits.replace(",", ".")), rest.strip()
 
 
@@ -243,17 +259,112 @@ def read(kind: Kind, text: str | float) -> float:
             raise Refused(f"{problem}; wanted {kind.wanted}") from None
     if not spelling:
         if not kind.bare:
-            raise Refused(f"the number {text} has no unit; wanted {kind.wanted}")
-    elif spelling not in kind.spellings:
-        raise Refused(f"{_short(spelling)!r} is not a unit of {kind.name}; wanted {kind.wanted}")
+            raise Refused(f"the number {_short(str(text))} has no unit; wanted {kind.wanted}")
     else:
-        factor, offset = scale(kind.spellings[spelling])
-        value = rounded((value * factor + offset) / scale(kind.unit)[0])
-    if not math.isfinite(value) or value < kind.least or value > kind.most or (kind.above and value == kind.least):
+        value = _carried(kind, value, kind.spellings.get(spelling) or _looked_up(kind, value, spelling))
+    if not _within(kind, value):
         low = f"above {shown(kind.least, kind.unit)}" if kind.above else f"at least {shown(kind.least, kind.unit)}"
         high = "" if math.isinf(kind.most) else f" and at most {shown(kind.most, kind.unit)}"
         raise Refused(f"{_short(str(text))!r} is out of range for {kind.name}: {low}{high}")
     return value
+
+
+def _carried(kind: Kind, value: float, unit: str) -> float:
+    """A value in a unit as the kind counts it."""
+    factor, offset = scale(unit)
+    return rounded((value * factor + offset) / scale(kind.unit)[0])
+
+
+def _within(kind: Kind, value: float) -> bool:
+    return math.isfinite(value) and kind.least <= value <= kind.most and not (kind.above and value == kind.least)
+
+
+# Units that mean several things: a person who writes one must say which.
+_SEVERAL = {
+    "C": "degrees, coulombs or a rate of charging",
+    "cal": "4.184 J or 4184 J",
+    "deg": "degC, degF or an angle",
+    "hp": "745.7 W or 735.5 W",
+    "mil": "a thousandth of an inch or a millimetre",
+    "month": "28 to 31 days",
+    "oz": "a mass, a force or a volume",
+    "pt": "a volume or a length",
+    "ton": "1000 kg, 2000 lb or 2240 lb",
+}
+# Words of letters and signs of units, with one stroke at most: no digit, bracket or power, so nothing to reckon.
+_WORD = "[A-Za-zµΩ°%]+"
+_WORDS = re.compile(rf"{_WORD}(?:[ ·-]{_WORD})*(?:/{_WORD})?")
+_LONGEST = 40  # characters of a unit
+_APART = ("apparent", "reactive", "data", "share")  # groups of our unit file that share a dimension with others
+
+
+def _looked_up(kind: Kind, value: float, spelling: str) -> str:
+    """A unit that the closed list lacks, in pint's spelling. Raises `Refused` where it is of another kind, or might be another."""
+    usual = re.sub(r" ?([/·]) ?", r"\1", " ".join(unicodedata.normalize("NFKC", spelling).split()))
+    usual = usual.translate({0x3BC: "µ", 0x22C5: "·"})
+    if usual in kind.spellings:
+        return kind.spellings[usual]
+    # The cheap reasons first: what is plainly no unit costs nobody pint's import.
+    wrong, wanted = f"{_short(spelling)!r} is not a unit of {kind.name}", f"wanted {kind.wanted}"
+    if slip := next((listed for listed in kind.spellings if listed.lower() == usual.lower()), None):
+        raise Refused(f"{wrong}, {slip!r} is; {wanted}")
+    words = re.split("[ ·/-]", usual)
+    if several := next((word for word in words if word.removesuffix("s") in _SEVERAL), None):
+        raise Refused(f"{several!r} may mean {_SEVERAL[several.removesuffix('s')]}; {wanted}")
+    if not kind.spellings or len(usual) > _LONGEST or not _WORDS.fullmatch(usual):
+        raise Refused(f"{wrong}; {wanted}")
+    forms = {_form(unit) for unit in (kind.unit, *kind.spellings.values())}
+    exact = [unit for unit in _meanings(usual) if _form(unit) in forms]
+    if not exact:
+        raise Refused(f"{wrong}; {wanted}")
+    # mAh is clear though MAh would be a unit too: nobody has so much. mg is not, for Mg is the weight of a machine.
+    others = (unit for unit in _meanings(usual, case=False) if _form(unit) in forms and _within(kind, _carried(kind, value, unit)))
+    if len({scale(unit) for unit in (*exact, *others)}) > 1:
+        raise Refused(f"{_short(spelling)!r} may mean another unit with its letters in the other case: write its name in full; {wanted}")
+    return exact[0]
+
+
+def _meanings(spelling: str, *, case: bool = True) -> Iterator[str]:
+    """What a unit of one or several words may be, in pint's spelling; without `case`, with its letters in any case."""
+    above, _, below = spelling.partition("/")
+    words = re.split("[ ·-]", above)
+    alone = len(words) == 1 and not below
+    for names in product(*(_readings(word, case) for word in (*words, *([below] if below else [])))):
+        # Beside another unit a temperature is a difference.
+        told = names if alone else tuple(f"delta_{name}" if name.startswith("degree_") else name for name in names)
+        yield "*".join(told[: len(words)]) + (f"/{told[-1]}" if below else "")
+
+
+@cache
+def _readings(word: str, case: bool) -> tuple[str, ...]:
+    """What a word may be, in pint's spelling. Customary units and shares take no prefix: "cd" is no hundredth of a day."""
+    spelled = {word} if case else {word, word[0].swapcase() + word[1:]}
+    found = {
+        prefix + unit
+        for spelling in spelled
+        for prefix, unit, _ in registry().parse_unit_name(spelling, case)
+        if not (prefix and unit in _members("customary") | _members("share"))
+    }
+    return tuple(sorted(found))
+
+
+def _members(group: str) -> frozenset[str]:
+    """The units of a group of our unit file."""
+    return registry().get_group(group, create_if_needed=False).members
+
+
+@cache
+def _form(unit: str) -> tuple[tuple[str, int], ...]:
+    """What a unit is built of: what each factor measures, and whether it stands above or below the stroke."""
+    above, _, below = unit.partition("/")
+    factors = [(_measures(name), 1) for name in above.split("*") if name != "1"]
+    return tuple(sorted([*factors, (_measures(below), -1)] if below else factors))
+
+
+def _measures(name: str) -> str:
+    """The dimension of one unit, or its group where that keeps it apart."""
+    plain = registry().parse_unit_name(name)[0][1]
+    return next((group for group in _APART if plain in _members(group)), str(registry().get_dimensionality(plain)))
 
 
 def _short(text: str) -> str:

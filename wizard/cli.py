@@ -146,21 +146,11 @@ def _write(path: Path, text: str) -> bool:
 
 
 def _summary(planned: Planned) -> str:
+    from engine.sheets.head import stamp
+
     counts = {level: sum(f.level == level for f in planned.findings) for level in ("stop", "caution", "note")}
     told = ", ".join(f"{n} {level}{'s' if n != 1 else ''}" for level, n in counts.items())
-    return f"revision {planned.plan.revision}: {planned.plan.standing.upper()} ({told}; {len(planned.facts.assumed)} values assumed)"
-
-
-def _stale(file: SiteFile, planned: Planned) -> str | None:
-    """What is wrong with the plan that stands in the file, if one does."""
-    from engine.files.emit import plan_document
-
-    stored = file.document.get("plan")
-    if not stored or stored == plan_document(planned.plan):
-        return None
-    if stored.get("revision") != planned.plan.revision:
-        return f"the plan in {file.name} is of revision {stored.get('revision')}, but its answers are {planned.plan.revision}: they were changed since. Plan again before anyone works by it"
-    return f"the plan in {file.name} is not what its answers give: it was altered by hand, or made with {stored.get('made_with')}. Plan again before anyone works by it"
+    return f"{stamp(planned.plan)}: {planned.plan.standing.upper()} ({told}; {len(planned.facts.assumed)} values assumed)"
 
 
 def _plan(given: argparse.Namespace) -> int:
@@ -190,20 +180,23 @@ def _check(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
         from dataclasses import asdict
 
+        from engine.files.digest import doubts
         from engine.sheets.findings_text import findings_text
         from engine.tables.rules import cited
         from engine.text import clean
 
         [(file, planned)] = found
-        stale = _stale(file, planned)
-        if stale:
-            _talk(clean(stale, 300))
+        stored = file.document.get("plan")
+        doubted = [clean(doubt, 300) for doubt in doubts(stored, planned.plan)] if stored else []
+        for doubt in doubted:
+            _talk(f"the plan in {clean(file.name)}: {doubt}. Plan again before anyone works by it")
         if given.json:
+            plan = planned.plan
             told = {
-                "revision": planned.plan.revision,
-                "standing": planned.plan.standing,
-                "stale": bool(stale),
-                "findings": [finding.model_dump() for finding in planned.plan.findings],
+                **{key: getattr(plan, key) for key in ("revision", "digest", "made_with", "standing")},
+                "stale": bool(doubted),
+                "doubts": doubted,
+                "findings": [finding.model_dump() for finding in plan.findings],
                 "rules": [asdict(rule) for rule in cited("; ".join(finding.source for finding in planned.findings))],
             }
             print(json.dumps(told, indent=1))
@@ -249,6 +242,8 @@ def _bill(given: argparse.Namespace) -> int:
                 {
                     "site": clean(planned.facts.answers.site.name or file.name),
                     "revision": planned.plan.revision,
+                    "digest": planned.plan.digest,
+                    "made_with": planned.plan.made_with,
                     "standing": planned.plan.standing,
                     "bill": [row.model_dump() for row in planned.plan.bill],
                     "reels": [row.model_dump() for row in planned.plan.reels],

@@ -36,7 +36,7 @@ class Session:
     """The document as typed (without any plan), its checked answers, the file they came from, and what they were before."""
 
     document: Mapping[str, Any] = field(default_factory=lambda: {"schema": SCHEMA})
-    answers: Answers = field(default_factory=Answers)
+    answers: Answers = field(default_factory=lambda: Answers.model_validate({"schema": SCHEMA}))
     path: Path | None = None
     origin: SiteFile | None = None
     past: tuple[Mapping[str, Any], ...] = ()
@@ -49,7 +49,7 @@ class Session:
     @property
     def revision(self) -> str:
         """The revision of the answers as they stand."""
-        return revision(dict(self.document))
+        return revision(self.answers)
 
     @property
     def changed(self) -> bool:

@@ -1,26 +1,69 @@
-"""The revision of a site: eight hex digits that change when an answer does."""
+"""What tells one site's plans apart: the revision of the answers, and the digest of what was computed from them."""
 
 from __future__ import annotations
 
 import hashlib
 import json
+import unicodedata
+from collections.abc import Iterator, Mapping
 from typing import Any
 
+from engine.files.emit import plan_document
+from engine.plan import Plan
+from engine.site import Answers
 
-def answers_of(document: dict[str, Any]) -> dict[str, Any]:
-    """The answers alone: no plan, no record, no remark."""
-    return {key: _without_notes(value) for key, value in document.items() if key not in ("plan", "record", "note")}
+_SHOWN = 8  # hex digits
+_EXACT = 12  # significant digits: where 95 degF and 35 degC still agree, though their last bits do not
 
 
-def _without_notes(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _without_notes(inner) for key, inner in value.items() if key != "note"}
+def revision(answers: Answers) -> str:
+    """First 8 hex digits of SHA-256 over the answers' values as canonical JSON (sorted keys, compact, UTF-8).
+
+    Quantities are taken in SI at 12 significant digits, text in Unicode's form NFC: canonically equivalent text is the
+    same text, and editors and file systems change the form unasked. A key that is present differs from one that is not,
+    also where it says what would be assumed. Plan, record, every `note`, and tables that hold no answer stay outside.
+    """
+    told = answers.model_dump(by_alias=True, exclude_unset=True, exclude={"plan", "record"})
+    return _digest(_canonical(told))
+
+
+def plan_digest(plan: Mapping[str, Any]) -> str:
+    """First 8 hex digits of SHA-256 over a plan, as it stands in a file, as canonical JSON; `digest` and `made_with` stay outside."""
+    return _digest({key: value for key, value in plan.items() if key not in ("digest", "made_with")})
+
+
+def sealed(plan: Plan) -> Plan:
+    """The plan with its digest."""
+    return plan.model_copy(update={"digest": plan_digest(plan_document(plan))})
+
+
+def doubts(stored: Mapping[str, Any], plan: Plan) -> Iterator[str]:
+    """Why nobody should work by the plan that a file holds, beside the one that its answers give now; nothing where they are the same."""
+    made = stored.get("made_with")
+    if "digest" not in stored:
+        yield f"it has no digest (it says: made with {made}), so nobody can tell whether it was altered, or its answers were"
+        return
+    content = plan_digest(stored)
+    if content != stored["digest"]:
+        yield "it was altered by hand: what it holds is not what its digest stands for"
+    if stored.get("revision") != plan.revision:
+        yield f"it is of revision {stored.get('revision')}, but the answers are {plan.revision}: they were changed since"
+    elif content == stored["digest"] != plan.digest:
+        yield f"the same answers give another plan now: it was made with {made} and is {content}, {plan.made_with} makes {plan.digest} of them"
+
+
+def _canonical(value: Any) -> Any:
+    """A value with notes and empty tables gone; an entry of an array stays, for what comes after it has its place by it."""
+    if isinstance(value, Mapping):
+        kept = {_canonical(key): _canonical(inner) for key, inner in value.items() if key != "note"}
+        return {key: inner for key, inner in kept.items() if inner != {}}
     if isinstance(value, list):
-        return [_without_notes(inner) for inner in value]
-    return value
+        return [_canonical(inner) for inner in value]
+    if isinstance(value, float):
+        return float(f"{value:.{_EXACT}g}") + 0.0  # no negative zero
+    return unicodedata.normalize("NFC", value) if isinstance(value, str) else value
 
 
-def revision(document: dict[str, Any]) -> str:
-    """First 8 hex digits of SHA-256 over the answers as canonical JSON (sorted keys, compact, UTF-8)."""
-    text = json.dumps(answers_of(document), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=str)
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:8]
+def _digest(value: Any) -> str:
+    text = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:_SHOWN]

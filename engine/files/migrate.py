@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from engine.site import SCHEMA
+from engine.text import clean, quoted
 
 Document = dict[str, Any]
 
@@ -21,7 +22,8 @@ def migrate(document: Document) -> Document:
     """The document in the present schema; `WrongSchema` where it is from a later one or no number."""
     schema = document.get("schema", SCHEMA)
     if isinstance(schema, bool) or not isinstance(schema, int) or schema < 1:
-        raise WrongSchema(f"found schema = {schema!r}; wanted {SCHEMA}")
+        found = quoted(schema) if isinstance(schema, str) else clean(str(schema), 60)
+        raise WrongSchema(f"found schema = {found}; wanted {SCHEMA}")
     if schema > SCHEMA:
         raise WrongSchema(f"the file has schema {schema}, newer than this program, which reads up to {SCHEMA}: use a newer phasewright")
     for step in range(schema, SCHEMA):

@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from engine.site import Answers
 from engine.site.kinds import part_of
-from engine.text import clean
+from engine.text import clean, quoted
 
 
 @dataclass(frozen=True)
@@ -97,15 +97,21 @@ def _sentence(detail: ErrorDetails, path: tuple[str | int, ...]) -> str:
         return f"found {found}; wanted {detail['ctx']['expected']}"
     if kind == "string_pattern_mismatch":
         return f"found {found}; wanted a form such as {_example(path)}"
+    if kind == "string_too_long":
+        return f"found {len(detail['input'])} characters, {found}; wanted at most {detail['ctx']['max_length']}"
+    if kind == "too_long":
+        return f"found a list of {detail['ctx']['actual_length']}; wanted at most {detail['ctx']['max_length']}"
+    if kind == "string_too_short":
+        return "found nothing between the quotes; wanted text, or no such key"
     message = detail["msg"].removeprefix("Value error, ").removeprefix("Assertion failed, ")
-    return clean(message if kind == "value_error" else f"found {found}; {message[0].lower()}{message[1:]}", 400)
+    return clean(message if kind == "value_error" else f"found {found}; {message[0].lower()}{message[1:]}", 600)
 
 
 def _found(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):
-        return clean(repr(value), 60)
+        return quoted(value)
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list):

@@ -32,7 +32,7 @@ class SiteFile:
     @property
     def revision(self) -> str:
         """The revision of the answers."""
-        return revision(self.document)
+        return revision(self.answers)
 
 
 def read(path: Path) -> SiteFile:

@@ -4,18 +4,32 @@ from __future__ import annotations
 
 import csv
 import io
+import unicodedata
 from collections.abc import Sequence
 
 from engine.planner import Planned
 from engine.sheets.layout import local
 from engine.text import clean
 
-HEAD = ("site", "revision", "standing", "item", "specification", "quantity", "of which spare", "order ahead", "buy or cut", "goes to")
-_FORMULA = tuple("=+-@\t\r|%")
+HEAD = (
+    "site",
+    "revision",
+    "plan",
+    "made with",
+    "standing",
+    "item",
+    "specification",
+    "quantity",
+    "of which spare",
+    "order ahead",
+    "buy or cut",
+    "goes to",
+)
+_FORMULA = tuple("=+-@\t\r|%\N{MINUS SIGN}")
 
 
 def bill_csv(sites: Sequence[Planned]) -> str:
-    """The bills of several sites, one under the other, each line with its site and revision."""
+    """The bills of several sites, one under the other, each line with its site and the plan it is of."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEAD)
@@ -25,6 +39,8 @@ def bill_csv(sites: Sequence[Planned]) -> str:
             told = (
                 name,
                 planned.plan.revision,
+                planned.plan.digest,
+                planned.plan.made_with,
                 planned.plan.standing,
                 line.item,
                 local(planned.facts.rules, line.specification),
@@ -39,6 +55,6 @@ def bill_csv(sites: Sequence[Planned]) -> str:
 
 
 def safe_cell(text: str) -> str:
-    """One cell: an apostrophe before what a spreadsheet would take for a formula."""
+    """One cell: an apostrophe before what a spreadsheet would take for a formula, also in full-width and other forms of its sign."""
     cleaned = clean(text, 600)
-    return f"'{cleaned}" if cleaned.startswith(_FORMULA) else cleaned
+    return f"'{cleaned}" if unicodedata.normalize("NFKC", cleaned[:1]).startswith(_FORMULA) else cleaned

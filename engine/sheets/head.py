@@ -1,10 +1,11 @@
-"""What stands on top of every sheet: site, revision, standing; and the sentence that comes before all of them."""
+"""What stands on top of every sheet: which plan it is of, site, standing; and the sentence that comes before all of them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from engine.findings import Level
+from engine.plan import Plan
 from engine.planner import Planned
 from engine.sheets.layout import WIDTH, cells, fit, heading, wrapped
 from engine.text import clean
@@ -17,12 +18,17 @@ STANDINGS = {
 }
 
 
+def stamp(plan: Plan) -> str:
+    """Which plan a paper is of: the revision of the answers, the digest of the plan, the program."""
+    return f"revision {plan.revision}, plan {plan.digest}, {plan.made_with}"
+
+
 def head(planned: Planned, title: str) -> Iterator[str]:
-    """Title with revision, site, standing."""
+    """Title with the plan's stamp, site, standing."""
     site = planned.facts.answers.site
-    yield heading(title, f"revision {planned.plan.revision}")
-    left = f"Site: {clean(site.name or 'not named', 44)}"
-    right = f"Ref: {clean(site.reference or '-', 24)}"
+    yield heading(title, stamp(planned.plan))
+    left = f"Site: {clean(site.name or '', 44) or 'not named'}"
+    right = f"Ref: {clean(site.reference or '', 24) or '-'}"
     yield fit(left, WIDTH - cells(right)) + right
     yield f"Standing: {STANDINGS[planned.plan.standing]}"
     yield FIRST

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from engine.quantities import scale
 from engine.tables.sizes import sizes
@@ -66,17 +66,31 @@ def fit(text: str, columns: int) -> str:
 def wrapped(text: str, first: str = "", rest: str | None = None, columns: int = WIDTH) -> list[str]:
     """A text in lines of at most `columns`; `first` and `rest` stand before the first and the other lines."""
     text = text.replace("\N{HORIZONTAL ELLIPSIS}", "...")  # what was cut is told on any terminal
-    indent = " " * len(first) if rest is None else rest
-    wide = sum(cells(c) - 1 for c in text if cells(c) > 1)
-    lines = textwrap.wrap(
-        text,
-        columns - min(wide, columns // 2),
-        initial_indent=first,
-        subsequent_indent=indent,
-        break_long_words=True,
-        break_on_hyphens=False,
-    )
+    indent = " " * cells(first) if rest is None else rest
+    if text.isascii():
+        lines = textwrap.wrap(text, columns, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
+    else:
+        lines = _wrapped_by_cells(text, first, indent, columns)
     return lines or [first.rstrip()]
+
+
+def _wrapped_by_cells(text: str, first: str, rest: str, columns: int) -> list[str]:
+    """The same where a character may take two columns, or none: the standard library takes each for one."""
+    lines, line = [], first
+    for piece in _pieces(re.sub(r"\s", " ", text.strip()), columns - max(cells(first), cells(rest))):
+        if cells(line + piece) > columns:
+            lines.append(line.rstrip())
+            line = rest + piece.lstrip()
+        else:
+            line += piece
+    return [*lines, line.rstrip()] if text.strip() else []
+
+
+def _pieces(text: str, room: int) -> Iterator[str]:
+    """A text cut where a line may end: before spaces, at a wide character, for those part no words, and in a word beyond the room."""
+    widths = "".join(" " if char == " " else str(cells(char)) for char in text)
+    for found in re.finditer(rf" *(?:20*|[01]{{1,{max(room, 1)}}})", widths):
+        yield text[found.start() : found.end()]
 
 
 def heading(text: str, right: str = "") -> str:

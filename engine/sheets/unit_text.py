@@ -9,8 +9,8 @@ from collections.abc import Iterator
 
 from engine.plan import UnitRow
 from engine.planner import Planned
-from engine.sheets.head import FIRST, STANDINGS, stops
-from engine.sheets.layout import fit, grid, heading, local, wrapped
+from engine.sheets.head import FIRST, STANDINGS, stamp, stops
+from engine.sheets.layout import WIDTH, cells, fit, grid, heading, local, wrapped
 from engine.site.keys import QuantityKey
 from engine.stages.circuits import Ends
 from engine.stages.conductors.part import Conductors
@@ -65,9 +65,10 @@ def _pages(blocks: list[list[str]]) -> list[list[str]]:
 
 
 def _printed(planned: Planned, unit: UnitRow, pages: list[list[str]]) -> Iterator[str]:
-    """Every page says whose it is: pages get parted."""
+    """Every page says whose it is, and of which plan: pages get parted."""
+    right = stamp(planned.plan)
     for number, page in enumerate(pages, 1):
-        yield fit(f"{unit.tag}  sheet, page {number} of {len(pages)}", 50) + f"revision {planned.plan.revision}"
+        yield fit(f"{unit.tag}  sheet, page {number} of {len(pages)}", WIDTH - cells(right)) + right
         yield from page
 
 
@@ -89,7 +90,7 @@ def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
     yield f" {unit.tag}   phase {unit.phase}   {unit.role.upper()}" + (
         f" (the lead is {planned.parts.units.lead})" if unit.role != "lead" and planned.parts.units.lead else ""
     )
-    yield f" Serial number: ______________________   Site: {clean(site.name or 'not named', 32)}"
+    yield fit(f" Serial number: ______________________   Site: {clean(site.name or '', 32) or 'not named'}", WIDTH).rstrip()
     yield f" Plan: {STANDINGS[planned.plan.standing]}"
     yield from stops(planned, 2)
     yield f" {FIRST}"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from engine.planner import Planned
 from engine.quantities import Metre, shown
+from engine.sheets.head import STANDINGS, stamp
 from engine.sheets.wall_text import chain_lines, comms_way, lanes_used
 from engine.solvers.separation import Point, pieces
 from engine.stages.chain.part import Chain
@@ -43,18 +44,19 @@ def wall_svg(planned: Planned) -> str:
     """The drawing with its scale, its legend, and the chain link by link."""
     wall, chain = planned.parts.wall, planned.parts.chain
     name = clean(planned.facts.answers.site.name or "", 60)
-    title = f"{name + ': ' if name else ''}wall, revision {planned.plan.revision}"
-    return svg(wall, chain, title)
+    title = f"{name}: wall" if name else "wall"
+    return svg(wall, chain, title, (stamp(planned.plan), STANDINGS[planned.plan.standing]))
 
 
-def svg(wall: Wall, chain: Chain, title: str) -> str:
-    """The same from its parts."""
+def svg(wall: Wall, chain: Chain, title: str, under: Sequence[str] = ()) -> str:
+    """The same from its parts; `under` are the lines below the title."""
     width, height = wall.outline.right, wall.outline.top
     body = "".join(_drawn(wall, chain)) if width and height else _text(0, 0, "The wall has no size: nothing to draw.")
     notes = "".join(_notes(wall, chain, height))
     lines = 3 + len(_kinds(wall)) + len(chain_lines(chain, 120))
     deep, wide = height + 2 * _MARGIN + lines * _LINE, max(width, 2600) + 2 * _MARGIN
-    head = _text(0, -_MARGIN + 110, title, size=84, weight="bold")
+    head = _text(0, -_MARGIN + 100, title, size=84, weight="bold")
+    head += "".join(_text(0, -_MARGIN + 100 + _LINE * place, line) for place, line in enumerate(under, 1))
     paper = _tag("rect", x=-_MARGIN, y=-_MARGIN, width=wide, height=deep, fill="#ffffff")
     inside = "".join((_element("title", {}, _escaped(title)), paper, head, body, notes))
     box = f"{-_MARGIN} {-_MARGIN} {wide} {deep}"

@@ -1,4 +1,4 @@
-"""The wall drawn in plain characters: 80 columns, ASCII, no colour needed."""
+"""The wall drawn in plain characters: 80 columns, a drawing in ASCII, no colour needed."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from engine.planner import Planned
 from engine.quantities import Metre, shown
+from engine.sheets.head import head, stops
 from engine.stages.chain.part import Chain
 from engine.stages.wall.part import Place, Wall
 from engine.text import clean
@@ -25,12 +26,11 @@ def ascii_only(text: str) -> str:
     return clean(text).encode("ascii", "replace").decode()
 
 
-def wall_text(planned: Planned, columns: int = 80, marked: str | None = None) -> str:
-    """The drawing, its legend, and the chain link by link; `marked` names a place to be picked out."""
+def wall_text(planned: Planned) -> str:
+    """The page of the wall: the drawing, its legend, and the chain link by link."""
     wall, chain = planned.parts.wall, planned.parts.chain
-    return (
-        "\n".join([*drawing(wall, chain, columns, marked=marked), *legend(wall, chain, columns), "", *chain_lines(chain, columns)]) + "\n"
-    )
+    top = (*head(planned, "WALL"), *stops(planned, 3), "")
+    return "\n".join((*top, *drawing(wall, chain), *legend(wall, chain), "", *chain_lines(chain))) + "\n"
 
 
 def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None, marked: str | None = None) -> list[str]:

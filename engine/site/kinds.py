@@ -11,7 +11,7 @@ from pydantic.fields import FieldInfo
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
-from engine.quantities import KINDS, Kind, read
+from engine.quantities import KINDS, NUMBER, Kind, read
 from engine.tables.ratings import read_rating
 from engine.tables.sizes import read_size
 
@@ -29,9 +29,9 @@ class Reads:
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         told: JsonSchemaValue = {"type": ["string", "number"] if self.kind.bare else "string", "examples": [self.kind.example]}
         if not self.kind.bare:
-            units = "|".join(sorted((u.replace("/", "\\/") for u in self.kind.spellings), key=len, reverse=True))
-            told["pattern"] = f"^\\s*[+-]?[0-9.,eE+-]+\\s*({units})\\s*$"
-        return told | {"x-kind": self.kind.name, "x-unit": self.kind.unit}
+            # Which units there are the program knows: more than anybody would list. None has a digit, a sign or a bracket.
+            told["pattern"] = rf"^\s*{NUMBER}\s*[^-+*^()0-9\s][^+*^()0-9]*$"
+        return told | {"x-kind": self.kind.name, "x-unit": self.kind.unit, "x-units": list(self.kind.spellings)}
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,8 @@ class ReadsWith:
 
     def _read(self, value: object) -> float:
         if not isinstance(value, str):
-            raise ValueError(f"found {value!r}; wanted {self.name} as text (for example {self.example!r})")
+            found = value if isinstance(value, int | float) else type(value).__name__
+            raise ValueError(f"found {found}; wanted {self.name} as text (for example {self.example!r})")
         return self.reader(value)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:

@@ -27,6 +27,7 @@ from engine.site.kinds import (
     Voltage,
     ask,
 )
+from engine.text import quoted
 
 # Every setting a sheet may carry, with the values that have words of their own.
 SETTINGS: Mapping[str, tuple[str, ...]] = {
@@ -150,9 +151,9 @@ class Unit(Part):
     def _known(cls, labels: dict[str, Label]) -> dict[str, Label]:
         for setting, label in labels.items():
             if setting not in SETTINGS:
-                raise ValueError(f"found the setting {setting!r}; wanted one of: {', '.join(SETTINGS)}")
+                raise ValueError(f"found the setting {quoted(setting)}; wanted one of: {', '.join(SETTINGS)}")
             for value in label.words:
                 if value not in SETTINGS[setting]:
                     values = ", ".join(("name", *SETTINGS[setting]))
-                    raise ValueError(f"found {value!r} under {setting}; wanted one of: {values}")
+                    raise ValueError(f"found {quoted(value)} under {setting}; wanted one of: {values}")
         return labels

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -9,12 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine.files.digest import revision
 from engine.files.emit import emit, with_plan
 from engine.files.problems import Unreadable
 from engine.files.read import LARGEST, parse, read
+from engine.files.schema import schema
 from engine.files.write import write
 from engine.planner import plan
+from engine.text import quoted
 from tests.conftest import ROOT, SAMPLES
 
 WRONG = [
@@ -55,6 +57,110 @@ def test_one_clear_message_with_line_and_key(raw, line, key, says):
     assert problem.line == line or raw.startswith(b"x = [")
 
 
+# Every key that takes free text, and the text before and after what is typed there.
+FREE = [
+    ("site.name", "[site]\nname = "),
+    ("site.reference", "[site]\nreference = "),
+    ("earthing.bond_at", "[earthing]\nbond_at = "),
+    ("unit.model", "[unit]\nmodel = "),
+    ("unit.labels.role.name", "[unit.labels.role]\nname = "),
+    ("unit.labels.role.lead", "[unit.labels.role]\nlead = "),
+    ("loads[#1].name", "[[loads]]\nname = "),
+    ("routes[#1].to", "[[routes]]\nto = "),
+    ("bus_nodes[#1].name", "[[bus_nodes]]\nname = "),
+    ("record[#1].value", "[[record]]\nvalue = "),
+    ("record[#1].instrument", "[[record]]\ninstrument = "),
+    ("record[#1].person", "[[record]]\nperson = "),
+]
+REMARKS = [("site.note", "[site]\nnote = "), ("loads[#1].note", "[[loads]]\nnote = "), ("unit.labels.role.note", "[unit.labels.role]\nnote = ")]
+
+
+@pytest.mark.parametrize(("key", "before", "most"), [(*free, 200) for free in FREE] + [(*remark, 2000) for remark in REMARKS])
+def test_a_text_longer_than_any_sheet_is_refused_and_shortened(key, before, most):
+    parse(f"{before}'{'ä' * most}'".encode(), "s.toml")
+    with pytest.raises(Unreadable) as wrong:
+        parse(f"{before}'{'ä' * (most + 1)}'".encode(), "s.toml")
+    [problem] = wrong.value.problems
+    assert (problem.line, problem.key) == (2, key)
+    assert re.fullmatch(rf"found {most + 1} characters, 'ä+…'; wanted at most {most}", problem.text)
+    assert len(problem.text) < 120
+
+
+def test_no_text_of_the_answers_is_without_a_limit():
+    """Each is bounded in length, has a form, is one of few, or is read as a quantity."""
+    told = schema()
+    texts = dict(_texts("", {key: value for key, value in told["properties"].items() if key != "plan"}, told["$defs"]))
+    assert len(texts) > 100
+    bounds = {"maxLength", "pattern", "enum", "const", "format", "x-kind"}
+    assert [key for key, text in texts.items() if not bounds & set(text)] == []
+    assert {key.replace("[]", "[#1]") for key, text in texts.items() if text.get("maxLength") == 200} == {key.replace("role", "*").replace("lead", "*") for key, _ in FREE}
+
+
+def _texts(key, node, defs):
+    """Every text in a JSON Schema, by its key."""
+    if "$ref" in node:
+        yield from _texts(key, defs[node["$ref"].split("/")[-1]], defs)
+    elif node.get("type") == "string" or node.get("type") == ["string", "number"]:
+        yield key, node
+    elif "properties" in node or "additionalProperties" in node:
+        yield from _texts(key, node.get("properties", {}), defs)
+        if isinstance(node.get("additionalProperties"), dict):
+            yield from _texts(f"{key}.*", node["additionalProperties"], defs)
+        for form, inner in node.get("patternProperties", {}).items():
+            assert form.startswith("^")
+            assert form.endswith("$")
+            yield from _texts(f"{key}.*", inner, defs)
+    elif "anyOf" in node:
+        for inner in node["anyOf"]:
+            yield from _texts(key, inner, defs)
+    elif "items" in node:
+        yield from _texts(f"{key}[]", node["items"], defs)
+    elif not node.keys() & {"type", "enum", "const"}:
+        for name, inner in node.items():
+            yield from _texts(f"{key}.{name}".lstrip("."), inner, defs)
+
+
+LONG = "x" * 5000
+QUOTED = [
+    (f"[storage.wired]\n{LONG} = 'B1'", "wanted a form such as"),
+    (f"[storage.wired]\nL1-1 = '{LONG}'", "wanted a form such as"),
+    (f"[unit.labels.{LONG}]\nname = 'a'", "terminal|temperature_slope"),
+    (f"[unit.labels.role]\n{LONG} = 'a'", "wanted one of: name, lead, follower"),
+    (f"{LONG} = 1", "the nearest known one is"),
+    (f"[wall]\nwidth = '{LONG}'", "wanted a number with one of"),
+    (f"[wall]\nwidth = '4 {LONG}'", "wanted a number with one of"),
+    (f"[wall]\nwidth = '{'4' * 5000}'", "wanted a number with one of"),
+    (f"[unit]\ndc_terminal_max = '{LONG}'", "wanted one such as '35 mm2'"),
+    (f"[unit]\ndc_terminal_max = ['{LONG}']", "found list; wanted conductor size"),
+    (f"[output]\narrangement = '{LONG}'", "'split-phase' or 'three-phase'"),
+    (f"schema = '{LONG}'", "; wanted 1"),
+    ('[unit]\ndc_stud = "' + "\\u0001" * 5000 + '"', "wanted a form such as 'M8'"),
+    ("[[loads]]\n" * 501, "found a list of 501; wanted at most 500"),
+    ("[site]\nname = ''", "found nothing between the quotes"),
+]
+
+
+@pytest.mark.parametrize(("text", "says"), QUOTED, ids=range(len(QUOTED)))
+def test_what_was_found_is_shortened_within_its_quotes_and_what_is_wanted_stays(text, says):
+    with pytest.raises(Unreadable) as wrong:
+        parse(text.encode(), "s.toml")
+    [problem] = wrong.value.problems
+    assert re.search(says, problem.text)
+    assert len(problem.text) < 300
+    assert len(problem.key) <= 120
+    assert problem.text.count("'") % 2 == 0
+    assert problem.line in (1, 2)
+
+
+@given(st.text(max_size=200), st.integers(3, 80))
+def test_a_quoted_text_keeps_its_marks_and_its_length(text, most):
+    told = quoted(text, most)
+    assert len(told) <= most
+    assert told[0] == told[-1]
+    assert told[0] in "'\""
+    assert told.isprintable()
+
+
 def test_all_problems_are_told_at_once():
     with pytest.raises(Unreadable) as wrong:
         parse(b"[unit]\nreal_power = 5\nfoo = 1\n[wall]\nheight = 'x'\n", "s.toml")
@@ -72,17 +178,6 @@ def test_a_directory_a_missing_and_a_huge_file_are_refused(tmp_path):
 
 def test_a_comma_is_a_decimal_comma():
     assert parse(b"[wall]\nwidth = '4,2 m'\n", "s.toml").answers.wall.width == 4.2
-
-
-def test_the_revision_follows_answers_only():
-    base = {"schema": 1, "site": {"name": "Ä", "note": "x"}, "plan": {"a": 1}, "record": [{"step": 1}]}
-    assert revision(base) == revision({"site": {"name": "Ä"}, "schema": 1})
-    assert revision(base) != revision({"site": {"name": "B"}, "schema": 1})
-
-
-def test_the_revision_is_what_the_definition_says():
-    # sha256 of {"schema":1} worked with coreutils: printf '{"schema":1}' | sha256sum
-    assert revision({"schema": 1}) == "67d6291b"
 
 
 @pytest.mark.parametrize("name", SAMPLES)

@@ -3,13 +3,18 @@
 import csv
 import io
 import re
+import textwrap
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from engine import VERSION
 from engine.sheets.bill_csv import bill_csv, safe_cell
 from engine.sheets.bill_text import bill_text
 from engine.sheets.chain_text import chain_text
 from engine.sheets.findings_text import findings_text
+from engine.sheets.head import stamp
 from engine.sheets.layout import WIDTH, cells, fit, grid, local, wrapped
 from engine.sheets.papers import papers
 from engine.sheets.plan_text import plan_text
@@ -59,7 +64,23 @@ def test_every_page_says_whose_it_is():
     sheet = unit_sheet(sample("alder-farm"), "L2-1")
     heads = [line for line in sheet.splitlines() if "page" in line and " of " in line]
     assert len(heads) == 2
-    assert all(line.startswith("L2-1") and sample("alder-farm").plan.revision in line for line in heads)
+    assert all(line.startswith("L2-1") and line.endswith(stamp(sample("alder-farm").plan)) for line in heads)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_paper_says_which_plan_it_is_of_and_what_made_it(name):
+    plan = sample(name).plan
+    told = f"revision {plan.revision}, plan {plan.digest}, phasewright {VERSION}"
+    made = papers(sample(name))
+    assert len(made) == len(plan.units) + 7
+    for file, text in made.items():
+        if file == "bill.csv":
+            rows = list(csv.DictReader(io.StringIO(text)))
+            assert {(row["revision"], row["plan"], row["made with"]) for row in rows} == {(plan.revision, plan.digest, f"phasewright {VERSION}")}
+        elif file != "wall.svg":
+            assert told in text.splitlines()[0]
+            assert max(map(cells, text.splitlines())) <= WIDTH
+        assert file == "bill.csv" or told in text
 
 
 def test_the_four_boxes_come_before_any_power():
@@ -176,7 +197,7 @@ def test_csv_cells_are_no_formulas():
     assert any(row[-1] == "'@SUM(A1)" for row in rows)
 
 
-@pytest.mark.parametrize(("text", "cell"), [("=1", "'=1"), ("+1", "'+1"), ("-1", "'-1"), ("@x", "'@x"), ("\t=1", "'=1"), ("35 mm2, red", "35 mm2, red"), ("", "")])
+@pytest.mark.parametrize(("text", "cell"), [("=1", "'=1"), ("+1", "'+1"), ("-1", "'-1"), ("@x", "'@x"), ("\t=1", "'=1"), ("\uff1d1", "'\uff1d1"), ("\uff0b1", "'\uff0b1"), ("\uff0d1", "'\uff0d1"), ("\uff20x", "'\uff20x"), ("\uff5cx", "'\uff5cx"), ("\uff05x", "'\uff05x"), ("\ufe661", "'\ufe661"), ("\u207c1", "'\u207c1"), ("\u22121", "'\u22121"), ("\u3000\uff1d1", "'\uff1d1"), ("\u6c34", "\u6c34"), ("35 mm2, red", "35 mm2, red"), ("", "")])
 def test_cells(text, cell):
     assert safe_cell(text) == cell
 
@@ -191,6 +212,52 @@ def test_wide_characters_count_as_two_columns():
     assert cells(fit("\N{CJK UNIFIED IDEOGRAPH-4E2D}" * 9, 7)) == 7
     assert max(map(cells, wrapped("\N{CJK UNIFIED IDEOGRAPH-4E2D}" * 90))) <= WIDTH
     assert max(map(cells, grid(("a", "b"), [("x" * 90, "\N{CJK UNIFIED IDEOGRAPH-4E2D}" * 60)]))) <= WIDTH
+
+
+# Wide, narrow, of no width of its own, with and without spaces.
+WIDE = "\u6c34\u8eca\uac00\uff37\U0001f4a5"
+MIXED = st.text(st.sampled_from([*WIDE, *"abz-.,0", "\u00e4", "\u0301", " ", " "]), max_size=200)
+
+
+@given(MIXED, st.sampled_from(["", " * ", "      ", "  12  [ ] "]), st.sampled_from([None, "", "   ", "          "]), st.integers(16, 90))
+def test_wrapped_lines_keep_to_their_columns_and_lose_nothing(text, first, rest, columns):
+    lines = wrapped(text, first, rest, columns)
+    assert max(map(cells, lines)) <= columns
+    assert lines[0].startswith(first.rstrip())
+    assert "".join("".join(lines).split()) == "".join((first + text).split())
+
+
+@given(st.lists(st.text("ab\u00e4.\u0416", min_size=1, max_size=9), min_size=1, max_size=40), st.integers(16, 90))
+def test_wide_text_or_not_lines_end_at_the_same_words(words, columns):
+    """Letters of one column, as the standard library breaks them."""
+    text = " ".join(words)
+    assert wrapped(text, " * ", "   ", columns) == textwrap.wrap(text, columns, initial_indent=" * ", subsequent_indent="   ", break_on_hyphens=False)
+
+
+@given(st.lists(st.tuples(MIXED, MIXED, MIXED), max_size=4), st.integers(40, 90))
+def test_a_grid_keeps_to_its_columns(rows, columns):
+    lines = grid(("one", "two", "three"), rows, columns=columns)
+    assert max(map(cells, lines)) <= columns
+
+
+def test_wide_names_keep_every_paper_to_80_columns():
+    """Every answer of free text, as long as it may be, in characters of two columns."""
+    name = WIDE * 40
+    labels = {"role": {"name": name, "lead": name, "follower": name}, "storage_mode": {"name": name, "common": name}}
+    texts = {"site.name": name, "site.reference": name, "unit.model": name, "earthing.bond_at": name, "unit.labels": labels}
+    nodes = {"bus_nodes": [{"name": name, "end": "last"}, {"name": f"{name[:-1]}a"}], "loads": [{"name": name, "power": "1 kW"}, {"name": name[1:], "power": "90 kW"}]}
+    for plan in (planned(texts | nodes), planned(texts | nodes, without=("storage.wired", "storage.module.charge_current"))):
+        for file, text in papers(plan).items():
+            if file.endswith(".txt"):
+                assert [line for line in text.splitlines() if cells(line) > WIDTH] == [], file
+        assert max(map(cells, findings_text(plan).splitlines())) <= WIDTH
+
+
+@pytest.mark.parametrize("blank", [" ", "\u00a0\u3000"])
+def test_a_name_of_nothing_is_no_name(blank):
+    plan = planned({"site.name": blank, "site.reference": blank})
+    for page in (unit_sheet(plan, "L1-1"), plan_text(plan)):
+        assert "Site: not named" in page
 
 
 def test_plan_page_tells_standing_first_and_lists_what_was_assumed():

@@ -5,8 +5,11 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from engine.findings import stop
+from engine.plan import Plan
+from engine.sheets.layout import cells
 from engine.sheets.wall_svg import wall_svg
-from engine.sheets.wall_text import drawing, wall_text
+from engine.sheets.wall_text import chain_lines, drawing, legend, wall_text
 from tests.engine.wall_site import BASE, TWELVE, hang, three
 
 HOSTILE = '\\u001b[31mred</text><script>alert(1)</script>[/b]\\"=1+1 \\u202eevil \\U0001F600'
@@ -15,7 +18,9 @@ HOSTILE = '\\u001b[31mred</text><script>alert(1)</script>[/b]\\"=1+1 \\u202eevil
 def planned(text):
     """As much of a plan as the drawings read."""
     site = hang(text)
-    return SimpleNamespace(parts=SimpleNamespace(wall=site.wall, chain=site.chain), facts=site.facts, plan=SimpleNamespace(revision="0badcafe"))
+    plan = Plan(revision="0badcafe", digest="feedf00d", made_with="phasewright 9.8.7", standing="stopped")
+    stops = (stop("x", "set.count", "Too few.", "More.", "T1"),)
+    return SimpleNamespace(parts=SimpleNamespace(wall=site.wall, chain=site.chain), facts=site.facts, plan=plan, findings=stops)
 
 
 NODES = f'[[bus_nodes]]\nname = "{HOSTILE}"\nend = "last"\n'
@@ -25,10 +30,24 @@ NODES = f'[[bus_nodes]]\nname = "{HOSTILE}"\nend = "last"\n'
 @pytest.mark.parametrize("columns", [60, 80, 132])
 def test_the_text_is_plain_ascii_within_its_columns(text, columns):
     """Whatever hangs there."""
-    lines = wall_text(planned(text), columns).splitlines()
+    parts = planned(text).parts
+    lines = [*drawing(parts.wall, parts.chain, columns), *legend(parts.wall, parts.chain, columns), *chain_lines(parts.chain, columns)]
     assert lines
     assert all(len(line) <= columns for line in lines)
     assert all(32 <= ord(char) < 127 for line in lines for char in line)
+
+
+def test_the_page_says_which_plan_of_which_site_it_is_and_what_stops_it():
+    """As every other paper; the drawing below says the same."""
+    plan = planned('[site]\nname = "\u6c34\u8eca\u5c0f\u5c4b"\nreference = "W 7"\n' + TWELVE)
+    page = wall_text(plan)
+    assert page.splitlines()[0].startswith("== WALL ==")
+    assert page.splitlines()[0].endswith(" revision 0badcafe, plan feedf00d, phasewright 9.8.7 ==")
+    for told in ("Site: \u6c34\u8eca\u5c0f\u5c4b", "Ref: W 7", "Standing: STOPPED - DO NOT ENERGISE", "Local codes", "STOP set.count: Too few."):
+        assert told in page
+    assert max(map(cells, page.splitlines())) <= 80
+    words = [element.text for element in ET.fromstring(wall_svg(plan)).iter()]
+    assert {"\u6c34\u8eca\u5c0f\u5c4b: wall", "revision 0badcafe, plan feedf00d, phasewright 9.8.7", "STOPPED - DO NOT ENERGISE"} <= set(words)
 
 
 def test_the_text_shows_every_unit_the_chain_and_the_legend():
