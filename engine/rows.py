@@ -35,6 +35,7 @@ from engine.stages.bill.part import Reel
 from engine.stages.chain.part import Chain, Port
 from engine.stages.circuits import Ends
 from engine.stages.procedure.part import HURT
+from engine.tables.rules import told
 from engine.text import clean
 from engine.workings import Figure
 
@@ -50,7 +51,7 @@ def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding
         proof=parts.phases.proof or None,
         unbalance=_text(parts.phases.unbalance),
         assumed=[_same(Assumption, value) for value in assumed],
-        findings=[_same(Noticed, f, value=_held(f.value, f), limit=_held(f.limit, f)) for f in findings],
+        findings=[_same(Noticed, f, value=_held(f.value, f), limit=_held(f.limit, f), source=told(f.source)) for f in findings],
         units=[_unit(parts, tag) for tag in parts.units.tags],
         chain=_chain(parts.chain),
         loads=[LoadRow(name=load.name, on=list(on)) for load, on in zip(parts.demand.loads, parts.phases.on, strict=True)]
