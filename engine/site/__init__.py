@@ -9,7 +9,7 @@ from pydantic import Field
 
 from engine.site.kinds import Name, Part, Some, ask
 from engine.site.loads import Load
-from engine.site.place import Drop, Earthing, Place
+from engine.site.place import Drop, Earthing, Location
 from engine.site.solar import Solar
 from engine.site.storage import Storage
 from engine.site.supply import Incoming, Output, Set
@@ -36,7 +36,7 @@ class Answers(Part):
     """A site file: answers alone are a draft, answers with a plan are a plan."""
 
     schema_: Annotated[int, Field(alias="schema", ge=1, le=SCHEMA, description="Version of the file's form.")] = SCHEMA
-    site: Place = Place.model_construct()
+    site: Location = Location.model_construct()
     earthing: Earthing = Earthing.model_construct()
     output: Output = Output.model_construct()
     incoming: Incoming = Incoming.model_construct()

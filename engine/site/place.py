@@ -7,7 +7,7 @@ from typing import Literal
 from engine.site.kinds import Altitude, Limit, Name, Part, Temperature, ask
 
 
-class Place(Part):
+class Location(Part):
     """`[site]`"""
 
     name: Name | None = ask("What the site is called on every sheet.")

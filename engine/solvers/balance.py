@@ -11,12 +11,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, inf
 
-from engine.solvers.branch import Branch
+from engine.solvers.branch import Search
 from engine.solvers.exchange import exchange, greedy
 from engine.solvers.grid import grid_bound
-from engine.solvers.phases import OVERLOADED, Fixed, Phases, Portion, Unit, Work, carrying, standing
+from engine.solvers.phases import OVERLOADED, Fixed, Phases, Portion, Rating, Work, carrying, standing
 
-__all__ = ["Balance", "Fixed", "Portion", "Unit", "balance"]
+__all__ = ["Balance", "Fixed", "Portion", "Rating", "balance"]
 
 # Branch and bound goes one call deeper for each portion; more portions than this are spread by trades alone.
 _DEEPEST = 300
@@ -60,7 +60,7 @@ class _Found:
 def balance(
     portions: Sequence[Portion],
     fixed: Sequence[Fixed],
-    unit: Unit,
+    unit: Rating,
     *,
     least: int,
     most: int,
@@ -85,7 +85,7 @@ def balance(
     return _told(_best(portions, fixed, unit, splits, work, inf), portions, fixed, unit, work, fewest=fewest)
 
 
-def _told(found: _Found, portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, work: Work, *, fewest: bool) -> Balance:
+def _told(found: _Found, portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, work: Work, *, fewest: bool) -> Balance:
     assert found.places is not None
     places = _evened(portions, found.places, fixed, unit, found.split, Work(work.budget // 4))
     used = standing(portions, places, fixed, unit, found.split).used()
@@ -94,7 +94,7 @@ def _told(found: _Found, portions: Sequence[Portion], fixed: Sequence[Fixed], un
 
 
 def _evened(
-    portions: Sequence[Portion], places: tuple[int, ...], fixed: Sequence[Fixed], unit: Unit, split: tuple[int, ...], work: Work
+    portions: Sequence[Portion], places: tuple[int, ...], fixed: Sequence[Fixed], unit: Rating, split: tuple[int, ...], work: Work
 ) -> tuple[int, ...]:
     """The same busiest phase, with the portions of the other two spread evenly: it costs little and calms the neutral."""
     if len(fixed) < 3:
@@ -114,13 +114,13 @@ def _evened(
     return tuple(moved.get(i, place) for i, place in enumerate(places))
 
 
-def _least_count(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, most: int) -> int:
+def _least_count(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, most: int) -> int:
     """Units below which the sums alone pass a limit, at most `most`."""
     asked = _sums_over(portions, fixed, unit)
     return most if asked >= most else min(most, ceil(asked - 1e-9) + unit.spare * len(fixed))
 
 
-def _sums_over(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit) -> float:
+def _sums_over(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating) -> float:
     """All loads together, in units: the largest of real power, apparent power and starts."""
     demand = sum((p.demand for p in portions), sum(f.demand for f in fixed))
     rest = sum((p.rest for p in portions), sum(f.rest for f in fixed))
@@ -128,7 +128,7 @@ def _sums_over(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit) 
     return max(demand.real / unit.real, abs(demand) / unit.apparent, (abs(rest) + start) / unit.surge)
 
 
-def _splits(count: int, fixed: Sequence[Fixed], unit: Unit) -> list[tuple[int, ...]]:
+def _splits(count: int, fixed: Sequence[Fixed], unit: Rating) -> list[tuple[int, ...]]:
     """Units per phase with one to spare on each where there are enough; of phases with the same fixed load only one order."""
     own = 1 + unit.spare if count >= (1 + unit.spare) * len(fixed) else 1
 
@@ -145,7 +145,7 @@ def _splits(count: int, fixed: Sequence[Fixed], unit: Unit) -> list[tuple[int, .
 
 
 def _best(
-    portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, splits: Sequence[tuple[int, ...]], work: Work, ceiling: float
+    portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, splits: Sequence[tuple[int, ...]], work: Work, ceiling: float
 ) -> _Found:
     """The best below `ceiling` over all splits of one count."""
     bounded = sorted(
@@ -165,12 +165,12 @@ def _best(
     return _Found(best.split, best.places, best.cost, min(bound, best.cost), max(_tolerance(unit, s) for s in splits))
 
 
-def _tolerance(unit: Unit, split: Sequence[int]) -> float:
+def _tolerance(unit: Rating, split: Sequence[int]) -> float:
     """1 VA on the phase with the most units, as a share."""
     return 1.0 / (max(unit.real, unit.apparent) * max(*split, 1))
 
 
-def _spread(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, split: tuple[int, ...], work: Work, known: _Found) -> _Found:
+def _spread(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, split: tuple[int, ...], work: Work, known: _Found) -> _Found:
     """The best places on one split below the cost that is known."""
     order = sorted(
         range(len(portions)), key=lambda i: (-abs(portions[i].demand) - portions[i].start, portions[i].demand.imag, portions[i].start, i)
@@ -185,7 +185,7 @@ def _spread(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, spl
     if cost >= known.cost:
         places, cost = None, known.cost
     if cost > good and len(ordered) <= _DEEPEST:
-        search = Branch(ordered, fixed, unit, split, work, bound=bound, tolerance=known.tolerance)
+        search = Search(ordered, fixed, unit, split, work, bound=bound, tolerance=known.tolerance)
         ended = search.run(cost)
         places, cost = search.best or places, search.cost
         bound = max(bound, cost - known.tolerance) if ended else bound
@@ -193,7 +193,7 @@ def _spread(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, spl
     return _Found(split, back, cost, bound, known.tolerance)
 
 
-def _bound(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, split: Sequence[int]) -> float:
+def _bound(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, split: Sequence[int]) -> float:
     """What no places go below: all sums over all units, each fixed part, each portion at its best phase, the grid of powers."""
     phases = Phases(fixed, unit, split)
     passed = _sums_over(portions, fixed, unit) / sum(carrying(unit, split))
@@ -203,7 +203,7 @@ def _bound(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, spli
     return max(bound, _level(portions, fixed, unit, split))
 
 
-def _level(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Unit, split: Sequence[int]) -> float:
+def _level(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, split: Sequence[int]) -> float:
     """The share that the busiest phase has at least, from sums and from the grid on which real powers lie."""
     demand = sum((p.demand for p in portions), sum(f.demand for f in fixed))
     level = grid_bound([p.demand.real for p in portions], [f.demand.real for f in fixed], split)

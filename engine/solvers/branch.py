@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.solvers.phases import OVERLOADED, Fixed, Phases, Portion, Unit, Work
+from engine.solvers.phases import OVERLOADED, Fixed, Phases, Portion, Rating, Work
 
 
-class Branch:
+class Search:
     """One search; `portions` come largest first.
 
     Portions that are alike take phases in rising order, and of phases in the same state only the first
@@ -18,7 +18,7 @@ class Branch:
         self,
         portions: Sequence[Portion],
         fixed: Sequence[Fixed],
-        unit: Unit,
+        unit: Rating,
         split: Sequence[int],
         work: Work,
         *,

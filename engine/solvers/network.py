@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Branch:
+class Resistor:
     """A resistance (ohm, above 0) between two nodes, with an electromotive force (V) that drives from `start` to `end`."""
 
     start: Hashable
@@ -19,7 +19,7 @@ class Branch:
     emf: float = 0.0
 
 
-def currents(branches: Sequence[Branch], fed: Mapping[Hashable, float]) -> list[float]:
+def currents(branches: Sequence[Resistor], fed: Mapping[Hashable, float]) -> list[float]:
     """Current (A) of each branch from its start to its end, where `fed` currents enter the network at some nodes.
 
     `fed` adds up to nothing: what enters also leaves. The network hangs together.
@@ -74,7 +74,7 @@ def bank_shares(resistances: Sequence[float], joint: float, feed: str) -> list[f
     if feed == "bar" or joint <= 0 or last == 0:
         total = sum(1 / r for r in resistances)
         return [1 / r / total for r in resistances]
-    strings = [Branch(("-", i), ("+", i), r) for i, r in enumerate(resistances)]
-    joints = [Branch((pole, i), (pole, i + 1), joint) for i in range(last) for pole in "+-"]
+    strings = [Resistor(("-", i), ("+", i), r) for i, r in enumerate(resistances)]
+    joints = [Resistor((pole, i), (pole, i + 1), joint) for i in range(last) for pole in "+-"]
     shares = currents([*strings, *joints], {("+", 0): -1.0, ("-", last if feed == "diagonal" else 0): 1.0})
     return shares[: len(strings)]

@@ -36,7 +36,7 @@ class Fixed:
 
 
 @dataclass(frozen=True)
-class Unit:
+class Rating:
     """What one unit gives: W, VA, VA while starting (inf where unknown); `spare` units of each phase may be out."""
 
     real: float
@@ -58,7 +58,7 @@ class Work:
         return self.nodes >= self.budget
 
 
-def carrying(unit: Unit, split: Sequence[int]) -> list[float]:
+def carrying(unit: Rating, split: Sequence[int]) -> list[float]:
     """Units of each phase that must carry it once the spare ones are out; next to nothing where none are left."""
     return [max(n - unit.spare, _NOTHING) for n in split]
 
@@ -66,7 +66,7 @@ def carrying(unit: Unit, split: Sequence[int]) -> list[float]:
 class Phases:
     """Running sums by phase, and their cost for a given number of units on each."""
 
-    def __init__(self, fixed: Sequence[Fixed], unit: Unit, split: Sequence[int]) -> None:
+    def __init__(self, fixed: Sequence[Fixed], unit: Rating, split: Sequence[int]) -> None:
         self.demand = [f.demand for f in fixed]
         self.rest = [f.rest for f in fixed]
         self.start = [f.start for f in fixed]
@@ -127,7 +127,7 @@ class Phases:
         return max(max(d.real / real, abs(d) / apparent) for d, (real, apparent) in zip(self.demand, self._used, strict=True))
 
 
-def standing(portions: Sequence[Portion], places: Sequence[int], fixed: Sequence[Fixed], unit: Unit, split: Sequence[int]) -> Phases:
+def standing(portions: Sequence[Portion], places: Sequence[int], fixed: Sequence[Fixed], unit: Rating, split: Sequence[int]) -> Phases:
     """The phases with every portion in its place; summed afresh, so that no rounding is left over from a search."""
     phases = Phases(fixed, unit, split)
     for portion, place in zip(portions, places, strict=True):

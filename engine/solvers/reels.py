@@ -16,7 +16,7 @@ _DEEPEST = 200  # cuts the search goes into: it recurses once per cut
 
 
 @dataclass(frozen=True)
-class Reel:
+class Filled:
     """One reel bought, and the cuts made from it, longest first."""
 
     stock: int
@@ -32,7 +32,7 @@ class Reel:
 class Packing:
     """Reels that give every cut; `bound` is a length no packing can buy less than; `too_long` fit no reel."""
 
-    reels: tuple[Reel, ...]
+    reels: tuple[Filled, ...]
     bound: int
     too_long: tuple[int, ...]
 
@@ -60,7 +60,7 @@ def packed(cuts: Sequence[int], stock: Sequence[int], nodes: int = NODES) -> Pac
     if not wanted:
         return Packing((), 0, too_long)
     search = _Search(wanted, sizes, nodes)
-    return Packing(tuple(Reel(_least(sizes, sum(b)), tuple(b)) for b in search.best), search.bound, too_long)
+    return Packing(tuple(Filled(_least(sizes, sum(b)), tuple(b)) for b in search.best), search.bound, too_long)
 
 
 def _least(sizes: Sequence[int], content: int) -> int:

@@ -6,7 +6,7 @@ from time import perf_counter
 
 import pytest
 
-from engine.solvers.balance import Fixed, Portion, Unit, balance
+from engine.solvers.balance import Fixed, Portion, Rating, balance
 
 cp_model = pytest.importorskip("ortools.sat.python.cp_model")
 
@@ -37,7 +37,7 @@ def timed(call):
 @pytest.mark.parametrize("grid", [1, 50, 100])
 def test_sixty_loads_are_spread_not_slower_than_by_cp_sat(grid, capsys):
     """Sixty loads at one power factor: the same optimum to 1 VA, at most the time that CP-SAT takes."""
-    unit, ours, theirs = Unit(50_000, 50_000), [], []
+    unit, ours, theirs = Rating(50_000, 50_000), [], []
     for seed in range(5):
         rng = Random(seed)
         powers = [grid * rng.randint(max(1, 100 // grid), 3500 // grid) for _ in range(60)]

@@ -6,7 +6,7 @@ from random import Random
 
 import pytest
 
-from engine.solvers.balance import Balance, Fixed, Portion, Unit, balance
+from engine.solvers.balance import Balance, Fixed, Portion, Rating, balance
 from engine.solvers.grid import grid_bound
 from engine.solvers.phases import OVERLOADED, standing
 
@@ -59,7 +59,7 @@ def instance(rng):
         fixed.append(Fixed(rest + (complex(700, 500) if start else 0), rest, start))
     if rng.random() < 0.4:
         fixed = [fixed[0]] * phases
-    unit = Unit(5000, rng.choice([5000, 6000]), rng.choice([math.inf, 10000, 18000]), rng.choice([0, 0, 0, 1]))
+    unit = Rating(5000, rng.choice([5000, 6000]), rng.choice([math.inf, 10000, 18000]), rng.choice([0, 0, 0, 1]))
     return portions[: 8 if phases == 3 else 10], fixed, unit
 
 
@@ -111,7 +111,7 @@ def test_balance_agrees_with_cp_sat_at_one_power_factor(seed):
     phases, grid = rng.choice([2, 3]), rng.choice([1, 50, 250])
     powers = [grid * rng.randint(max(1, 100 // grid), 3500 // grid) for _ in range(rng.randint(9, 30))]
     power_factor = rng.choice([1.0, 0.85])
-    unit = Unit(50_000, 50_000)
+    unit = Rating(50_000, 50_000)
     found = balance([lagging(p, power_factor) for p in powers], [Fixed()] * phases, unit, least=phases, most=phases, budget=10**6)
     assert found.proven
     assert found.used * unit.apparent == pytest.approx(grid * by_cp_sat([p // grid for p in powers], phases) / power_factor, abs=1.0)
@@ -119,12 +119,12 @@ def test_balance_agrees_with_cp_sat_at_one_power_factor(seed):
 
 def test_no_loads_need_one_unit_on_each_phase():
     """A set without loads is one unit on each phase, unused."""
-    assert balance([], [Fixed()] * 3, Unit(5000, 5000), least=1, most=12) == Balance((1, 1, 1), (), 0.0, 0.0, 0, True, True, True)
+    assert balance([], [Fixed()] * 3, Rating(5000, 5000), least=1, most=12) == Balance((1, 1, 1), (), 0.0, 0.0, 0, True, True, True)
 
 
 def test_given_units_are_kept_though_they_are_overloaded():
     """Units that are given stay, and the arrangement that passes their limits least is found."""
-    found = balance([lagging(4000, 1)] * 4, [Fixed()] * 2, Unit(5000, 5000), least=2, most=2, split=(1, 1))
+    found = balance([lagging(4000, 1)] * 4, [Fixed()] * 2, Rating(5000, 5000), least=2, most=2, split=(1, 1))
     assert (found.units, found.carries, found.proven) == ((1, 1), False, True)
     assert found.used == pytest.approx(1.6)
     assert sorted(found.places) == [0, 0, 1, 1]
@@ -132,13 +132,13 @@ def test_given_units_are_kept_though_they_are_overloaded():
 
 def test_spare_asks_for_a_unit_more_on_each_phase():
     """Every phase carries its loads with a unit out."""
-    found = balance([lagging(4000, 1)] * 3, [Fixed()] * 3, Unit(5000, 5000, spare=1), least=3, most=12)
+    found = balance([lagging(4000, 1)] * 3, [Fixed()] * 3, Rating(5000, 5000, spare=1), least=3, most=12)
     assert found.units == (2, 2, 2)
 
 
 def test_a_start_alone_can_ask_for_more_units():
     """A motor that runs on one unit but starts above its surge needs two on its phase."""
-    found = balance([lagging(2200, 0.85, 6)], [Fixed()] * 3, Unit(5000, 5000, 10_000), least=3, most=12)
+    found = balance([lagging(2200, 0.85, 6)], [Fixed()] * 3, Rating(5000, 5000, 10_000), least=3, most=12)
     assert sorted(found.units) == [1, 1, 2]
     assert found.units[found.places[0]] == 2
 
@@ -147,14 +147,14 @@ def test_a_spent_budget_tells_the_gap():
     """Where the budget of nodes ends first, nothing is called proven and the bound stays below the result."""
     rng = Random(5)
     portions = [lagging(rng.uniform(500, 3500), rng.uniform(0.6, 1)) for _ in range(16)]
-    found = balance(portions, [Fixed()] * 3, Unit(20_000, 20_000), least=3, most=3, budget=20)
+    found = balance(portions, [Fixed()] * 3, Rating(20_000, 20_000), least=3, most=3, budget=20)
     assert not found.proven
     assert found.bound < found.used
 
 
 def test_hundreds_of_loads_do_not_exhaust_the_stack():
     """A thousand portions are spread without deep recursion."""
-    found = balance([lagging(100 + i % 7, 0.9) for i in range(1000)], [Fixed()] * 3, Unit(50_000, 50_000), least=3, most=3)
+    found = balance([lagging(100 + i % 7, 0.9) for i in range(1000)], [Fixed()] * 3, Rating(50_000, 50_000), least=3, most=3)
     assert found.carries
     assert found.used - found.bound < 1e-3
 
@@ -162,7 +162,7 @@ def test_hundreds_of_loads_do_not_exhaust_the_stack():
 def test_more_phases_than_units_is_a_mistake_of_the_caller():
     """Two units cannot feed three phases: the stage must not ask."""
     with pytest.raises(ValueError, match="cannot feed"):
-        balance([], [Fixed()] * 3, Unit(5000, 5000), least=1, most=2)
+        balance([], [Fixed()] * 3, Rating(5000, 5000), least=1, most=2)
 
 
 @pytest.mark.parametrize("powers, fixed, units, level", [([2000] * 3, [0, 0], [1, 1], 4000), ([2000] * 61, [0] * 3, [1] * 3, 42000), ([3, 3, 2, 2, 2], [0, 0], [1, 1], 6), ([7], [0, 3], [1, 2], 5)])
@@ -175,11 +175,11 @@ def test_the_same_problem_gives_the_same_answer():
     """The search is deterministic."""
     rng = Random(9)
     portions = [lagging(rng.uniform(200, 3500), rng.uniform(0.6, 1)) for _ in range(40)]
-    assert len({balance(portions, [Fixed()] * 3, Unit(20_000, 20_000), least=3, most=6) for _ in range(3)}) == 1
+    assert len({balance(portions, [Fixed()] * 3, Rating(20_000, 20_000), least=3, most=6) for _ in range(3)}) == 1
 
 
 def test_the_phases_sum_afresh():
     """The figures told belong to the places told."""
     portions = [lagging(1000, 0.8), lagging(500, 1)]
-    phases = standing(portions, (0, 1), [Fixed(100 + 0j, 100 + 0j)] * 2, Unit(5000, 5000), (1, 1))
+    phases = standing(portions, (0, 1), [Fixed(100 + 0j, 100 + 0j)] * 2, Rating(5000, 5000), (1, 1))
     assert phases.demand == [100 + portions[0].demand, 600 + 0j]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from engine.formulas.sharing import branch_current
-from engine.solvers.network import Branch, bank_shares, currents
+from engine.solvers.network import Resistor, bank_shares, currents
 
 
 def by_numpy(branches, fed):
@@ -27,8 +27,8 @@ def test_currents_are_those_of_numpy(seed):
     """On a random network with sources and fed currents both solutions agree."""
     rng = Random(seed)
     size = rng.randint(2, 12)
-    branches = [Branch(i, rng.randrange(i), 10 ** rng.uniform(-4, 1), rng.choice([0, 0, rng.uniform(-60, 60)])) for i in range(1, size)]
-    branches += [Branch(*rng.sample(range(size), 2), 10 ** rng.uniform(-4, 1), rng.choice([0, 51.2])) for _ in range(rng.randint(0, 12))]
+    branches = [Resistor(i, rng.randrange(i), 10 ** rng.uniform(-4, 1), rng.choice([0, 0, rng.uniform(-60, 60)])) for i in range(1, size)]
+    branches += [Resistor(*rng.sample(range(size), 2), 10 ** rng.uniform(-4, 1), rng.choice([0, 51.2])) for _ in range(rng.randint(0, 12))]
     fed = {0: 100.0, size - 1: -100.0}
     found = currents(branches, fed)
     scale = max(abs(i) for i in found)
@@ -42,8 +42,8 @@ def test_shares_of_a_bank_are_those_of_numpy(seed, feed):
     rng = Random(seed)
     resistances = [rng.uniform(1e-3, 30e-3) for _ in range(rng.randint(2, 16))]
     joint, last = rng.uniform(1e-5, 2e-3), len(resistances) - 1
-    branches = [Branch(("-", i), ("+", i), r) for i, r in enumerate(resistances)]
-    branches += [Branch((p, i), (p, i + 1), joint) for i in range(last) for p in "+-"]
+    branches = [Resistor(("-", i), ("+", i), r) for i, r in enumerate(resistances)]
+    branches += [Resistor((p, i), (p, i + 1), joint) for i in range(last) for p in "+-"]
     expected = by_numpy(branches, {("+", 0): -1.0, ("-", last if feed == "diagonal" else 0): 1.0})
     assert bank_shares(resistances, joint, feed) == pytest.approx(expected[: last + 1].tolist(), rel=1e-6)
 
@@ -75,10 +75,10 @@ def test_a_diagonal_feed_is_symmetric_and_better_than_one_end():
 def test_a_network_in_two_pieces_is_refused():
     """Pieces that do not hang together have no answer."""
     with pytest.raises(ValueError, match="hang together"):
-        currents([Branch(0, 1, 1.0), Branch(2, 3, 1.0)], {})
+        currents([Resistor(0, 1, 1.0), Resistor(2, 3, 1.0)], {})
 
 
 def test_no_resistance_is_refused():
     """Nodal analysis wants resistances above nothing."""
     with pytest.raises(ValueError, match="above 0"):
-        currents([Branch(0, 1, 0.0)], {})
+        currents([Resistor(0, 1, 0.0)], {})

@@ -14,7 +14,7 @@ from engine.stages.bill.checks import incomplete, too_long
 from engine.stages.bill.cuts import cuts, lines_of, strings_of
 from engine.stages.bill.devices import devices, isolators, residual_current
 from engine.stages.bill.part import Bill, Cut, Line
-from engine.stages.bill.reels import Reels, reels
+from engine.stages.bill.reels import Packed, reels
 from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits
 from engine.stages.conductors.part import Conductors
@@ -196,13 +196,13 @@ def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
             )
 
 
-def _cut_line(cut: Cut, packed: Reels) -> Line:
+def _cut_line(cut: Cut, packed: Packed) -> Line:
     """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
     on_reel = cut.size is not None and cut.length is not None and cut not in packed.too_long
     return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,), on_reel or None)
 
 
-def _reels(packed: Reels) -> Iterator[Line]:
+def _reels(packed: Packed) -> Iterator[Line]:
     """Each reel names what is cut from it: length and circuit."""
     for reel in packed.rows:
         into = tuple(f"{cut.length} for {cut.circuit}" for cut in reel.cuts)

@@ -16,14 +16,14 @@ _BY_THE_METRE: SquareMetre = 35e-6  # above this shops cut to length: note of th
 
 
 @dataclass(frozen=True)
-class Reels:
+class Packed:
     """The reels to buy, and the cuts that are too long for any."""
 
     rows: tuple[Reel, ...]
     too_long: tuple[Cut, ...]
 
 
-def reels(cuts: Sequence[Cut]) -> Reels:
+def reels(cuts: Sequence[Cut]) -> Packed:
     """Pack the cuts of each conductor into reels of its market's lengths; a cut without size or length waits for both."""
     conductors: dict[str, list[Cut]] = {}
     for cut in cuts:
@@ -40,7 +40,7 @@ def reels(cuts: Sequence[Cut]) -> Reels:
         proof = f"{_told(found.bought)} bought; " + ("less cannot be bought" if found.proven else f"at least {_told(found.bound)} must be")
         rows += [Reel(conductor, r.stock / 1000, tuple(waiting[c].pop(0) for c in r.cuts), r.offcut / 1000, proof) for r in found.reels]
         too_long += [waiting[length].pop(0) for length in found.too_long]
-    return Reels(tuple(rows), tuple(too_long))
+    return Packed(tuple(rows), tuple(too_long))
 
 
 def _millimetres(cut: Cut) -> int:

@@ -7,7 +7,7 @@ from math import inf
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas import energy
-from engine.solvers.balance import Balance, Fixed, Portion, Unit, balance
+from engine.solvers.balance import Balance, Fixed, Portion, Rating, balance
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.phases.all_on import all_on
 from engine.stages.phases.checks import capacity, count_unknown, of_answers
@@ -52,16 +52,16 @@ def _worth(facts: Facts, demand: Demand, on: tuple[tuple[int, ...], ...]) -> tup
     )
 
 
-def _unit(facts: Facts) -> Unit | None:
+def _unit(facts: Facts) -> Rating | None:
     """One unit in the solver's terms; a rating that is not answered is taken like the other one."""
     real, apparent = facts.value("unit.real_power"), facts.value("unit.apparent_power")
     if not (real or apparent):
         return None
     surge = facts.value("unit.surge_power") or inf
-    return Unit(real or apparent or 0.0, apparent or real or 0.0, surge, facts.answers.set.spare or 0)
+    return Rating(real or apparent or 0.0, apparent or real or 0.0, surge, facts.answers.set.spare or 0)
 
 
-def _search(facts: Facts, demand: Demand, unit: Unit, want: Wanted) -> Balance:
+def _search(facts: Facts, demand: Demand, unit: Rating, want: Wanted) -> Balance:
     return balance(_portions(demand), _fixed(facts, demand), unit, least=want.least, most=want.most, split=want.split)
 
 
@@ -123,7 +123,7 @@ def _even(count: int, phases: int) -> tuple[int, ...]:
     return tuple(count // phases + (k < count % phases) for k in range(phases))
 
 
-def _would_do(facts: Facts, demand: Demand, unit: Unit, count: int) -> Balance | None:
+def _would_do(facts: Facts, demand: Demand, unit: Rating, count: int) -> Balance | None:
     """The smallest larger set that carries the loads, or None where the most units do not."""
     most = facts.answers.unit.max_units or count
     if count >= most:
@@ -132,7 +132,7 @@ def _would_do(facts: Facts, demand: Demand, unit: Unit, count: int) -> Balance |
     return found if found.carries else None
 
 
-def _proof(found: Balance, want: Wanted, unit: Unit) -> str:
+def _proof(found: Balance, want: Wanted, unit: Rating) -> str:
     """One line on how good the arrangement is."""
     total, told = sum(found.units), " + ".join(str(n) for n in found.units)
     line = f"{total} {'unit' if total == 1 else 'units'} ({told}), the most used phase at {found.used:.2%}"

@@ -8,7 +8,7 @@ from engine.facts import Facts
 from engine.findings import Finding, caution, stop
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
-from engine.solvers.balance import Balance, Unit
+from engine.solvers.balance import Balance, Rating
 from engine.stages.demand import Demand
 from engine.stages.phases.count import _FAR
 from engine.stages.phases.landing import landed
@@ -171,7 +171,7 @@ def _thin_air(facts: Facts) -> Iterator[Finding]:
 
 
 def capacity(
-    facts: Facts, demand: Demand, on: Sequence[Sequence[int]], sums: PhaseSums, unit: Unit, would_do: Callable[[], Balance | None]
+    facts: Facts, demand: Demand, on: Sequence[Sequence[int]], sums: PhaseSums, unit: Rating, would_do: Callable[[], Balance | None]
 ) -> Iterator[Finding]:
     """Findings on what the phases carry with `on` copies of each load; `would_do` finds a larger set that carries it all."""
     running = [row for row in sums.phases if row.units and _short(row, unit, out=0) > 0]
@@ -216,7 +216,7 @@ def _units(count: int) -> str:
     return "1 unit" if count == 1 else f"{count} units"
 
 
-def _short(row: PhaseLoad, unit: Unit, out: int) -> float:
+def _short(row: PhaseLoad, unit: Rating, out: int) -> float:
     """VA by which a phase is short with some units out; 0 or less where it is not."""
     left = row.units - out
     real = row.real.value - left * unit.real
@@ -224,12 +224,12 @@ def _short(row: PhaseLoad, unit: Unit, out: int) -> float:
     return short if short > 1e-6 * max(unit.real, 1.0) else 0.0
 
 
-def _spare_missing(row: PhaseLoad, unit: Unit) -> bool:
+def _spare_missing(row: PhaseLoad, unit: Rating) -> bool:
     """Whether the phase fails with its spare units out, running or starting."""
     return _short(row, unit, unit.spare) > 0 or _start_short(row, unit) > 0
 
 
-def _start_short(row: PhaseLoad, unit: Unit) -> float:
+def _start_short(row: PhaseLoad, unit: Rating) -> float:
     """Amperes that starting is short with the spare units out."""
     if row.surge is None or row.surge_limit is None:
         return 0.0
@@ -237,7 +237,7 @@ def _start_short(row: PhaseLoad, unit: Unit) -> float:
     return max(0.0, row.surge.value - limit * _SLACK)
 
 
-def _missing_told(row: PhaseLoad, unit: Unit) -> str:
+def _missing_told(row: PhaseLoad, unit: Rating) -> str:
     short = _short(row, unit, unit.spare)
     return f"{shown(short, 'VA')} are missing" if short > 0 else f"{shown(_start_short(row, unit), 'A')} are missing while motors start"
 

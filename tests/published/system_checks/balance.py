@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi
 
 from engine.formulas import phasors
-from engine.solvers.balance import Fixed, Portion, Unit, balance
+from engine.solvers.balance import Fixed, Portion, Rating, balance
 from engine.solvers.exchange import greedy
 from engine.solvers.phases import Phases, Work
 from tests.published.formulas import phases
@@ -13,7 +13,7 @@ from tests.published.formulas import phases
 THREE = (0.0, -2 * pi / 3, 2 * pi / 3)
 # The checks are small whole numbers: counted in thousands, so that the search's 1 VA is far finer than their steps.
 SCALE = 1000.0
-UNIT = Unit(1e9, 1e9)
+UNIT = Rating(1e9, 1e9)
 
 
 def sums(places, loads, base):
