@@ -6,13 +6,14 @@ reversals and moves, told as unproven.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import inf
 from operator import add
 
 EXACT = 16
+_NEAR = 2  # neighbours of each node that are measured before anything is ordered
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,35 @@ def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None,
     links = [(a, b, lengths[a][b]) for a, b in pairwise(nodes)]
     short = tuple((a, b, n) for a, b, n in links if n is None or (most is not None and n > most))
     return Order(nodes, sum(n for _, _, n in links if n is not None), short, proven)
+
+
+def order_lazily(
+    bounds: Sequence[Sequence[int]], length_of: Callable[[int, int], int | None], most: int | None = None, first: int = 0
+) -> Order:
+    """The same order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
+
+    An order that is best by the bounds, and all of whose links are measured, is best. So only links are measured that stand in
+    an order which is the best by what is known; near ones first, for most orders are made of them.
+    """
+    known: list[list[int | None]] = [list(row) for row in bounds]
+    count = len(bounds)
+    measured: set[tuple[int, int]] = set()
+
+    def measure(links: Iterable[tuple[int, int]]) -> bool:
+        new = {(min(link), max(link)) for link in links} - measured
+        for a, b in sorted(new):
+            known[a][b] = known[b][a] = length_of(a, b)
+        measured.update(new)
+        return bool(new)
+
+    if count > EXACT:
+        measure(combinations(range(count), 2))
+    else:
+        measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
+    while True:
+        found = best_order(known, most, first)
+        if not measure(pairwise(found.nodes)):
+            return found
 
 
 def _penalised(lengths: Sequence[Sequence[int | None]], most: int | None) -> list[list[int]]:

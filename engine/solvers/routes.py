@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import heapq
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from operator import mul
@@ -115,6 +115,8 @@ class Wall:
         self._cost = self._costs(self._opened(inside, obstacles), self._breached(runs), lane)
         self._behind = self._margins()
         self._steps: list[list[tuple[int, int]]] = [[]] * (2 * count)
+        self._known: dict[int, list[tuple[int, int, int]]] = {}
+        self._shut = {n for p in ports if p.body.holds(p.at) and (n := self._node(p.at)) is not None}
 
     def _node(self, at: Point) -> int | None:
         i, j = bisect_left(self.xs, at[0]), bisect_left(self.ys, at[1])
@@ -299,10 +301,115 @@ class Wall:
 
     def _told(self, cost: int, state: int, came: Sequence[int]) -> Route:
         """A packed cost and its chain of states as a route."""
-        nodes = [state]
-        while came[nodes[-1]] >= 0:
-            nodes.append(came[nodes[-1]])
-        points = [(self.xs[s // 2 % len(self.xs)], self.ys[s // 2 // len(self.xs)]) for s in reversed(nodes)]
+        nodes = [state >> 1]
+        while came[state] >= 0:
+            state = came[state]
+            nodes.append(state >> 1)
+        return self._route(cost, nodes)
+
+    def _route(self, cost: int, nodes: Sequence[int]) -> Route:
+        """A packed cost and its nodes, the last one first, as a route."""
+        points = [self._at(node) for node in reversed(nodes)]
         first, crossings, run, bends, last = self._fields.told(cost)
         breach, off_lane = (0, first) if self._lane_first else (first, last)
         return Route(straightened(points), breach, crossings, run, bends, off_lane)
+
+    def _at(self, node: int) -> Point:
+        row, column = divmod(node, len(self.xs))
+        return self.xs[column], self.ys[row]
+
+    def within(self, source: int, target: int, most: Callable[[int], int]) -> Route | None:
+        """The best route between two ports among those that are not longer than `most` of the shortest; None where there is none."""
+        here, there = self._ports[source].at, self._ports[target].at
+        start, goal = self._node(here), self._node(there)
+        if start is None or goal is None:
+            return None
+        if start == goal:
+            return Route((here,), 0, 0, 0, 0, 0)
+        apart = [abs(x - there[0]) + abs(y - there[1]) for y in self.ys for x in self.xs]
+        shortest = self._shortest(start, goal, apart)
+        return None if shortest is None else self._limited(start, goal, apart, most(shortest))
+
+    def _shortest(self, start: int, goal: int, apart: Sequence[int]) -> int | None:
+        """The length of the shortest way, whatever it passes; `apart` is the least length from each node to the goal."""
+        least, heap = {start: 0}, [(apart[start], 0, start)]
+        while heap:
+            _, run, node = heapq.heappop(heap)
+            if node == goal:
+                return run
+            if run > least[node]:
+                continue
+            for state, _, further in self._around(node) if node == start else self._onward(2 * node):
+                onward, whole = state >> 1, run + further
+                if whole < least.get(onward, whole + 1):
+                    least[onward] = whole
+                    heapq.heappush(heap, (whole + apart[onward], whole, onward))
+        return None
+
+    def _limited(self, start: int, goal: int, apart: Sequence[int], limit: int) -> Route | None:
+        """The best way that is not longer than the limit.
+
+        Labels are set in order of cost, and one survives at a state only where it is shorter than all before it: a dearer way
+        is worth keeping just for the length that it leaves. Nor does one survive where the other state of its node was
+        reached no longer, and cheaper by all that going on from there could cost more.
+        """
+        known, behind, states = self._known, self._behind, self._fields.last - 1
+        least, reached = [limit + 1] * (2 * len(apart)), [self._fields.unreached] * (2 * len(apart))
+        labels: list[tuple[int, int]] = []  # state, and the label before it
+        heap = [(cost | state, run, -1) for state, cost, run in self._around(start)]
+        heapq.heapify(heap)
+        push, pop = heapq.heappush, heapq.heappop
+        while heap:
+            cost, run, before = pop(heap)
+            state = cost & states
+            if run >= least[state]:
+                continue
+            cost -= state
+            other = state ^ 1
+            if run >= least[other] and cost >= reached[other] + behind[state]:
+                continue
+            least[state], reached[state] = run, cost
+            own = len(labels)
+            labels.append((state, before))
+            if state >> 1 == goal:
+                nodes = [goal]
+                while before >= 0:
+                    state, before = labels[before]
+                    nodes.append(state >> 1)
+                return self._route(cost, [*nodes, start])
+            for onward, step, further in known.get(state) or self._onward(state):
+                whole = run + further
+                if whole < least[onward] and whole + apart[onward >> 1] <= limit:
+                    push(heap, (cost + step | onward, whole, own))
+        return None
+
+    def _onward(self, state: int) -> list[tuple[int, int, int]]:
+        """The states one step from a state, with what the step costs and how long it is; none from a port."""
+        steps = self._known.get(state)
+        if steps is None:
+            node = state >> 1
+            straight, rising, bend = (
+                self._cross[0][node] * self._fields.crossing,
+                self._cross[1][node] * self._fields.crossing,
+                self._fields.bend,
+            )
+            around = () if node in self._shut else self._around(node)
+            self._known[2 * node] = [(onward, cost + (bend if onward & 1 else straight), run) for onward, cost, run in around]
+            self._known[2 * node + 1] = [(onward, cost + (rising if onward & 1 else bend), run) for onward, cost, run in around]
+            steps = self._known[state]
+        return steps
+
+    def _around(self, node: int) -> list[tuple[int, int, int]]:
+        """The states at the other ends of a node's edges, with the edges' costs and lengths."""
+        (along, upward), width, xs, ys = self._cost, len(self.xs), self.xs, self.ys
+        row, column = divmod(node, width)
+        found = []
+        if cost := along[node]:
+            found.append((2 * node + 2, cost, xs[column + 1] - xs[column]))
+        if node and (cost := along[node - 1]):
+            found.append((2 * node - 2, cost, xs[column] - xs[column - 1]))
+        if cost := upward[node]:
+            found.append((2 * (node + width) + 1, cost, ys[row + 1] - ys[row]))
+        if row and (cost := upward[node - width]):
+            found.append((2 * (node - width) + 1, cost, ys[row] - ys[row - 1]))
+        return found

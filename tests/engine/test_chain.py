@@ -111,7 +111,7 @@ def test_the_chain_of_a_random_wall_is_the_shortest_that_enumeration_finds(seed)
     text = BASE.replace('link_lengths = ["0.5 m", "1.5 m", "3 m"]\n', "") + f'[set]\nper_phase = {per_phase}\n[wall]\nwidth = "6 m"\n' + "".join(things)
     site = hang(text)
     grid = ground(site.facts, site.wall).grid(site.wall.lanes["comms"])
-    pairs = {(a, b): length(path) for a in tags for b, path in grid.routes(a, [t for t in tags if t != a]).items()}
+    pairs = {(a, b): length(path) for a in tags for b in tags if a != b and (path := grid.way(a, b))}
 
     def worth(order):
         return sum((a, b) not in pairs for a, b in pairwise(order)), sum(pairs.get((a, b), 0) for a, b in pairwise(order))
@@ -167,3 +167,15 @@ def test_no_units_no_chain():
     """A draft without a set."""
     site = hang('[wall]\nwidth = "4 m"\n')
     assert (site.chain.order, site.chain.links) == ((), ())
+
+
+def test_a_lead_in_the_middle_sends_no_link_round_the_wall():
+    """S19: the units on either side of the lead are joined past it, within once and a half the shortest way and a metre, though that runs beside power."""
+    site = hang(three().replace("[set]\n", '[set]\nlead = "L2-1"\n', 1))
+    assert site.chain.order[0] == "L2-1"
+    places = {place.name: place.at for place in site.wall.places}
+    for link in site.chain.links:
+        (ax, ay), (bx, by) = places[link.start], places[link.end]
+        drawn = sum(abs(q[0] - p[0]) + abs(q[1] - p[1]) for p, q in pairwise(link.path))
+        assert drawn <= (abs(ax - bx) + abs(ay - by)) / 1000 * 1.5 + 1 + 1e-9
+    assert not {"link-too-long", "no-way-for-link"} & set(site.codes("stop"))

@@ -5,7 +5,7 @@ from itertools import pairwise, permutations
 
 import pytest
 
-from engine.solvers.order import EXACT, best_order
+from engine.solvers.order import EXACT, best_order, order_lazily
 
 
 def _walls(rng, count):
@@ -100,3 +100,22 @@ def test_what_is_not_proven_is_still_a_chain_no_worse_than_nearest_first(seed):
         nearest.append(min(left, key=lambda k: lengths[nearest[-1]][k]))
         left.remove(nearest[-1])
     assert found.total <= sum(lengths[a][b] for a, b in pairwise([*nearest, 7]))
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_the_lazy_order_is_the_order(seed):
+    """Whatever lies between a bound and its length, the order by lengths measured on demand is the one by all of them; and fewer are measured."""
+    rng = random.Random(seed)
+    count = rng.randint(2, 8)
+    spots = [(rng.randint(0, 5000), rng.randint(0, 2000)) for _ in range(count)]
+    bounds = [[abs(a - c) + abs(b - d) for c, d in spots] for a, b in spots]
+    lengths = [[0] * count for _ in range(count)]
+    for a in range(count):
+        for b in range(a + 1, count):
+            lengths[a][b] = lengths[b][a] = None if rng.random() < 0.1 else bounds[a][b] + rng.choice([0, 0, 0, rng.randint(0, 1500)])
+    asked = []
+    most = rng.choice([None, 3000])
+    found = order_lazily(bounds, lambda a, b: (asked.append((a, b)), lengths[a][b])[1], most)
+    assert found == best_order(lengths, most)
+    assert len(asked) == len(set(asked))
+    assert all(a < b for a, b in asked)

@@ -260,3 +260,53 @@ def test_ports_off_the_wall_are_not_reached_and_nothing_breaks(wall):
 def test_pieces_join_what_lies_in_line():
     """Collinear neighbours become one piece and empty ones go."""
     assert list(pieces([(0, 0), (5, 0), (5, 0), (9, 0), (9, 4)])) == [((0, 0), (9, 0)), ((9, 0), (9, 4))]
+
+
+def _best_within(graph, at, limit):
+    """Least cost to a point over all ways up to a length: every state keeps all (cost, length) that no other beats in both."""
+    fronts, waiting = {"start": {(0, 0)}}, ["start"]
+    while waiting:
+        node = waiting.pop()
+        if node not in graph:
+            continue
+        for onward, data in graph[node].items():
+            run = data["weight"] // BIG % BIG
+            for cost, length_ in tuple(fronts[node]):
+                label = (cost + data["weight"], length_ + run)
+                front = fronts.setdefault(onward, set())
+                if label[1] <= limit and not any(c <= label[0] and n <= label[1] for c, n in front):
+                    fronts[onward] = {(c, n) for c, n in front if not (label[0] <= c and label[1] <= n)} | {label}
+                    waiting.append(onward)
+    some = [cost for axis in (0, 1) for cost, _ in fronts.get((*at, axis), ())]
+    return min(some, default=None)
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_the_best_route_up_to_a_length_equals_all_ways_tried(seed):
+    """Among the ways up to once and a half the shortest: least breach, then crossings, length, bends, on the same lines."""
+    rng = random.Random(seed)
+    inside, ports, obstacles, runs = _random_wall(rng, 40, 30, 12)
+    runs = [Run(r.start, r.end, r.separation * 2, r.of) for r in runs]
+    wall = Wall(inside, ports, obstacles=obstacles, runs=runs)
+    graph = _graph(wall.xs, wall.ys, inside, ports, obstacles=obstacles, runs=runs, source=0)
+    bare = _graph(wall.xs, wall.ys, inside, ports, obstacles=obstacles, runs=[], source=0)
+    for target in range(1, len(ports)):
+        if ports[target].at == ports[0].at:
+            continue
+        shortest = _best(bare, ports[target].at)
+        found = wall.within(0, target, lambda length_: length_ * 3 // 2 + 1)
+        assert (found is None) == (shortest is None)
+        if shortest is not None:
+            assert _packed(found) == _best_within(graph, ports[target].at, (shortest // BIG) * 3 // 2 + 1)
+
+
+def test_a_route_of_any_length_is_the_best_of_all():
+    """Without a limit that bites both searches agree."""
+    for seed in range(40):
+        rng = random.Random(7000 + seed)
+        inside, ports, obstacles, runs = _random_wall(rng, 4000, 2400, 900)
+        wall = Wall(inside, ports, obstacles=obstacles, runs=[Run(r.start, r.end, r.separation * 100, r.of) for r in runs])
+        free = wall.routes(0, range(1, len(ports)))
+        for target in range(1, len(ports)):
+            found = wall.within(0, target, lambda _: 10**6)
+            assert (None if found is None else _packed(found)) == (None if target not in free else _packed(free[target]))

@@ -11,7 +11,7 @@ from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas.lengths import cut_length, total_length
 from engine.quantities import Metre
-from engine.solvers.order import Order, best_order
+from engine.solvers.order import Order, order_lazily
 from engine.solvers.separation import Clearance, Point, length
 from engine.stages.banks import Banks
 from engine.stages.chain.checks import chain_findings
@@ -32,16 +32,13 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     grid = power.grid(wall.lanes.get("comms"))
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
     data = _data_links(facts, units, banks)
-    paths = _pairs(grid, tags, data)
     inside = facts.route_figure("comms", None, "extra")
     extra = inside.value if inside else 0.0
-    lengths = [[0 if a == b else _steps(paths.get((a, b))) for b in tags] for a in tags]
-    # Where nothing is laid out there is nothing to search: the units stand in order of phase.
-    found = best_order(lengths, _most(facts, extra)) if wall.places else Order(tuple(range(len(tags))), 0, (), proven=False)
+    found = _ordered(grid, tags, _most(facts, extra))
     order = tuple(tags[k] for k in found.nodes)
     ports = _ports(facts)
-    links = tuple(_link(facts, a, b, ports, paths.get((a, b))) for a, b in pairwise(order))
-    ways = [paths.get((link.start, link.end), ()) for link in links]
+    ways = [grid.way(a, b) for a, b in pairwise(order)]
+    links = tuple(_link(facts, a, b, ports, way) for (a, b), way in zip(pairwise(order), ways, strict=True))
     clear = power.measured(ways)
     nodes = _nodes(facts, order, ports)
     part = Chain(
@@ -53,25 +50,19 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
         found.proven or not found.total,
         *_kept_clear(clear),
         nodes=nodes,
-        data=tuple(_lead(facts, bank, unit, paths.get((bank, unit))) for bank, unit in data),
+        data=tuple(_lead(facts, bank, unit, grid.way(bank, unit)) for bank, unit in data),
         crossed=tuple(crossing for one in clear for crossing in one.crossings),
         kept=power.kept,
     )
     return part, chain_findings(facts=facts, wall=wall, power=power, part=part, clear=clear)
 
 
-def _pairs(grid: Grid, tags: Sequence[str], data: Sequence[tuple[str, str]]) -> dict[tuple[str, str], tuple[Point, ...]]:
-    """The best path between every two units and between a bank and a unit that a data cable joins, both ways."""
-    paths = {}
-    for k, source in enumerate(tags):
-        # One search serves all that begins at a unit: it sees most of the wall anyway.
-        for target, path in grid.routes(source, [*tags[k + 1 :], *(bank for bank, unit in data if unit == source)]).items():
-            paths[source, target], paths[target, source] = path, path[::-1]
-    return paths
-
-
-def _steps(path: Sequence[Point] | None) -> int | None:
-    return None if path is None else length(path)
+def _ordered(grid: Grid, tags: Sequence[str], most: int | None) -> Order:
+    """The order of the units; where one has no place there is nothing to search, and they stand in order of phase."""
+    if not all(grid.knows(tag) for tag in tags):
+        return Order(tuple(range(len(tags))), 0, (), proven=False)
+    bounds = [[grid.apart(a, b) for b in tags] for a in tags]
+    return order_lazily(bounds, lambda a, b: length(way) if (way := grid.way(tags[a], tags[b])) else None, most)
 
 
 def _most(facts: Facts, extra: Metre) -> int | None:
@@ -84,18 +75,18 @@ def _metres(path: Sequence[Point]) -> tuple[tuple[Metre, Metre], ...]:
     return tuple((x / 1000, y / 1000) for x, y in path)
 
 
-def _needed(facts: Facts, key: str, to: str, path: Sequence[Point] | None) -> Figure | None:
+def _needed(facts: Facts, key: str, to: str, path: Sequence[Point]) -> Figure | None:
     """The length of a data cable as needed: measured, or along its path with what goes inside the gear."""
     if measured := facts.route_figure("comms", to, "length"):
         return replace(measured, key=f"{key}.length", of=(measured,))
     extra = facts.route_figure("comms", to, "extra")
-    if path is None or extra is None:
+    if not path or extra is None:
         return None
     along = chosen(f"{key}.path", length(path) / 1000, "m", "fewest breaches, then crossings, then length, then bends", "S19")
     return work(f"{key}.length", cut_length, path=along, extra=extra)
 
 
-def _link(facts: Facts, start: str, end: str, ports: _Ports, path: Sequence[Point] | None) -> Link:
+def _link(facts: Facts, start: str, end: str, ports: _Ports, path: Sequence[Point]) -> Link:
     key = f"plan.chain.links[{start} > {end}]"
     needed = _needed(facts, key, end, path)
     stock = None
@@ -104,7 +95,7 @@ def _link(facts: Facts, start: str, end: str, ports: _Ports, path: Sequence[Poin
         stock = chosen(
             f"{key}.stock", min(fitting), "m", "the shortest stock length that is long enough", "unit.bus.link_lengths", [needed]
         )
-    return Link(start, ports[0], end, ports[1], needed, stock, _metres(path or ()))
+    return Link(start, ports[0], end, ports[1], needed, stock, _metres(path))
 
 
 def _ports(facts: Facts) -> _Ports:
@@ -182,5 +173,5 @@ def _data_links(facts: Facts, units: Units, banks: Banks) -> list[tuple[str, str
     ]
 
 
-def _lead(facts: Facts, bank: str, unit: str, path: Sequence[Point] | None) -> DataLead:
-    return DataLead(bank, unit, _needed(facts, f"storage.links[{bank}]", bank, path), _metres(path or ()))
+def _lead(facts: Facts, bank: str, unit: str, path: Sequence[Point]) -> DataLead:
+    return DataLead(bank, unit, _needed(facts, f"storage.links[{bank}]", bank, path), _metres(path))

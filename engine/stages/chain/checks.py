@@ -154,7 +154,7 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
         nearest = min(breach.distance for _, breach in some)
         text = (
             f"{len(under)} of {len(part.links)} links run beside {kind} cables nearer than {shown(some[0][1].wanted / 1000, 'm')}: "
-            f"at least {shown(sum(under.values()) / 1000, 'm')} in all, the nearest at {shown(nearest / 1000, 'm')}; most on {worst}. No route on this wall does better."
+            f"at least {shown(sum(under.values()) / 1000, 'm')} in all, the nearest at {shown(nearest / 1000, 'm')}; most on {worst}. No route without a great detour does better."
         )
         remedy = f"Move the units further apart or the {kind} lane elsewhere; or {_DIVIDER} under routes ({kind} or comms)."
         if facts.answers.unit.bus.screened is None and kept.value > least_by_practice(kind):

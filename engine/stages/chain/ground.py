@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from engine.facts import Facts
@@ -40,7 +40,7 @@ class Ground:
             lane=None if lane is None else round(lane * 1000),
             lane_first=blind,
         )
-        return Grid(solver, {place.name: k for k, place in enumerate(here)})
+        return Grid(solver, {place.name: k for k, place in enumerate(here)}, {place.name: place.at for place in here})
 
     def measured(self, paths: Sequence[Sequence[Point]]) -> tuple[Clearance, ...]:
         """What each drawn path keeps clear of."""
@@ -68,21 +68,38 @@ class Ground:
 
 @dataclass(frozen=True)
 class Grid:
-    """A searchable wall whose ports go by the names of their places."""
+    """A searchable wall whose ports go by the names of their places; a way once found is kept."""
 
     solver: routes.Wall
     number: Mapping[str, int]
+    at: Mapping[str, Point]
+    kept: dict[tuple[str, str], tuple[Point, ...]] = field(default_factory=dict)
 
-    def routes(self, source: str, targets: Sequence[str]) -> dict[str, tuple[Point, ...]]:
-        """The best path to each target that can be reached."""
-        if source not in self.number:
-            return {}
-        known = {self.number[name]: name for name in targets if name in self.number}
-        return {known[k]: route.points for k, route in self.solver.routes(self.number[source], known).items()}
+    def knows(self, name: str) -> bool:
+        """Whether that place hangs on the wall."""
+        return name in self.number
+
+    def apart(self, one: str, other: str) -> int:
+        """The least length between two places, whatever is in the way."""
+        (ax, ay), (bx, by) = self.at[one], self.at[other]
+        return abs(ax - bx) + abs(ay - by)
+
+    def way(self, one: str, other: str) -> tuple[Point, ...]:
+        """The best path from one place to another that is no great detour (S19); empty where there is none. Its way back is the same."""
+        if not (self.knows(one) and self.knows(other)):
+            return ()
+        first, second = sorted((one, other), key=self.number.__getitem__)
+        if (first, second) not in self.kept:
+            found = self.solver.within(self.number[first], self.number[second], lambda shortest: shortest * 3 // 2 + 1000)
+            self.kept[first, second] = found.points if found else ()
+        path = self.kept[first, second]
+        return path if first == one else path[::-1]
 
     def along(self, order: Sequence[str]) -> list[tuple[Point, ...]]:
-        """The paths from each to the next; empty where there is none."""
-        return [self.routes(a, [b]).get(b, ()) for a, b in pairwise(order)]
+        """The paths from each to the next, whatever their length; empty where there is none."""
+        pairs = [(self.number.get(a), self.number.get(b)) for a, b in pairwise(order)]
+        found = [self.solver.routes(a, [b]).get(b) if a is not None and b is not None else None for a, b in pairs]
+        return [route.points if route else () for route in found]
 
 
 def ground(facts: Facts, wall: Wall) -> Ground:
