@@ -9,7 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.findings import Level
+from engine.sheets.papers import papers
 from engine.stages.conductors.choose import WORDS
+from engine.tables.conductors import offered
 from tests.conftest import plan_text
 
 SITE = """
@@ -527,3 +529,72 @@ def test_drop_of_a_units_load_circuit_goes_by_the_power_factor_of_its_own_phase(
         assert sizing.drop.value == pytest.approx(by_hand, rel=2e-3)
     common = of["load common"].drop
     assert common is not None and any(f.key.endswith("power_factor") and f.value == pytest.approx(0.95) for _, f in common.tree())
+
+
+# --- aluminium ---
+
+
+def routed(kind: str, **words: str) -> str:
+    """One more entry of the routes."""
+    return f'[[routes]]\ncarries = "{kind}"\n' + "".join(f'{name} = "{word}"\n' for name, word in words.items())
+
+
+def test_a_protective_conductor_of_aluminium_is_one_that_exists() -> None:
+    """Table 54.2 by hand: 10 mm2 copper lines in PVC, k 115, ask for 10 x 115 / 95 = 12.1 mm2 aluminium laid apart, so 16 mm2; copper stays 10 mm2.
+
+    By NEC table 250.122 a 150 A fuse asks for 4 AWG aluminium, 6 AWG copper.
+    """
+    found = sizing(SITE + routed("earth", metal="aluminium"), "earth L1-1")
+    assert (found.conductor.label, found.governed_by) == ("16 mm2", "device")
+    assert "10 mm2 copper, which is 12.11 mm2 aluminium" in found.why.note
+    assert found.why.note.startswith("16 mm2 aluminium")
+    assert sizing(SITE, "earth L1-1").conductor.label == "10 mm2"
+    american = sizing(nec(SITE + routed("earth", metal="aluminium")), "earth L1-1")
+    assert (american.conductor.label, american.governed_by) == ("4 AWG", "device")
+    assert any(c.name == "fuse" and c.asked == "4 AWG" for c in american.decision)
+
+
+def test_the_common_earth_conductor_is_worth_as_much_as_those_of_the_units() -> None:
+    """16 mm2 copper at a unit, k 143, is 16 x 143 / 95 = 24.1 mm2 of aluminium on the common run: 25 mm2."""
+    thick = SITE.replace('prospective_fault = "6 kA"', 'prospective_fault = "10 kA"')
+    of = plan_text(thick + '[[routes]]\ncarries = "earth"\nto = "earth-bar"\nmetal = "aluminium"\n').parts.conductors.of
+    assert of["earth L1-1"].conductor.label == "16 mm2"
+    assert of["earth common"].conductor.label == "25 mm2"
+    assert any(c.name == "like circuits" and c.asked == "25 mm2" for c in of["earth common"].decision)
+    assert "which is 24.08 mm2 aluminium" in of["earth common"].why.note
+
+
+def test_protective_conductors_run_in_the_metal_of_their_lines() -> None:
+    """Aluminium lines of 16 mm2 take 16 mm2 of aluminium beside them, and no copper size that is not made in it."""
+    found = sizing(SITE + routed("load", metal="aluminium"), "load L1-1")
+    assert (found.conductor.label, found.earth.label) == ("16 mm2", "16 mm2")
+
+
+_MADE = st.fixed_dictionaries(
+    {
+        "metal": st.sampled_from(["copper", "aluminium"]),
+        "insulation": st.sampled_from(["pvc", "xlpe"]),
+        "method": st.sampled_from(["A1", "A2", "B1", "B2", "C", "D1", "E", "F"]),
+    }
+)
+_PANELS = '[solar]\nisc = "11.5 A"\nvoc = "49.5 V"\nvmp = "41.5 V"\nimp = "10.9 A"\nseries = 8\nparallel = 1\n'
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.fixed_dictionaries(dict.fromkeys(("battery", "load", "incoming", "solar", "earth"), _MADE)),
+    st.booleans(),
+    st.sampled_from(["", 'earthed = "minus"', 'earthed = "plus"']),
+    st.sampled_from(["5 kW", "40 kW"]),
+)
+def test_whatever_cables_are_made_of_there_is_a_plan_with_its_papers(made: dict[str, dict[str, str]], american: bool, pole: str, power: str) -> None:
+    """Every metal, insulation and method under both books, small and large: sizes that exist, or a finding, never an exception."""
+    text = SITE.replace("managed = true", f"managed = true\n{pole}").replace('"5 kW"', f'"{power}"') + _PANELS
+    text += "".join(routed(kind, **words) for kind, words in made.items())
+    planned = plan_text(nec(text) if american else text)
+    assert papers(planned)
+    for ends in planned.parts.circuits.circuits:
+        found, metal = planned.parts.conductors.of.get(ends.name), made[ends.kind]["metal"]
+        sizes = [size for size in (found.conductor, found.earth, found.neutral) if size] if found else []
+        assert all(size in offered("nec" if american else "iec", metal) for size in sizes)
+        assert sizes or any(f.level is Level.STOP or ends.name in f.text for f in planned.findings)

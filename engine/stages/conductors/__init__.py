@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.findings import Finding
+from engine.site.keys import RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Site, device_kind, task
@@ -19,7 +20,6 @@ from engine.stages.storage.part import Storage
 from engine.stages.strings import Strings
 from engine.stages.wall.part import Wall
 from engine.tables.protection import breaking_capacity
-from engine.tables.sizes import Size
 from engine.workings import Figure, chosen
 
 __all__ = ["Device", "Sizes", "Sizing", "sizes"]
@@ -93,8 +93,8 @@ def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken) -> 
     figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), drop, fault]
     why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures)
     ac = ends.kind in ("load", "incoming")
-    ground = earths.with_circuit(site.facts.rules, earths.live(taken.choice, taken.place)) if ac else None
-    earth = earths.figure(site.facts.rules, f"{ends.key}.earth", ground) if ground else None
+    ground = earths.with_circuit(earths.live(taken.choice, taken.place)) if ac else None
+    earth = earths.figure(f"{ends.key}.earth", ground) if ground else None
     neutral = candidate.size if ac else None
     found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device))
     return Sizing(
@@ -169,21 +169,24 @@ def _dc_voltage(site: Site, strings: Strings, ends: Ends) -> Figure | None:
 
 def _earth(facts: Facts, circuits: Circuits, taken: Mapping[str, _Taken]) -> Iterator[tuple[str, Sizing]]:
     live = {name: earths.live(t.choice, t.place) for name, t in taken.items() if t.place is not None}
-    units: dict[str, Size] = {}
+    units: list[earths.Ground] = []
     for ends in circuits.of("earth", common=False):
-        ac = _lines(circuits, live, ends.units)
+        ac, way = _lines(circuits, live, ends.units), _way(facts, ends)
         battery = live.get(f"battery {ends.tag}")
-        method, insulation = facts.route("earth", ends.to, "method"), facts.route("earth", ends.to, "insulation")
-        if method and insulation and ac and battery and battery.rating:
-            ground = earths.case(facts.rules, ac, battery, insulation, method)
-            if ground.size:
-                units[ends.name] = ground.size
-            yield ends.name, _ground(facts, ends, ground)
+        if way and ac and battery and battery.rating:
+            ground = earths.case(way, ac, battery)
+            units += [ground] if ground.size else []
+            yield ends.name, _ground(ends, ground)
     for ends in circuits.of("earth", common=True):
-        method = facts.route("earth", ends.to, "method")
-        ac = _lines(circuits, live, ends.units)
-        if method and ac and len(units) == len(ends.units):
-            yield ends.name, _ground(facts, ends, earths.main(facts.rules, tuple(units.values()), ac, method))
+        ac, way = _lines(circuits, live, ends.units), _way(facts, ends)
+        if way and ac and len(units) == len(ends.units):
+            yield ends.name, _ground(ends, earths.main(way, units, ac))
+
+
+def _way(facts: Facts, ends: Ends) -> earths.Way | None:
+    words: tuple[RouteWord, ...] = ("metal", "insulation", "method")
+    metal, insulation, method = (facts.route(ends.kind, ends.to, word) for word in words)
+    return earths.Way(facts.rules, metal, insulation, method) if metal and insulation and method else None
 
 
 def _lines(circuits: Circuits, live: Mapping[str, earths.Live], units: Sequence[str]) -> list[earths.Live]:
@@ -192,8 +195,8 @@ def _lines(circuits: Circuits, live: Mapping[str, earths.Live], units: Sequence[
     return [live[name] for name in names] if all(name in live for name in names) else []
 
 
-def _ground(facts: Facts, ends: Ends, ground: earths.Ground) -> Sizing:
-    why = earths.figure(facts.rules, f"{ends.key}.conductor", ground)
+def _ground(ends: Ends, ground: earths.Ground) -> Sizing:
+    why = earths.figure(f"{ends.key}.conductor", ground)
     if why is None:
         return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None)
     alone = chosen(f"{ends.key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])

@@ -21,10 +21,11 @@ from engine.stages.currents.part import Currents
 from engine.stages.storage.part import Storage
 from engine.stages.wall.part import Wall
 from engine.tables import table
+from engine.tables.conductors import COPPER, smallest_of
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
 from engine.tables.protection import breaking_capacity, fuse_let_through, trip_multiple
 from engine.tables.ratings import BREAKER, FUSE, rated
-from engine.tables.sizes import named, smallest_of
+from engine.tables.sizes import named
 from engine.text import listed
 
 _T11 = "T11; IEC 60364-4-43 433.4"
@@ -260,7 +261,7 @@ def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
 def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str) -> Finding:
     assert sizing.conductor is not None
     many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
-    half = smallest_of(sizing.conductor.area / 2, facts.rules)
+    half = smallest_of(sizing.conductor.area / 2, facts.rules, facts.route(ends.kind, ends.to, "metal") or COPPER)
     two = (
         f"two conductors of {half} or more each, sized again with both in the group, or "
         if half and half.area <= most * 1.001 and sizing.parallel == 1
