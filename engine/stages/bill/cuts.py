@@ -20,14 +20,8 @@ def cuts(*, facts: Facts, circuits: Circuits, conductors: Conductors, wall: Wall
     for ends in circuits.circuits:
         sizing, run = conductors.of.get(ends.name), wall.runs.get(ends.name)
         for pole, size in _poles(facts, circuits, ends, sizing):
-            make = (
-                "solar cable"
-                if ends.kind == "solar"
-                else "stranded"
-                if ends.kind != "battery" and colours[pole] in (colours["plus"], colours["minus"])
-                else ""
-            )
-            found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, make))
+            cable = sizing.cable if sizing else None
+            found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, cable))
     return tuple(found)
 
 

@@ -11,6 +11,7 @@ from engine.site.keys import RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Site, device_kind, task
+from engine.stages.conductors.cables import Made, cables, unproven
 from engine.stages.conductors.choose import Choice, choose
 from engine.stages.conductors.part import Conductors, Device, DeviceKind, Sizing
 from engine.stages.currents.part import CircuitCurrents, Currents
@@ -51,14 +52,16 @@ def conductors(
     for kind in ("load", "incoming", "solar"):
         for common in (False, True):
             taken |= _group(site, circuits.of(kind, common=common), {})
-    of = {name: _sizing(site, circuits, strings, t) for name, t in taken.items()}
-    of |= dict(_earth(facts, circuits, taken))
+    made = cables(facts, circuits, storage, strings)
+    of = {name: _sizing(site, circuits, strings, t, made[name]) for name, t in taken.items()}
+    of |= dict(_earth(facts, circuits, taken, made))
     settled = [checks.Settled(t.choice, t.place) for t in taken.values()]
     findings = [
         *checks.of_choices(settled),
         *checks.of_sizes(facts, wall, circuits, currents, of),
         *checks.of_fuses(facts, circuits, storage),
         *checks.of_island(facts, circuits, currents),
+        *unproven(circuits, made),
     ]
     return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}), findings
 
@@ -83,20 +86,21 @@ def _ahead(taken: _Taken | None) -> Figure | None:
     return worked.ahead_of(taken.choice.task, taken.choice.among[taken.place])
 
 
-def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken) -> Sizing:
+def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken, made: Made) -> Sizing:
     told, ends, asked = taken.choice.task.currents, taken.ends, taken.choice.task
     device = _device(site, circuits, strings, ends, told)
     if taken.place is None or taken.governed_by is None:
-        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, tuple(_of_device(ends, device)))
+        figures_ = (*_of_device(ends, device), made.voltage_class)
+        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable)
     candidate = taken.choice.among[taken.place]
     drop, fault = worked.drop_of(asked, candidate), worked.fault_of(asked, candidate)
     figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), drop, fault]
-    why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures)
+    why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures, made.cable)
     ac = ends.kind in ("load", "incoming")
     ground = earths.with_circuit(earths.live(taken.choice, taken.place)) if ac else None
-    earth = earths.figure(f"{ends.key}.earth", ground) if ground else None
+    earth = earths.figure(f"{ends.key}.earth", ground, made.cable) if ground else None
     neutral = candidate.size if ac else None
-    found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device))
+    found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device), made.voltage_class)
     return Sizing(
         candidate.size,
         candidate.parallel,
@@ -110,6 +114,7 @@ def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken) -> 
         criteria,
         why,
         found,
+        made.cable,
     )
 
 
@@ -167,7 +172,7 @@ def _dc_voltage(site: Site, strings: Strings, ends: Ends) -> Figure | None:
     return chosen(f"{ends.key}.device.voltage", source.value, "V", note, source.source, [source]) if source else None
 
 
-def _earth(facts: Facts, circuits: Circuits, taken: Mapping[str, _Taken]) -> Iterator[tuple[str, Sizing]]:
+def _earth(facts: Facts, circuits: Circuits, taken: Mapping[str, _Taken], made: Mapping[str, Made]) -> Iterator[tuple[str, Sizing]]:
     live = {name: earths.live(t.choice, t.place) for name, t in taken.items() if t.place is not None}
     units: list[earths.Ground] = []
     for ends in circuits.of("earth", common=False):
@@ -176,11 +181,11 @@ def _earth(facts: Facts, circuits: Circuits, taken: Mapping[str, _Taken]) -> Ite
         if way and ac and battery and battery.rating:
             ground = earths.case(way, ac, battery)
             units += [ground] if ground.size else []
-            yield ends.name, _ground(ends, ground)
+            yield ends.name, _ground(ends, ground, made[ends.name])
     for ends in circuits.of("earth", common=True):
         ac, way = _lines(circuits, live, ends.units), _way(facts, ends)
         if way and ac and len(units) == len(ends.units):
-            yield ends.name, _ground(ends, earths.main(way, units, ac))
+            yield ends.name, _ground(ends, earths.main(way, units, ac), made[ends.name])
 
 
 def _way(facts: Facts, ends: Ends) -> earths.Way | None:
@@ -195,10 +200,11 @@ def _lines(circuits: Circuits, live: Mapping[str, earths.Live], units: Sequence[
     return [live[name] for name in names] if all(name in live for name in names) else []
 
 
-def _ground(ends: Ends, ground: earths.Ground) -> Sizing:
-    why = earths.figure(f"{ends.key}.conductor", ground)
+def _ground(ends: Ends, ground: earths.Ground, made: Made) -> Sizing:
+    why = earths.figure(f"{ends.key}.conductor", ground, made.cable)
     if why is None:
-        return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None)
+        return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None, (made.voltage_class,), made.cable)
     alone = chosen(f"{ends.key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])
     again = replace(why, key=f"{ends.key}.earth")
-    return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, (alone, again))
+    figures = (alone, again, made.voltage_class)
+    return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, figures, made.cable)

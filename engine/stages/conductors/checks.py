@@ -21,7 +21,7 @@ from engine.stages.currents.part import Currents
 from engine.stages.storage.part import Storage
 from engine.stages.wall.part import Wall
 from engine.tables import table
-from engine.tables.conductors import COPPER, smallest_of
+from engine.tables.conductors import ALUMINIUM, COPPER, smallest_of
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
 from engine.tables.protection import breaking_capacity, fuse_let_through, trip_multiple
 from engine.tables.ratings import BREAKER, FUSE, rated
@@ -186,6 +186,7 @@ def of_sizes(facts: Facts, wall: Wall, circuits: Circuits, currents: Currents, s
     yield from _terminals(facts, wall, circuits, sizings)
     yield from _grounds(circuits, sizings)
     yield from _breaking(facts, circuits, currents)
+    yield from _aluminium(circuits, sizings)
     if sizings and facts.rules == "iec":
         text = "The current-carrying capacities and fuse gates were not all seen in a copy of their standards: the tables say which are from memory."
         yield note(
@@ -210,6 +211,27 @@ def _grounds(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Find
                 "Run one protective conductor beside each set of line conductors, and have it sized.",
                 "T5, S8",
             )
+
+
+def _aluminium(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+    """Joints of aluminium are made otherwise than those of copper, and no lead of it bends (S14, S35)."""
+    some = [e for e in circuits.circuits if (s := sizings.get(e.name)) and s.conductor and s.cable and s.cable.metal == ALUMINIUM]
+    if some:
+        yield caution(
+            "aluminium-joints",
+            f"{some[0].key}.conductor",
+            f"In aluminium: {listed([ends.name for ends in some])}. Its skin does not conduct and it creeps under a screw: a joint made as for copper gets hot.",
+            "Lugs and terminals marked AL/CU for its size, brushed under joint compound, torqued with a tool to their maker's figure, and again after the first weeks. Ask the unit's maker whether its terminals take aluminium.",
+            "NFPA 70 (NEC) 110.14; common practice, no source",
+        )
+    if leads := [ends for ends in some if ends.kind == "battery"]:
+        yield caution(
+            "aluminium-battery-leads",
+            f"{leads[0].key}.conductor",
+            f"Battery leads in aluminium: {listed([ends.name for ends in leads])}. No flexible cable is made of it; a stiff one works on the unit's stud until it is loose.",
+            "Take copper, class 5 or finer, at least between the bar and each unit.",
+            "S14, S35; common practice, no source",
+        )
 
 
 def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ from engine.formulas.protection import withstand_area
 from engine.quantities import Ampere, AmpereSquaredSecond, SquareMetre, shown
 from engine.stages.conductors import electric
 from engine.stages.conductors.choose import WORDS, Choice
-from engine.stages.conductors.part import Criterion
+from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate
 from engine.tables.conductors import offered, smallest_of
 from engine.tables.earth import equipment_ground, least_protective, live_k, protective_k, table_54_2
@@ -106,13 +106,13 @@ def _no_smaller(way: Way, other: Way, size: Size) -> Asked:
     return Asked("like circuits", area, f"{told}. T5.")
 
 
-def figure(key: str, ground: Ground) -> Figure | None:
+def figure(key: str, ground: Ground, cable: Cable) -> Figure | None:
     """The protective conductor as a figure: its note holds a line for each thing that asks for one."""
     size = ground.size
     if size is None or ground.governed_by is None:
         return None
     lines = [
-        f"{size} {ground.way.metal}, governed by {ground.governed_by}.",
+        f"{size} {cable}, governed by {ground.governed_by}.",
         *(f"asks for {c.asked}: {c.text}" for c in ground.criteria),
         _next_smaller(ground),
     ]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from engine.formulas import ampacity, drop, protection, resistance
 from engine.stages.conductors import electric, iec, nec
 from engine.stages.conductors.choose import Choice, decision, next_smaller
-from engine.stages.conductors.part import Criterion
+from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate, Task
 from engine.tables import conductors
 from engine.tables.conductors import LIMIT
@@ -111,13 +111,13 @@ def ampacity_of(task: Task, candidate: Candidate) -> Figure | None:
 
 
 def why(
-    choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None]
+    choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None], cable: Cable
 ) -> tuple[Figure, tuple[Criterion, ...]]:
     """The decision as one figure: its note holds a line for each criterion, and one for the next smaller size."""
     criteria = decision(choice, place, like)
     candidate = choice.among[place]
     lines = [
-        f"{candidate} {choice.task.metal}, governed by {governed_by}.",
+        f"{candidate} {cable}, governed by {governed_by}.",
         *(f"{'passes' if c.passed else 'fails'} {c.text}" for c in criteria),
         next_smaller(choice, place, like),
     ]
