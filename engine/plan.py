@@ -174,6 +174,7 @@ class DeviceRow(Row):
     rating: str | None = None
     breaking: str | None = None
     poles: int | None = None
+    pole: str | None = None
     voltage: str | None = None
 
 

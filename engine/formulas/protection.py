@@ -118,6 +118,22 @@ def fault_current(emf: Volt, source: Ohm, conductor: Ohm = 0.0) -> Ampere:
     return emf / (source + 2 * conductor)
 
 
+def earth_fault_current(emf: Volt, path: Sequence[Ohm]) -> Ampere:
+    """Fault from the pole that is not earthed, through a case and the bond back to the bank.
+
+    Equation: I = E / sum R_i
+    Source: IEC 61660-1, quasi steady state, resistances only
+    Range: at least one resistance, else IndexError; ZeroDivisionError where they add up to nothing.
+
+    >>> earth_fault_current(46, [0.003, 0.001, 0.001])
+    9200.0
+    """
+    total = path[0]
+    for resistance in path[1:]:
+        total += resistance
+    return emf / total
+
+
 def let_through(current: Ampere, time: Second) -> AmpereSquaredSecond:
     """What a fault of constant current lets through until it is cleared.
 

@@ -57,6 +57,15 @@ def least_protective(*, protected: bool, metal: str) -> Reading:
     return Reading(area, found.told)
 
 
+def system_bond(largest: SquareMetre, metal: str) -> Reading:
+    """Least bond of a direct-current system under the NEC, by the largest conductor that the system supplies [m²]."""
+    found = table("nec_250_166")
+    row = found.row("metal", metal)
+    assert row is not None
+    least, most = (read_size(str(row[column])).area for column in ("least", "most"))
+    return Reading(min(max(largest, least), most), found.told)
+
+
 def equipment_ground(device: Ampere, metal: str) -> tuple[Size, str] | None:
     """Equipment grounding conductor for a device under the NEC, and its source; None above the table."""
     found = table("nec_250_122")

@@ -59,6 +59,7 @@ def bill(
         *busbars,
         *_boards(facts, circuits),
         *_bond(facts),
+        *_pole_bonds(facts, circuits),
         kit,
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
         *(line for cut in pieces for line in _ends_of(facts, cut)),
@@ -142,6 +143,13 @@ def _bond(facts: Facts) -> Iterator[Line]:
         if bond != "unit relay":
             yield Line("neutral-earth bond link", bond or "kind to be decided", 1, 0, False, (place,))
         yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (place,))
+
+
+def _pole_bonds(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    """An earthed battery pole is labelled where it is earthed; the bond itself is cut like any conductor."""
+    for ends in circuits.circuits:
+        if ends.bond:
+            yield Line("bond label", f"battery {facts.earthed_pole} meets earth here and nowhere else", 1, 0, False, (ends.start,))
 
 
 def _ends_of(facts: Facts, cut: Cut) -> Iterator[Line]:

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from engine.facts import Facts
-from engine.findings import Finding, caution
 from engine.formulas.phasors import phase_to_phase
 from engine.quantities import Volt, shown
 from engine.site.wall import Carries
@@ -40,19 +39,6 @@ def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings)
     """The cable of every circuit whose metal and insulation are known."""
     highest = {ends.name: _highest(facts, storage, strings, ends) for ends in circuits.circuits}
     return {ends.name: made for ends in circuits.circuits if (made := _made(facts, circuits, highest, ends))}
-
-
-def unproven(circuits: Circuits, made: Mapping[str, Made]) -> Iterator[Finding]:
-    """Circuits whose voltage is not known, or above every class there is."""
-    names = [ends.name for ends in circuits.circuits if ends.name in made and not made[ends.name].proven]
-    if names:
-        yield caution(
-            "cable-voltage-unproven",
-            made[names[0]].voltage_class.key,
-            f"The highest voltage of {listed(names)} is not known, or above every cable there is: that {made[names[0]].cable.voltage_class} insulation will do is not proven.",
-            "Answer the voltages that the other findings ask for; above 1000 V have the cable's maker name its class for direct current.",
-            "S35",
-        )
 
 
 def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Figure | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
@@ -12,8 +11,10 @@ from engine.quantities import Ampere, shown
 from engine.site.keys import QuantityKey, RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import nec
-from engine.stages.conductors.choose import Choice
+from engine.stages.conductors.cables import Made
+from engine.stages.conductors.choose import Taken
 from engine.stages.conductors.fuses import Families, families
+from engine.stages.conductors.grounds import FaultPath, Pole
 from engine.stages.conductors.island import CURVES, available, curve
 from engine.stages.conductors.part import Sizing
 from engine.stages.conductors.task import Harmonic, Task
@@ -23,23 +24,16 @@ from engine.stages.wall.part import Wall
 from engine.tables import table
 from engine.tables.conductors import ALUMINIUM, COPPER, smallest_of
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
-from engine.tables.protection import breaking_capacity, fuse_let_through, trip_multiple
+from engine.tables.protection import breaking_capacity, fuse_gate, fuse_let_through, last_gate, trip_multiple
 from engine.tables.ratings import BREAKER, FUSE, rated
 from engine.tables.sizes import named
 from engine.text import listed
+from engine.workings import Figure
 
 _T11 = "T11; IEC 60364-4-43 433.4"
 
 
-@dataclass(frozen=True)
-class Settled:
-    """A choice, and the place among its candidates that was taken at last; None where none will do."""
-
-    choice: Choice
-    place: int | None
-
-
-def of_choices(settled: Sequence[Settled]) -> Iterator[Finding]:
+def of_choices(settled: Sequence[Taken]) -> Iterator[Finding]:
     """Circuits for which no conductor will do, and what the criteria found on the way. Like circuits raise one finding."""
     hot = [s.choice.task for s in settled if s.place is None and _air(s.choice.task) is None]
     for insulation in dict.fromkeys(task.insulation for task in hot):
@@ -56,7 +50,7 @@ def of_choices(settled: Sequence[Settled]) -> Iterator[Finding]:
     yield from _in_parallel([s for s in settled if s.place is not None and s.choice.among[s.place].parallel > 1])
 
 
-def _in_parallel(settled: Sequence[Settled]) -> Iterator[Finding]:
+def _in_parallel(settled: Sequence[Taken]) -> Iterator[Finding]:
     """Conductors laid in parallel, all circuits in one finding."""
     alike: dict[str, list[Task]] = {}
     for one in settled:
@@ -85,9 +79,9 @@ def _air(task: Task) -> object:
     return nec_ambient(nec.column(task), task.ambient.value)
 
 
-def _alike(settled: Sequence[Settled]) -> Iterable[list[Settled]]:
+def _alike(settled: Sequence[Taken]) -> Iterable[list[Taken]]:
     """Circuits of one kind, current, device and length together."""
-    groups: dict[tuple[object, ...], list[Settled]] = {}
+    groups: dict[tuple[object, ...], list[Taken]] = {}
     for one in settled:
         task, dropping = one.choice.task, one.choice.task.dropping
         way = (dropping.length and dropping.length.value, dropping.measured and dropping.measured.value) if dropping else None
@@ -101,7 +95,7 @@ def _named(tasks: Sequence[Task], most: int = 3) -> str:
     return listed([task.name for task in tasks], most)
 
 
-def _none_will_do(alike: Sequence[Settled]) -> Finding:
+def _none_will_do(alike: Sequence[Taken]) -> Finding:
     choice = alike[0].choice
     task, about, names = choice.task, f"{choice.task.key}.conductor", _named([s.choice.task for s in alike])
     if task.rules == "iec" and iec_grouping(task.method, task.grouped) is None:
@@ -125,7 +119,7 @@ def _none_will_do(alike: Sequence[Settled]) -> Finding:
     )
 
 
-def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
+def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
     """Criteria that do not decide and fail, and those that could not be checked."""
     choice = alike[0].choice
     task, chosen = choice.task, choice.among[place]
@@ -329,6 +323,70 @@ def _breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[
             text = f"{ends.name}: the fault of {told.breaking} is above every device there is (200 kA)."
             remedy = "Divide the bank, fuse each string of modules, or have the maker state the real short-circuit current; in AC ask the utility."
             yield stop("fault-above-every-device", told.breaking.key, text, remedy, "T4, S10")
+
+
+def of_cables(circuits: Circuits, made: Mapping[str, Made]) -> Iterator[Finding]:
+    """Circuits whose voltage is not known, or above every cable there is."""
+    names = [ends.name for ends in circuits.circuits if ends.name in made and not made[ends.name].proven]
+    if names:
+        first = made[names[0]]
+        yield caution(
+            "cable-voltage-unproven",
+            first.voltage_class.key,
+            f"The highest voltage of {listed(names)} is not known, or above every cable there is: that {first.cable.voltage_class} insulation will do is not proven.",
+            "Answer the voltages that the other findings ask for; above 1000 V have the cable's maker name its class for direct current.",
+            "S35",
+        )
+
+
+def of_poles(facts: Facts, poles: Sequence[Pole], paths: Sequence[FaultPath]) -> Iterator[Finding]:
+    """What an earthed battery pole means, and whether every earth fault is opened by its fuse (S30)."""
+    live = {"minus": "plus", "plus": "minus"}.get(facts.earthed_pole or "", "")
+    if poles:
+        banks = listed([str(pole.bond.bank) for pole in poles])
+        places = listed([pole.bond.start for pole in poles])
+        yield caution(
+            "battery-pole-earthed",
+            "storage.earthed",
+            f"The {facts.earthed_pole} of {banks} is earthed: a first fault from {live} to any case is a short circuit. Only the fuses in {live} open it; between the cells and the bank's own fuse nothing does. The residual-current devices of the AC side do not see it.",
+            f"Have the unit's maker confirm that it may work with its {facts.earthed_pole} earthed. One bond only, at {places}; the {live} lead up to its fuse as short as can be, and clear of metal.",
+            "S30; NFPA 70 (NEC) 250.162 to 250.168, 240.22; IEC 60364-1 312 and IEC 60364-4-41 411.4 (from memory)",
+        )
+    unknown = [path for path in paths if path.current is None]
+    if unknown:
+        names = listed([*dict.fromkeys(path.ends.name for path in unknown)])
+        yield caution(
+            "earth-fault-not-checked",
+            f"{unknown[0].ends.key}.conductor",
+            f"{names}: a length, a size or the bank's resistance is not known, so it is not checked that an earth fault opens the fuse.",
+            "Give the places on the wall, or measured lengths, and the modules' resistance.",
+            "S30, T4",
+            unanswered=True,
+        )
+    yield from _uncleared(paths, live)
+
+
+def _uncleared(paths: Sequence[FaultPath], live: str) -> Iterator[Finding]:
+    """Earth faults too weak for their fuse; those of one rating come as one, told by the weakest."""
+    weak: dict[Ampere, list[tuple[FaultPath, Figure]]] = {}
+    for path in paths:
+        rating = path.fuse.rating or 0.0
+        gate = fuse_gate(rating, "most_5s") or last_gate("most_5s")
+        if path.current and path.current.value < gate.value * (1 - 1e-9):
+            weak.setdefault(rating, []).append((path, path.current))
+    for rating, some in weak.items():
+        gate = fuse_gate(rating, "most_5s") or last_gate("most_5s")
+        _, current = min(some, key=lambda pair: pair[1].value)
+        names = listed([*dict.fromkeys(path.ends.name for path, _ in some)])
+        yield stop(
+            "earth-fault-does-not-clear",
+            current.key,
+            f"{names}: an earth fault of the {live} draws {current}; the {rated(rating)} fuse of {some[0][0].fuse.name} surely opens within 5 s only from {shown(gate.value, 'A')}.",
+            "Shorten or thicken the earth conductors and the bond, or take a smaller fuse or modules of lower resistance.",
+            f"S30, T4; {gate.source}",
+            value=current,
+            limit=gate.value,
+        )
 
 
 def of_fuses(facts: Facts, circuits: Circuits, storage: Storage) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""Protective conductors: those that run with a circuit, and the one to each unit's case (T5, S8)."""
+"""Protective conductors: those that run with a circuit, those to cases, the bond of an earthed battery pole (T5, S8, S30)."""
 
 from __future__ import annotations
 
@@ -6,15 +6,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from engine.formulas.earthing import other_metal_area, protective_area, upsized_ground
-from engine.formulas.protection import withstand_area
-from engine.quantities import Ampere, AmpereSquaredSecond, SquareMetre, shown
+from engine.formulas.protection import AdiabaticFactor, earth_fault_current, withstand, withstand_area
+from engine.formulas.resistance import conductor_resistance
+from engine.quantities import Ampere, AmpereSquaredSecond, Metre, Ohm, SquareMetre, Volt, shown
 from engine.stages.conductors import electric
 from engine.stages.conductors.choose import WORDS, Choice
 from engine.stages.conductors.part import Cable, Criterion
-from engine.stages.conductors.task import Candidate
+from engine.stages.conductors.task import Candidate, Way
 from engine.tables.conductors import offered, smallest_of
-from engine.tables.earth import equipment_ground, least_protective, live_k, protective_k, table_54_2
-from engine.tables.protection import fuse_let_through
+from engine.tables.earth import equipment_ground, least_protective, live_k, protective_k, system_bond, table_54_2
+from engine.tables.protection import fuse_gate, fuse_let_through
 from engine.tables.ratings import rated
 from engine.tables.sizes import Size
 from engine.workings import Figure, chosen
@@ -32,16 +33,6 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Way:
-    """How a protective conductor is made and laid."""
-
-    rules: str
-    metal: str
-    insulation: str
-    method: str
-
-
-@dataclass(frozen=True)
 class Ground:
     """A protective conductor with what decided; `size` None where none is large enough or the table ends."""
 
@@ -49,6 +40,7 @@ class Ground:
     size: Size | None
     governed_by: str | None
     criteria: tuple[Criterion, ...]
+    book: str
 
 
 @dataclass(frozen=True)
@@ -63,6 +55,27 @@ class Live:
     energy: AmpereSquaredSecond | None = None
 
 
+@dataclass(frozen=True)
+class Loop:
+    """The way of an earth fault where a pole is earthed: the bank's low EMF, all of it but this conductor, this conductor's length."""
+
+    emf: Volt
+    rest: Ohm
+    length: Metre
+
+    def current(self, way: Way, size: Size) -> Ampere:
+        """What flows through a conductor of that size."""
+        return earth_fault_current(self.emf, [self.rest, conductor_resistance(electric.per_metre(way, size), self.length)])
+
+
+@dataclass(frozen=True)
+class EarthFault:
+    """A battery fuse whose fault flows through a protective conductor. Without a `loop` it is as slow as a fault on its own line."""
+
+    line: Live
+    loop: Loop | None = None
+
+
 def live(choice: Choice, place: int) -> Live:
     """A circuit's conductors; `needed` leaves out what voltage drop or a like circuit added."""
     own = ("current", "device", "fuse", "termination", "correction", "withstand")
@@ -70,8 +83,7 @@ def live(choice: Choice, place: int) -> Live:
     deciding = [rule for rule in choice.rules if rule.decides and rule.name in own]
     needed = next((c for c in among if all(rule.passes(c) for rule in deciding)), among[place])
     task = choice.task
-    way = Way(task.rules, task.metal, task.insulation, task.method)
-    return Live(task.name, way, task.rating, among[place], needed, electric.let_through(task, among[place]))
+    return Live(task.name, task.way, task.rating, among[place], needed, electric.let_through(task, among[place]))
 
 
 def with_circuit(line: Live) -> Ground:
@@ -79,14 +91,29 @@ def with_circuit(line: Live) -> Ground:
     return _settle(line.way, [*_beside(line.way, line)])
 
 
-def case(way: Way, ac: Sequence[Live], battery: Live | None) -> Ground:
-    """The conductor to a unit's case: for its AC lines and for its battery fuse, the larger wins (T5)."""
+def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> Ground:
+    """The conductor to a case: for its AC lines and for the battery fuses ahead of it, the largest wins (T5, S30)."""
     asked = [a for line in ac for a in _beside(way, line)]
     if way.rules == "nec":
-        asked += [Asked("fuse", a.area, a.text) for a in (_beside(way, battery) if battery else ())]
+        asked += [Asked("fuse", a.area, a.text) for fault in faults for a in _beside(way, fault.line)]
+        # 250.122 goes with 250.4(A)(5): an earth fault must also be stood and opened.
+        asked += [a for fault in faults if fault.loop for a in _for_fuse(way, fault)]
     else:
-        asked += [*_for_fuse(way, battery), _least(way)]
+        asked += [*(a for fault in faults for a in _for_fuse(way, fault)), _least(way)]
     return _settle(way, asked)
+
+
+def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> Ground:
+    """The bond of an earthed battery pole: for the bank's largest fuse and whatever faults flow back through it (S30).
+
+    Where nobody knows what that fuse lets through, it is made as for the bank's own conductors.
+    """
+    asked = [a for fault in faults for a in _for_fuse(way, fault)]
+    if way.rules == "nec":
+        found = system_bond(largest.taken.total, way.metal)
+        told = f"for the bank's largest conductors, {largest.taken} of {largest.name}: {shown(found.value, 'm**2')}. {found.source}."
+        return _settle(way, [*asked, Asked("device", found.value, told)], "NFPA 70 (NEC) 250.166, 250.168")
+    return _settle(way, [*(asked or _beside(way, largest)), _least(way)])
 
 
 def main(way: Way, cases: Sequence[Ground], ac: Sequence[Live]) -> Ground:
@@ -116,8 +143,7 @@ def figure(key: str, ground: Ground, cable: Cable) -> Figure | None:
         *(f"asks for {c.asked}: {c.text}" for c in ground.criteria),
         _next_smaller(ground),
     ]
-    book = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}[ground.way.rules]
-    return chosen(key, size.area, "m**2", "\n".join(lines), book, label=size.label)
+    return chosen(key, size.area, "m**2", "\n".join(lines), ground.book, label=size.label)
 
 
 def _next_smaller(ground: Ground) -> str:
@@ -148,16 +174,33 @@ def _beside(way: Way, line: Live) -> Iterator[Asked]:
         yield Asked("device", area, f"for the {rated(line.rating)} device of {line.name}: {size}{grown}. {source}.")
 
 
-def _for_fuse(way: Way, battery: Live | None) -> Iterator[Asked]:
-    """Adiabatic: what the battery fuse lets through into a case."""
-    found = fuse_let_through(battery.rating) if battery and battery.rating else None
-    if battery and found:
-        k = protective_k(way.rules, way.metal, way.insulation)
-        # A far fault opens the fuse slowly, and lets the more through: the case earth stands what the line stands.
-        energy = max(found.value, battery.energy or 0.0)
-        area = withstand_area(energy, k.value)
-        told = f"stands {shown(energy, 'A**2*s')} of the {rated(battery.rating or 0.0)} fuse of {battery.name}: {shown(area, 'm**2')}"
-        yield Asked("fuse", area, f"{told}. IEC 60364-5-54 543.1.2; {found.source}; {k.source}.")
+def _for_fuse(way: Way, fault: EarthFault) -> Iterator[Asked]:
+    """Adiabatic: what a battery fuse lets through into a case."""
+    line, rating = fault.line, fault.line.rating or 0.0
+    found = fuse_let_through(rating)
+    if found is None:
+        return
+    k = protective_k(way.rules, way.metal, way.insulation)
+    source = f"IEC 60364-5-54 543.1.2; {found.source}; {k.source}"
+    # A far fault opens the fuse slowly, and lets the more through: the case earth stands what the line stands.
+    energy = max(found.value, line.energy or 0.0)
+    area, at = withstand_area(energy, k.value), ""
+    if fault.loop:
+        size = _through(way, fault.loop, rating, energy, k.value)
+        current = fault.loop.current(way, size)
+        energy = electric.fuse_energy(rating, energy, current)
+        area, at = max(size.area, withstand_area(energy, k.value)), f" at an earth fault of {shown(current, 'A')}"
+    told = f"stands {shown(energy, 'A**2*s')} of the {rated(rating)} fuse of {line.name}{at}: {shown(area, 'm**2')}"
+    yield Asked("fuse", area, f"{told}. {source}.")
+
+
+def _through(way: Way, loop: Loop, rating: Ampere, quick: AmpereSquaredSecond, k: AdiabaticFactor) -> Size:
+    """The smallest size that stands the earth fault and lets enough flow to open the fuse; that stands it where none does both."""
+    among = offered(way.rules, way.metal)
+    gate = fuse_gate(rating, "most_5s")
+    stands = [s for s in among if withstand(s.area, k) >= electric.fuse_energy(rating, quick, loop.current(way, s)) * (1 - 1e-9)]
+    opens = [s for s in stands if gate and loop.current(way, s) >= gate.value]
+    return next(iter((*opens, *stands)), among[-1])
 
 
 def _least(way: Way) -> Asked:
@@ -165,9 +208,13 @@ def _least(way: Way) -> Asked:
     return Asked("smallest size", found.value, f"least by itself: {shown(found.value, 'm**2')}. {found.source}.")
 
 
-def _settle(way: Way, asked: Sequence[Asked]) -> Ground:
+_BOOKS = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}
+
+
+def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> Ground:
+    book = book or _BOOKS[way.rules]
     if not asked:
-        return Ground(way, None, None, ())
+        return Ground(way, None, None, (), book)
     ordered = sorted(asked, key=lambda a: WORDS.index(a.name))
     sizes = [smallest_of(a.area, way.rules, way.metal) for a in ordered]
     size = smallest_of(max(a.area for a in ordered), way.rules, way.metal)
@@ -178,4 +225,4 @@ def _settle(way: Way, asked: Sequence[Asked]) -> Ground:
         Criterion(a.name, str(own or end), size is not None and size.area >= a.area * (1 - 1e-9), f"{a.name}: {a.text}")
         for a, own in zip(ordered, sizes, strict=True)
     )
-    return Ground(way, size, word if size else None, criteria)
+    return Ground(way, size, word if size else None, criteria, book)

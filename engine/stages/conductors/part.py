@@ -32,7 +32,10 @@ class DeviceKind(StrEnum):
 
 @dataclass(frozen=True)
 class Device:
-    """A protective or switching device: what it is and is called, its rating, the breaking capacity to buy, poles, DC voltage at least."""
+    """A protective or switching device: what it is and is called, its rating, the breaking capacity to buy, poles, DC voltage at least.
+
+    `pole` is the one that it sits in, where the other one is earthed.
+    """
 
     kind: DeviceKind
     name: str
@@ -40,6 +43,7 @@ class Device:
     breaking: Figure | None
     poles: int | None
     voltage: Figure | None
+    pole: str | None = None
 
 
 @dataclass(frozen=True)
