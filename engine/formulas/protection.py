@@ -79,6 +79,19 @@ def overload_ampacity(operating: Ampere, share: Number = 1.45) -> Ampere:
     return operating / share
 
 
+def warm_rating(current: Ampere, factor: Ratio) -> Ampere:
+    """Least fuse that carries a current for hours in the air of its box.
+
+    Equation: In = I / k
+    Source: the fuse maker's ambient factor
+    Range: k above 0; ZeroDivisionError where it is 0.
+
+    >>> warm_rating(144, 0.9)
+    160.0
+    """
+    return current / factor
+
+
 def surge_current(current: Ampere, power: Watt, surge: Watt) -> Ampere:
     """Direct current while a unit gives its surge, from the one at its rated power.
 

@@ -598,3 +598,44 @@ def test_whatever_cables_are_made_of_there_is_a_plan_with_its_papers(made: dict[
         sizes = [size for size in (found.conductor, found.earth, found.neutral) if size] if found else []
         assert all(size in offered("nec" if american else "iec", metal) for size in sizes)
         assert sizes or any(f.level is Level.STOP or ends.name in f.text for f in planned.findings)
+
+
+# --- fuses that are warm for hours ---
+
+ALONE = SITE.replace("[1, 1, 1]", "[1]").replace("count = 3", "count = 1").replace('"three-phase"', '"single-phase"')
+CHARGING = ALONE.replace('charge_current = "80 A"', 'charge_current = "120 A"')
+
+
+def test_a_fuse_loaded_for_hours_is_told_with_its_cure() -> None:
+    """S32 by hand: charging at 120 A is 120 x sqrt(1.5) = 147.0 A on a 160 A fuse, 144 A of which are nine tenths. The next, 200 A, asks
+    for 1.6 x 200 / 1.45 = 220.7 A of conductor (method C, PVC: 70 mm2 213 A, 95 mm2 258 A)."""
+    told = codes(CHARGING)["fuse-loaded"]
+    assert told.level is Level.CAUTION
+    assert told.value == pytest.approx(120 * math.sqrt(1.5))
+    assert told.limit == pytest.approx(144)
+    assert "charging at the limit" in told.text
+    assert "200 A, with 95 mm2: the planned 70 mm2 will not do behind it" in told.remedy
+    # A longer cable is thicker for its drop: it carries the next fuse too.
+    assert "the planned 95 mm2 will do behind it" in codes(CHARGING.replace('length = "2 m"', 'length = "15 m"'))["fuse-loaded"].remedy
+    # 143.1 A of 160 A are 89 %.
+    assert "fuse-loaded" not in codes(SITE)
+
+
+def test_full_load_counts_only_where_the_bank_lasts_an_hour() -> None:
+    """97 % of an American 150 A fuse at full load. Four strings carry three units for 61 minutes, two for half of that."""
+    assert "full load" in codes(nec())["fuse-loaded"].text
+    assert "fuse-loaded" not in codes(nec().replace("parallel = 4", "parallel = 2"))
+
+
+@pytest.mark.parametrize(("factor", "rating"), [("1", 160), ("0.95", 160), ("0.9", 200), ("0.7", 250)])
+def test_the_makers_ambient_factor_decides_instead(factor: str, rating: float) -> None:
+    """S32: 147.0 A / 0.95 = 154.7 A, / 0.9 = 163.3 A, / 0.7 = 210 A."""
+    text = CHARGING.replace("managed = true", f"managed = true\nfuse_factor = {factor}")
+    assert sizing(text, "battery L1-1").device.rating.value == rating
+    assert "fuse-loaded" not in codes(text)
+
+
+def test_pulses_of_charging_say_how_they_are_reckoned() -> None:
+    note = plan_text(CHARGING).figures["plan.circuits[battery L1-1].thermal_current"].note
+    assert "the charger's own power factor" in note
+    assert not plan_text(SITE).figures["plan.circuits[battery L1-1].thermal_current"].note

@@ -42,6 +42,7 @@ def conductors(
     findings = [
         *checks.of_choices([*taken.values()]),
         *checks.of_sizes(facts, wall, circuits, currents, of),
+        *checks.of_loading(facts, [*taken.values()]),
         *checks.of_fuses(facts, circuits, storage),
         *checks.of_island(facts, circuits, currents),
         *checks.of_cables(circuits, made),

@@ -11,8 +11,9 @@ from engine.quantities import Ampere, shown
 from engine.site.keys import QuantityKey, RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import nec
+from engine.stages.conductors.build import with_fuse
 from engine.stages.conductors.cables import Made
-from engine.stages.conductors.choose import Taken
+from engine.stages.conductors.choose import Taken, asked_of, choose
 from engine.stages.conductors.fuses import Families, families
 from engine.stages.conductors.grounds import FaultPath, Pole
 from engine.stages.conductors.island import CURVES, available, curve
@@ -25,11 +26,12 @@ from engine.tables import table
 from engine.tables.conductors import ALUMINIUM, COPPER, smallest_of
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
 from engine.tables.protection import breaking_capacity, fuse_gate, fuse_let_through, last_gate, trip_multiple
-from engine.tables.ratings import BREAKER, FUSE, rated
+from engine.tables.ratings import BREAKER, FUSE, next_rating_up, rated
 from engine.tables.sizes import named
 from engine.text import listed
-from engine.workings import Figure
+from engine.workings import Figure, chosen
 
+_LOADED = 0.9  # of its rating, for an hour or more (S32)
 _T11 = "T11; IEC 60364-4-43 433.4"
 
 
@@ -387,6 +389,48 @@ def _uncleared(paths: Sequence[FaultPath], live: str) -> Iterator[Finding]:
             value=current,
             limit=gate.value,
         )
+
+
+def of_loading(facts: Facts, taken: Sequence[Taken]) -> Iterator[Finding]:
+    """Battery fuses that carry more than nine tenths of their rating for an hour or more; the maker's own factor decides instead (S32)."""
+    if facts.have("storage.fuse_factor"):
+        return
+    alike: dict[tuple[float, float, str], list[Taken]] = {}
+    for one in taken:
+        told = one.choice.task.currents
+        if told.lasting and told.rating and told.lasting.value > _LOADED * told.rating.value * (1 + 1e-9):
+            alike.setdefault((told.rating.value, told.lasting.value, _next_fuse(one, told.lasting.value)), []).append(one)
+    for (rating, lasting, cure), some in alike.items():
+        figure = some[0].choice.task.currents.lasting
+        assert figure is not None
+        yield caution(
+            "fuse-loaded",
+            figure.key,
+            f"{_named([one.choice.task for one in some])}: the {rated(rating)} fuse carries {figure} for an hour or more ({figure.note}), {100 * lasting / rating:.0f} % of its rating. Above {100 * _LOADED:.0f} % it ages, and in a warm box it may open.",
+            f"{cure} Or answer storage.fuse_factor from the fuse's datasheet: it then decides.",
+            "S32; common practice, no source",
+            value=figure,
+            limit=_LOADED * rating,
+        )
+
+
+def _next_fuse(taken: Taken, lasting: Ampere) -> str:
+    """The next fuse that would carry it with ease, tried on the conductor that is planned."""
+    task, planned = taken.choice.task, taken.chosen
+    up = next_rating_up(lasting / _LOADED, task.rules, FUSE)
+    if up is None:
+        return "No larger fuse is made: divide the set over more banks."
+    tried = with_fuse(task, chosen(f"{task.key}.next_fuse", up, "A", "tried only", "S32"))
+    told = f"Take the next fuse that carries it with ease, {rated(up)}"
+    if planned is None:
+        return f"{told}, when there is a conductor for it."
+    failing = [rule for rule in asked_of(tried) if (rule.decides or rule.yielding) and not rule.passes(planned)]
+    if not failing:
+        return f"{told}: the planned {planned} will do behind it."
+    larger = choose(tried)
+    if larger.chosen is None or any(rule.yielding and not rule.passes(larger.chosen) for rule in larger.rules):
+        return f"{told}, only if the cable gets another way: behind it neither the planned {planned} nor a larger conductor will do ({failing[0].name})."
+    return f"{told}, with {larger.chosen}: the planned {planned} will not do behind it ({failing[0].name})."
 
 
 def of_fuses(facts: Facts, circuits: Circuits, storage: Storage) -> Iterator[Finding]:
