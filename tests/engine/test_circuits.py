@@ -639,3 +639,39 @@ def test_pulses_of_charging_say_how_they_are_reckoned() -> None:
     note = plan_text(CHARGING).figures["plan.circuits[battery L1-1].thermal_current"].note
     assert "the charger's own power factor" in note
     assert not plan_text(SITE).figures["plan.circuits[battery L1-1].thermal_current"].note
+
+
+# --- fuses beyond the tables ---
+
+
+def test_behind_a_fuse_beyond_the_table_everything_is_told_as_unproven_by_name() -> None:
+    """A unit of 25 kW on a bank of its own takes 25 kW / (0.93 x 46 V) x sqrt(1.5) = 715.7 A, an 800 A fuse; the table ends at 630 A."""
+    large = ALONE.replace('"5 kW"', '"25 kW"').replace('"5 kVA"', '"25 kVA"')
+    found = sizing(large, "battery L1-1")
+    assert found.device.rating.value == 800
+    told = codes(large)["withstand-not-checked"]
+    assert told.level is Level.CAUTION
+    assert f"battery L1-1 ({found.parallel} x {found.conductor})" in told.text
+    assert f"earth L1-1 ({sizing(large, 'earth L1-1').conductor})" in told.text
+    assert "withstand-not-checked" not in codes(SITE)
+    # NEC 250.122 goes on to 2000 A: by that table the earth conductor is proven, the line is not.
+    american = codes(nec(large))["withstand-not-checked"].text
+    assert "battery L1-1" in american
+    assert "earth L1-1" not in american
+
+
+def test_the_banks_own_fuse_leaves_units_proven_unless_a_pole_is_earthed() -> None:
+    """Three units of 10 kW: 233.8 A each, 701 A on the bar take an 800 A fuse; 233.8 x sqrt(1.5) = 286 A at a unit one of 315 A."""
+    three = SITE.replace('"5 kW"', '"10 kW"').replace('"5 kVA"', '"10 kVA"')
+    assert (sizing(three, "battery B1").device.rating.value, sizing(three, "battery L1-1").device.rating.value) == (800, 315)
+    told = codes(three)["withstand-not-checked"].text
+    assert "battery B1" in told
+    assert "earth L1-1" not in told
+    assert "battery L1-1" not in told
+    poled = three.replace("managed = true", 'managed = true\nearthed = "minus"')
+    text = codes(poled)["withstand-not-checked"].text
+    assert all(f"{name} (" in text for name in ("battery B1", "earth L1-1", "earth L2-1", "earth L3-1", "earth B1", "earth bar B1", "bond B1"))
+    # What nobody can compute is made by table 54.2, half of the bank's conductors, or has no size at all and says so.
+    bond, bank = (sizing(poled, name) for name in ("bond B1", "battery B1"))
+    assert bond.conductor is None or bond.conductor.area >= bank.conductor.area * bank.parallel / 2 * 0.999
+    assert bond.conductor or "bond B1" in codes(poled)["earth-not-sized"].text

@@ -42,6 +42,7 @@ def conductors(
     findings = [
         *checks.of_choices([*taken.values()]),
         *checks.of_sizes(facts, wall, circuits, currents, of),
+        *checks.of_unproven([*taken.values()], of, earthed.unproven),
         *checks.of_loading(facts, [*taken.values()]),
         *checks.of_fuses(facts, circuits, storage),
         *checks.of_island(facts, circuits, currents),

@@ -14,6 +14,7 @@ from engine.stages.conductors import nec
 from engine.stages.conductors.build import with_fuse
 from engine.stages.conductors.cables import Made
 from engine.stages.conductors.choose import Taken, asked_of, choose
+from engine.stages.conductors.earths import Live
 from engine.stages.conductors.fuses import Families, families
 from engine.stages.conductors.grounds import FaultPath, Pole
 from engine.stages.conductors.island import CURVES, available, curve
@@ -151,15 +152,6 @@ def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
         text = f"{names}: length or voltage is not known, so the voltage drop is not checked and the conductor may be too small."
         yield caution(
             "drop-not-checked", f"{key}.conductor", text, "Give the places on the wall, or a measured length, and the voltages.", "S1"
-        )
-    if task.device == FUSE and task.name.startswith("battery") and task.rating and fuse_let_through(task.rating) is None:
-        text = f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so neither the withstand of the conductor nor that the fuse opens in time is proven."
-        yield caution(
-            "withstand-not-checked",
-            f"{key}.conductor",
-            text,
-            "Take the fuse's total I2t and its curve from its maker: hold k2 S2 against the one, the clearing fault against the other.",
-            "S4; IEC 60269-1",
         )
     if choice.governed_by == "neutral" and place == choice.place:
         yield from _harmonics(key, names, task.harmonic)
@@ -325,6 +317,30 @@ def _breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[
             text = f"{ends.name}: the fault of {told.breaking} is above every device there is (200 kA)."
             remedy = "Divide the bank, fuse each string of modules, or have the maker state the real short-circuit current; in AC ask the utility."
             yield stop("fault-above-every-device", told.breaking.key, text, remedy, "T4, S10")
+
+
+def of_unproven(taken: Sequence[Taken], sizings: Mapping[str, Sizing], unproven: Mapping[str, Live]) -> Iterator[Finding]:
+    """Conductors behind a fuse whose let-through nobody knows, each by its name and size: none of them is silently too thin (S4)."""
+    behind: dict[Ampere, list[str]] = {}
+    for task in (one.choice.task for one in taken if one.chosen and one.ends.kind == "battery"):
+        if task.rating and fuse_let_through(task.rating) is None:
+            behind.setdefault(task.rating, []).append(task.name)
+    for name, line in unproven.items():
+        behind.setdefault(line.rating or 0.0, []).append(name)
+    for rating, names in behind.items():
+        told = ", ".join(f"{name} ({_size(sizings[name])})" for name in names)
+        yield caution(
+            "withstand-not-checked",
+            f"plan.circuits[{names[0]}].conductor",
+            f"The table of let-through ends below a {rated(rating)} fuse. Not proven behind it: that these stand a fault, and that it opens in time: {told}.",
+            "Take the fuse's total I2t and its curve from its maker: hold k2 S2 of each against the one, its clearing fault against the other.",
+            "S4, S8; IEC 60269-1",
+        )
+
+
+def _size(sizing: Sizing) -> str:
+    many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
+    return f"{many}{sizing.conductor or 'no size'}"
 
 
 def of_cables(circuits: Circuits, made: Mapping[str, Made]) -> Iterator[Finding]:

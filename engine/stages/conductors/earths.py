@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engine.formulas.earthing import other_metal_area, protective_area, upsized_ground
 from engine.formulas.protection import AdiabaticFactor, earth_fault_current, withstand, withstand_area
@@ -33,17 +33,6 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Ground:
-    """A protective conductor with what decided; `size` None where none is large enough or the table ends."""
-
-    way: Way
-    size: Size | None
-    governed_by: str | None
-    criteria: tuple[Criterion, ...]
-    book: str
-
-
-@dataclass(frozen=True)
 class Live:
     """The live conductors that a protective conductor belongs to: what was taken, what the currents alone needed, the most the device lets through."""
 
@@ -53,6 +42,21 @@ class Live:
     taken: Candidate
     needed: Candidate
     energy: AmpereSquaredSecond | None = None
+
+
+@dataclass(frozen=True)
+class Ground:
+    """A protective conductor with what decided; `size` None where none is large enough or the table ends.
+
+    `unproven` is the largest fuse of which nobody knows what it lets through, so that nothing was asked for it.
+    """
+
+    way: Way
+    size: Size | None
+    governed_by: str | None
+    criteria: tuple[Criterion, ...]
+    book: str
+    unproven: Live | None = None
 
 
 @dataclass(frozen=True)
@@ -97,10 +101,12 @@ def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> Ground:
     if way.rules == "nec":
         asked += [Asked("fuse", a.area, a.text) for fault in faults for a in _beside(way, fault.line)]
         # 250.122 goes with 250.4(A)(5): an earth fault must also be stood and opened.
-        asked += [a for fault in faults if fault.loop for a in _for_fuse(way, fault)]
+        stood = [fault for fault in faults if fault.loop]
+        asked += [a for fault in stood for a in _for_fuse(way, fault)]
     else:
-        asked += [*(a for fault in faults for a in _for_fuse(way, fault)), _least(way)]
-    return _settle(way, asked)
+        stood = [*faults]
+        asked += [*(a for fault in stood for a in _for_fuse(way, fault)), _least(way)]
+    return replace(_settle(way, asked), unproven=_unknown(stood))
 
 
 def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> Ground:
@@ -108,12 +114,19 @@ def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> Ground:
 
     Where nobody knows what that fuse lets through, it is made as for the bank's own conductors.
     """
-    asked = [a for fault in faults for a in _for_fuse(way, fault)]
+    asked, unknown = [a for fault in faults for a in _for_fuse(way, fault)], _unknown(faults)
     if way.rules == "nec":
         found = system_bond(largest.taken.total, way.metal)
         told = f"for the bank's largest conductors, {largest.taken} of {largest.name}: {shown(found.value, 'm**2')}. {found.source}."
-        return _settle(way, [*asked, Asked("device", found.value, told)], "NFPA 70 (NEC) 250.166, 250.168")
-    return _settle(way, [*(asked or _beside(way, largest)), _least(way)])
+        settled = _settle(way, [*asked, Asked("device", found.value, told)], "NFPA 70 (NEC) 250.166, 250.168")
+    else:
+        settled = _settle(way, [*asked, *(_beside(way, largest) if unknown else ()), _least(way)])
+    return replace(settled, unproven=unknown)
+
+
+def _unknown(faults: Sequence[EarthFault]) -> Live | None:
+    lines = [fault.line for fault in faults if fault.line.rating and fuse_let_through(fault.line.rating) is None]
+    return max(lines, key=lambda line: line.rating or 0.0, default=None)
 
 
 def main(way: Way, cases: Sequence[Ground], ac: Sequence[Live]) -> Ground:

@@ -52,9 +52,12 @@ class FaultPath:
 
 @dataclass(frozen=True)
 class Grounds:
-    """The sizing of every earth circuit; the earthed poles and the faults through them, where there are any."""
+    """The sizing of every earth circuit; the fuses, by circuit, of which nobody knows what they let through; the earthed poles
+    and the faults through them, where there are any.
+    """
 
     of: Mapping[str, Sizing]
+    unproven: Mapping[str, Live]
     poles: tuple[Pole, ...] = ()
     paths: tuple[FaultPath, ...] = ()
 
@@ -74,7 +77,9 @@ def grounds(site: Site, circuits: Circuits, taken: Mapping[str, Taken], made: Ma
             found[ends.name] = earths.main(way, units, ac)
     done = [replace(path, current=_current(site, found, path)) for path in paths]
     faults = {name: [p.current for p in done if p.ends.name == name and p.current] for name in found}
-    return Grounds({name: _sizing(name, ground, made[name], faults[name]) for name, ground in found.items()}, tuple(poles), tuple(done))
+    of = {name: _sizing(name, ground, made[name], faults[name]) for name, ground in found.items()}
+    unproven = {name: ground.unproven for name, ground in found.items() if ground.unproven}
+    return Grounds(of, unproven, tuple(poles), tuple(done))
 
 
 def _lines(circuits: Circuits, live: Mapping[str, Live], units: Sequence[str]) -> list[Live]:
