@@ -58,6 +58,12 @@ class Facts:
         return has_solar(self.answers)
 
     @property
+    def earthed_pole(self) -> Literal["minus", "plus"] | None:
+        """The battery pole that is earthed; None also where nobody said, for then both are protected."""
+        pole = self.answers.storage.earthed
+        return None if pole == "none" else pole
+
+    @property
     def phases(self) -> tuple[str, ...]:
         """The phases of the output; empty where the arrangement is not answered."""
         return {"single-phase": ("L1",), "split-phase": ("L1", "L2"), "three-phase": ("L1", "L2", "L3"), None: ()}[

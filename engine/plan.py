@@ -174,6 +174,7 @@ class DeviceRow(Row):
     rating: str | None = None
     breaking: str | None = None
     poles: int | None = None
+    pole: str | None = None
     voltage: str | None = None
 
 
@@ -190,6 +191,11 @@ class CircuitRow(Row):
     parallel: int | None = None
     earth: str | None = None
     neutral: str | None = None
+    metal: str | None = None
+    insulation: str | None = None
+    rated_temperature: str | None = None
+    stranding: str | None = None
+    voltage_class: str | None = None
     drop: str | None = None
     governed_by: str | None = None
     device: DeviceRow | None = None

@@ -179,4 +179,5 @@ def _circuit(parts: Parts, ends: Ends) -> CircuitRow:
             "governed_by": sizing.governed_by,
             "device": _same(DeviceRow, sizing.device, kind=sizing.device.name) if sizing.device else None,
         }
+        row |= {field.name: getattr(sizing.cable, field.name) for field in fields(sizing.cable)} if sizing.cable else {}
     return CircuitRow(**row)

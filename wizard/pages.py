@@ -277,6 +277,7 @@ PAGES: tuple[Page, ...] = (
             Question("storage.bank.feed", "Leads leave the row"),
             Question("storage.bank.joint_resistance", "Joint resistance", example="0.2 mohm"),
             Question("storage.earthed", "Earthed pole"),
+            Question("storage.fuse_factor", "Fuse in its warm box", example="0.9"),
         ),
     ),
     Page(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from engine.formulas.protection import AdiabaticFactor
 from engine.quantities import SquareMetre
 
 
@@ -16,6 +17,19 @@ def protective_area(line: SquareMetre, small: SquareMetre = 16e-6, medium: Squar
     3.5e-05
     """
     return line if line <= small else small if line <= medium else line / 2
+
+
+def other_metal_area(area: SquareMetre, line: AdiabaticFactor, protective: AdiabaticFactor) -> SquareMetre:
+    """A protective conductor in another metal than the one its area was found for.
+
+    Equation: S k1 / k2
+    Source: IEC 60364-5-54 table 54.2
+    Range: k2 above 0; ZeroDivisionError where it is 0.
+
+    >>> other_metal_area(10e-6, 120e6, 96e6)
+    1.25e-05
+    """
+    return area * line / protective
 
 
 def upsized_ground(ground: SquareMetre, needed: SquareMetre, installed: SquareMetre) -> SquareMetre:

@@ -343,6 +343,19 @@ def voltage_between(first: Volt, first_angle: Radian, second: Volt, second_angle
     return root(max(square, 0 * square))
 
 
+def phase_to_phase(voltage: Volt, lines: int) -> Volt:
+    """Highest voltage between two conductors of a supply of one, two (split-phase) or three lines, from its voltage to neutral.
+
+    Equation: U = U0 (one line); 2 U0 (two); sqrt(3) U0 (three)
+    Source: definition of the arrangements
+    Range: one, two or three lines, else KeyError.
+
+    >>> phase_to_phase(120, 2)
+    240.0
+    """
+    return voltage * {1: 1.0, 2: 2.0, 3: 3**0.5}[lines]
+
+
 def rotation(angles: Sequence[Radian]) -> Number:
     """Sense in which three phases follow each other: 1 for L1, L2, L3 (clockwise), -1 for the reverse.
 

@@ -79,6 +79,19 @@ def overload_ampacity(operating: Ampere, share: Number = 1.45) -> Ampere:
     return operating / share
 
 
+def warm_rating(current: Ampere, factor: Ratio) -> Ampere:
+    """Least fuse that carries a current for hours in the air of its box.
+
+    Equation: In = I / k
+    Source: the fuse maker's ambient factor
+    Range: k above 0; ZeroDivisionError where it is 0.
+
+    >>> warm_rating(144, 0.9)
+    160.0
+    """
+    return current / factor
+
+
 def surge_current(current: Ampere, power: Watt, surge: Watt) -> Ampere:
     """Direct current while a unit gives its surge, from the one at its rated power.
 
@@ -116,6 +129,22 @@ def fault_current(emf: Volt, source: Ohm, conductor: Ohm = 0.0) -> Ampere:
     5000.0
     """
     return emf / (source + 2 * conductor)
+
+
+def earth_fault_current(emf: Volt, path: Sequence[Ohm]) -> Ampere:
+    """Fault from the pole that is not earthed, through a case and the bond back to the bank.
+
+    Equation: I = E / sum R_i
+    Source: IEC 61660-1, quasi steady state, resistances only
+    Range: at least one resistance, else IndexError; ZeroDivisionError where they add up to nothing.
+
+    >>> earth_fault_current(46, [0.003, 0.001, 0.001])
+    9200.0
+    """
+    total = path[0]
+    for resistance in path[1:]:
+        total += resistance
+    return emf / total
 
 
 def let_through(current: Ampere, time: Second) -> AmpereSquaredSecond:

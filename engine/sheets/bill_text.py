@@ -63,5 +63,5 @@ def _places(names: list[str]) -> str:
 
 
 def _reel(reel: ReelRow, rules: str) -> Iterator[str]:
-    told = f"{clean(reel.specification, 60)}, {reel.length}: {', '.join(reel.cuts)}; left over {reel.offcut}"
+    told = f"{clean(reel.specification, 120)}, {reel.length}: {', '.join(reel.cuts)}; left over {reel.offcut}"
     yield from wrapped(local(rules, told), " ", "   ")

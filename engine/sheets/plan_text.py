@@ -160,7 +160,18 @@ def _circuits(planned: Planned) -> list[str]:
                 circuit.governed_by or "-",
             )
         )
-    return grid(("circuit", "current", "length", "conductor", "drop", "device", "decided by"), rows) if rows else []
+    head = ("circuit", "current", "length", "conductor", "drop", "device", "decided by")
+    return [*grid(head, rows), *_cables(planned)] if rows else []
+
+
+def _cables(planned: Planned) -> list[str]:
+    """What the conductors are made of, circuits of one cable together: the size alone is not enough to buy it."""
+    alike: dict[str, list[str]] = {}
+    for name, sizing in planned.parts.conductors.of.items():
+        if sizing.cable and sizing.conductor:
+            alike.setdefault(str(sizing.cable), []).append(name)
+    told = ["", " Cables. The same size in another metal or insulation carries less, and burns:"] if alike else []
+    return told + [line for cable, names in alike.items() for line in wrapped(f"{cable}: {', '.join(names)}.", " ", "   ")]
 
 
 def _assumed(planned: Planned) -> list[str]:

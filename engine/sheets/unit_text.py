@@ -5,17 +5,19 @@ It reads well in grey and on a phone; whatever the plan does not know says what 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from engine.plan import UnitRow
 from engine.planner import Planned
 from engine.sheets.head import FIRST, STANDINGS, stamp, stops
 from engine.sheets.layout import WIDTH, cells, fit, grid, heading, local, wrapped
 from engine.site.keys import QuantityKey
+from engine.stages.bill.part import Cut
 from engine.stages.circuits import Ends
 from engine.stages.conductors.part import Conductors
 from engine.stages.procedure.part import Section, Step
 from engine.stages.settings import Setting
+from engine.tables.conductors import ALUMINIUM
 from engine.text import clean
 
 PAGE = 62  # lines of an A4 page, its own head included
@@ -40,13 +42,13 @@ def unit_sheet(planned: Planned, tag: str) -> str:
 
 
 def _blocks(planned: Planned, unit: UnitRow, *, tight: bool) -> list[list[str]]:
-    """The nine parts; `tight` runs a step's "if not" on behind its reading."""
+    """The nine parts; `tight` runs on what else stands in lines of its own: a step's "if not", a cable."""
     return [
         [*_name(planned, unit)],
         [*_boxes(planned, unit)],
         [*_lock_off(planned, unit)],
         [*_settings(planned, unit)],
-        [*_terminals(planned, unit)],
+        [*_terminals(planned, unit, tight=tight)],
         [*_dead_tests(planned, unit, tight=tight)],
         [*_ports(planned, unit)],
         [*_live_readings(planned, unit, tight=tight)],
@@ -187,7 +189,7 @@ def _mark(planned: Planned, key: QuantityKey) -> str:
     return " (assumed)" if figure and figure.how == "assumed" else ""
 
 
-def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
+def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
     """What is landed where, in the order of landing."""
     parts, facts = planned.parts, planned.facts
     yield heading("5 TERMINALS, land in this order", f"only after tests {_span(_own(planned, unit.tag, 'dead tests'))} of part 6")
@@ -205,15 +207,31 @@ def _terminals(planned: Planned, unit: UnitRow) -> Iterator[str]:
         cut, circuit = alike[0], next(circuit for circuit in parts.circuits.circuits if circuit.name == name)
         place = circuit.start if circuit.end == unit.tag else circuit.end
         end, torque = ends.get(cut.kind, ("ferrule", local(facts.rules, ac or "manual", short=True)))
+        if cut.cable and cut.cable.metal == ALUMINIUM:
+            end = f"AL/CU {end.replace('ferrule', 'pin')}"
         size = f"{len(alike)} x {cut.size}" if len(alike) > 1 and cut.size else str(cut.size or "NOT COMPUTED")
         sign = {"plus": "+", "minus": "-"}.get(pole, pole)
         at_unit = "L" if pole.startswith("L") else sign
         rows.append((f"[ ] {cut.kind.upper()} {at_unit}", f"{place} {sign}", f"{size} {cut.colour.replace('-and-', '/')}", end, torque))
     if rows:
         yield from grid(("terminal", "goes to", "conductor", "end", "torque"), rows)
+        yield from _cables(pieces, tight=tight)
     else:
         yield " Not computed: the planner decides what is landed where. Land nothing."
     yield " Colours help to find, never to trust: measure. 'Manual': the maker's torque."
+
+
+def _cables(pieces: Sequence[Cut], *, tight: bool) -> Iterator[str]:
+    """What the print on each conductor must say; `tight` runs one cable on behind the other."""
+    alike: dict[str, list[str]] = {}
+    for cut in pieces:
+        if cut.cable and cut.size:
+            alike.setdefault(str(cut.cable), []).append(cut.kind.upper())
+    told = [f"{', '.join(dict.fromkeys(kinds))}: {cable}." for cable, kinds in alike.items()]
+    if told:
+        told.append("Read the print: that size in another metal or insulation burns.")
+    for line in [" ".join(told)] if tight and told else told:
+        yield from wrapped(line, " ", "      ")
 
 
 def _own(planned: Planned, tag: str, *sections: Section) -> list[Step]:

@@ -52,6 +52,7 @@ QuantityKey = Literal[
     "unit.bus.bit_rate",
     "storage.autonomy",
     "storage.depth",
+    "storage.fuse_factor",
     "storage.module.voltage",
     "storage.module.cells",
     "storage.module.capacity",

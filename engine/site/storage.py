@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from engine.site.kinds import BankName, Capacity, Current, Fault, Part, Resistance, Share, Some, Tag, Time, Voltage, ask
+from engine.site.kinds import BankName, Capacity, Current, Fault, Part, RatioOf, Resistance, Share, Some, Tag, Time, Voltage, ask
 
 Connection = Literal["common-bank", "bank-per-phase", "bank-per-unit"]
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
@@ -73,6 +73,10 @@ class Storage(Part):
     earthed: Literal["none", "minus", "plus"] | None = ask(
         "Which battery pole is earthed. Unanswered: both poles are protected.",
         "With the bank isolated, an ohmmeter from each pole to earth.",
+    )
+    fuse_factor: RatioOf | None = ask(
+        "Share of its rating that a battery fuse carries for hours in its warm box. Unanswered: told above 90 %.",
+        "The fuse's datasheet: its factor for the temperature of the air around it.",
     )
     module: Module = Module.model_construct()
     bank: Bank = Bank.model_construct()

@@ -19,7 +19,7 @@ class Ends:
     """One circuit: its name, what it carries, the two places it joins (the source first) and what it belongs to.
 
     `poles` counts its live conductors, neutral included; `units` are the tags it serves; `common` is true where
-    it serves the whole set or bank.
+    it serves the whole set or bank. An earth circuit of a bank goes to its case or its bar's, or is the `bond` of its earthed pole.
     """
 
     name: str
@@ -32,6 +32,7 @@ class Ends:
     bank: str | None = None
     common: bool = False
     units: tuple[str, ...] = ()
+    bond: bool = False
 
     @property
     def key(self) -> str:
@@ -54,6 +55,14 @@ class Circuits:
         """The circuits of a kind, either the common ones or those of the units."""
         return tuple(c for c in self.circuits if c.kind == kind and c.common is common)
 
+    def earths(self, bank: str | None) -> tuple[Ends, ...]:
+        """The earth conductors of a bank's own cases, or those of the whole set (None); no bonds."""
+        return tuple(c for c in self.of("earth", common=True) if c.bank == bank and not c.bond)
+
+    def bond(self, bank: str | None) -> Ends | None:
+        """The bond of a bank's earthed pole."""
+        return next((c for c in self.circuits if c.bond and c.bank == bank), None)
+
     def like(self, ends: Ends) -> tuple[Ends, ...]:
         """The circuits that must be alike with this one, itself included (S18): on one bank, on one phase; none where it stands alone."""
         if ends.common or ends.tag is None or ends.kind not in ("battery", "load", "incoming"):
@@ -65,17 +74,24 @@ class Circuits:
 
 
 def circuits(*, facts: Facts, units: Units, banks: Banks) -> tuple[Circuits, list[Finding]]:
-    """Name every circuit. A bar exists where a bank feeds several units; a common AC circuit where there are several units."""
-    found = (*_earth(facts, units), *_battery(units, banks), *_load(facts, units), *_solar(facts, units), *_incoming(facts, units))
+    """Name every circuit. A bar exists where a bank feeds several units; a common AC circuit where there are several units; a bond and
+    earths of the banks' own cases where one of their poles is earthed (S30).
+    """
+    found = (*_earth(facts, units, banks), *_battery(units, banks), *_load(facts, units), *_solar(facts, units), *_incoming(facts, units))
     return Circuits(found), []
 
 
-def _earth(facts: Facts, units: Units) -> Iterator[Ends]:
+def _earth(facts: Facts, units: Units, banks: Banks) -> Iterator[Ends]:
     if units.units:
         end = LOAD_BOARD if facts.answers.incoming.kind == "none" else INCOMING_BOARD
         yield Ends("earth common", "earth", end, EARTH_BAR, 1, common=True, units=units.tags)
     for unit in units.units:
         yield Ends(f"earth {unit.tag}", "earth", EARTH_BAR, unit.tag, 1, unit.phase, unit.tag, units=(unit.tag,))
+    for bank in banks.banks if facts.earthed_pole else ():
+        meets = f"bar {bank.name}" if len(bank.units) > 1 else bank.name
+        for case in dict.fromkeys((bank.name, meets)):
+            yield Ends(f"earth {case}", "earth", EARTH_BAR, case, 1, bank=bank.name, common=True, units=bank.units)
+        yield Ends(f"bond {bank.name}", "earth", meets, EARTH_BAR, 1, bank=bank.name, common=True, units=bank.units, bond=True)
 
 
 def _battery(units: Units, banks: Banks) -> Iterator[Ends]:

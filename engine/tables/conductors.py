@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple
 
-from engine.quantities import Kelvin
+from engine.quantities import Kelvin, SquareMetre
 from engine.tables import Cell, Table, table
 from engine.tables.sizes import METRIC, Size, sizes
 
@@ -23,11 +23,17 @@ class Reading(NamedTuple):
     source: str
 
 
+@cache
 def offered(rules: str, metal: str) -> tuple[Size, ...]:
     """The sizes of a rule book that are made in a metal and have every figure the sizing needs."""
     if metal == COPPER:
         return sizes(rules)
     return tuple(s for s in sizes(rules) if s.area >= _LEAST_ALUMINIUM and _resistance_cell(s, metal, flexible=False)[1] is not None)
+
+
+def smallest_of(area: SquareMetre, rules: str, metal: str = COPPER) -> Size | None:
+    """The smallest size offered in a metal with at least that area, or None where even the largest has less."""
+    return next((size for size in offered(rules, metal) if size.area >= area * (1 - 1e-9)), None)
 
 
 def _resistance_cell(size: Size, metal: str, *, flexible: bool) -> tuple[Table, Cell]:

@@ -42,14 +42,28 @@ def table_54_2(line: SquareMetre) -> Reading:
     raise AssertionError(line)
 
 
-def least_protective(*, protected: bool) -> Reading:
+def protective_k(rules: str, metal: str, insulation: str) -> Reading:
+    """Factor k of protective conductors: laid apart, from 30 degC (`iec`); as live ones, which errs to the safe side (`nec`) [A s^0.5/m²]."""
+    return adiabatic_k(SEPARATE, metal, insulation) if rules == "iec" else live_k(rules, metal, insulation)
+
+
+def least_protective(*, protected: bool, metal: str) -> Reading:
     """Least protective conductor that is no part of a cable [m²]."""
     found = table("iec_protective_least")
     row = found.row("situation", "protected" if protected else "unprotected")
     assert row is not None
-    area = row["area"]
+    area = row[metal]
     assert isinstance(area, float)
     return Reading(area, found.told)
+
+
+def system_bond(largest: SquareMetre, metal: str) -> Reading:
+    """Least bond of a direct-current system under the NEC, by the largest conductor that the system supplies [m²]."""
+    found = table("nec_250_166")
+    row = found.row("metal", metal)
+    assert row is not None
+    least, most = (read_size(str(row[column])).area for column in ("least", "most"))
+    return Reading(min(max(largest, least), most), found.told)
 
 
 def equipment_ground(device: Ampere, metal: str) -> tuple[Size, str] | None:

@@ -97,8 +97,3 @@ def named(area: SquareMetre, rules: str) -> str:
     books = (rules, *{"iec", "nec"} - {rules})
     alike = (size.label for book in books for size in sizes(book) if abs(size.area - area) <= 1e-3 * size.area)
     return next(alike, shown(area, "m**2"))
-
-
-def smallest_of(area: SquareMetre, rules: str) -> Size | None:
-    """The smallest size of a rule book with at least that area, or None where even the largest has less."""
-    return next((size for size in sizes(rules) if size.area >= area * (1 - 1e-9)), None)

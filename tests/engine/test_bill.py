@@ -160,10 +160,11 @@ def test_every_cut_lies_on_a_reel():
 
 
 def test_cuts_name_size_colour_and_length():
-    """S29: "35 mm2, red, 2.4 m"."""
+    """S29, S35: size first, then the cable, colour, length."""
     plan = planned()
     sizing, run = plan.parts.conductors.of["battery L1-1"], plan.parts.wall.runs["battery L1-1"]
-    assert f"{sizing.conductor}, red, {run.length}" in [line.specification for line in lines(plan, "conductor cut")]
+    whole = f"{sizing.conductor} copper, PVC 70 degC, class 5, 450/750 V, red, {run.length}"
+    assert whole in [line.specification for line in lines(plan, "conductor cut")]
 
 
 def test_colours_follow_the_rule_book():
@@ -213,7 +214,7 @@ def test_a_cut_that_a_reel_holds_is_not_bought_and_the_reel_names_its_cuts():
         circuits = {ends.name for ends in plan.parts.circuits.circuits}
         told = {place.partition(" for ")[2] for line in reels for place in line.goes_to}
         assert told == {place for line in lines(plan, "conductor cut") for place in line.goes_to} <= circuits
-    row = next(row for row in sample("alder-farm").plan.bill if row.item == "reel" and row.specification.startswith("70 mm2, red"))
+    row = next(row for row in sample("alder-farm").plan.bill if row.item == "reel" and row.specification.startswith("70 mm2 copper, XLPE 90 degC, class 5, 0.6/1 kV, red"))
     assert row.goes_to == ["3.2 m for battery L1-1", "3.2 m for battery L2-1", "3.2 m for battery L3-1"]
 
 

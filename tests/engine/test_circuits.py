@@ -9,7 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from engine.findings import Level
+from engine.sheets.papers import papers
 from engine.stages.conductors.choose import WORDS
+from engine.tables.conductors import offered
 from tests.conftest import plan_text
 
 SITE = """
@@ -527,3 +529,149 @@ def test_drop_of_a_units_load_circuit_goes_by_the_power_factor_of_its_own_phase(
         assert sizing.drop.value == pytest.approx(by_hand, rel=2e-3)
     common = of["load common"].drop
     assert common is not None and any(f.key.endswith("power_factor") and f.value == pytest.approx(0.95) for _, f in common.tree())
+
+
+# --- aluminium ---
+
+
+def routed(kind: str, **words: str) -> str:
+    """One more entry of the routes."""
+    return f'[[routes]]\ncarries = "{kind}"\n' + "".join(f'{name} = "{word}"\n' for name, word in words.items())
+
+
+def test_a_protective_conductor_of_aluminium_is_one_that_exists() -> None:
+    """Table 54.2 by hand: 10 mm2 copper lines in PVC, k 115, ask for 10 x 115 / 95 = 12.1 mm2 aluminium laid apart, so 16 mm2; copper stays 10 mm2.
+
+    By NEC table 250.122 a 150 A fuse asks for 4 AWG aluminium, 6 AWG copper.
+    """
+    found = sizing(SITE + routed("earth", metal="aluminium"), "earth L1-1")
+    assert (found.conductor.label, found.governed_by) == ("16 mm2", "device")
+    assert "10 mm2 copper, which is 12.11 mm2 aluminium" in found.why.note
+    assert found.why.note.startswith("16 mm2 aluminium")
+    assert sizing(SITE, "earth L1-1").conductor.label == "10 mm2"
+    american = sizing(nec(SITE + routed("earth", metal="aluminium")), "earth L1-1")
+    assert (american.conductor.label, american.governed_by) == ("4 AWG", "device")
+    assert any(c.name == "fuse" and c.asked == "4 AWG" for c in american.decision)
+
+
+def test_the_common_earth_conductor_is_worth_as_much_as_those_of_the_units() -> None:
+    """16 mm2 copper at a unit, k 143, is 16 x 143 / 95 = 24.1 mm2 of aluminium on the common run: 25 mm2."""
+    thick = SITE.replace('prospective_fault = "6 kA"', 'prospective_fault = "10 kA"')
+    of = plan_text(thick + '[[routes]]\ncarries = "earth"\nto = "earth-bar"\nmetal = "aluminium"\n').parts.conductors.of
+    assert of["earth L1-1"].conductor.label == "16 mm2"
+    assert of["earth common"].conductor.label == "25 mm2"
+    assert any(c.name == "like circuits" and c.asked == "25 mm2" for c in of["earth common"].decision)
+    assert "which is 24.08 mm2 aluminium" in of["earth common"].why.note
+
+
+def test_protective_conductors_run_in_the_metal_of_their_lines() -> None:
+    """Aluminium lines of 16 mm2 take 16 mm2 of aluminium beside them, and no copper size that is not made in it."""
+    found = sizing(SITE + routed("load", metal="aluminium"), "load L1-1")
+    assert (found.conductor.label, found.earth.label) == ("16 mm2", "16 mm2")
+
+
+_MADE = st.fixed_dictionaries(
+    {
+        "metal": st.sampled_from(["copper", "aluminium"]),
+        "insulation": st.sampled_from(["pvc", "xlpe"]),
+        "method": st.sampled_from(["A1", "A2", "B1", "B2", "C", "D1", "E", "F"]),
+    }
+)
+_PANELS = '[solar]\nisc = "11.5 A"\nvoc = "49.5 V"\nvmp = "41.5 V"\nimp = "10.9 A"\nseries = 8\nparallel = 1\n'
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.fixed_dictionaries(dict.fromkeys(("battery", "load", "incoming", "solar", "earth"), _MADE)),
+    st.booleans(),
+    st.sampled_from(["", 'earthed = "minus"', 'earthed = "plus"']),
+    st.sampled_from(["5 kW", "40 kW"]),
+)
+def test_whatever_cables_are_made_of_there_is_a_plan_with_its_papers(made: dict[str, dict[str, str]], american: bool, pole: str, power: str) -> None:
+    """Every metal, insulation and method under both books, small and large: sizes that exist, or a finding, never an exception."""
+    text = SITE.replace("managed = true", f"managed = true\n{pole}").replace('"5 kW"', f'"{power}"') + _PANELS
+    text += "".join(routed(kind, **words) for kind, words in made.items())
+    planned = plan_text(nec(text) if american else text)
+    assert papers(planned)
+    for ends in planned.parts.circuits.circuits:
+        found, metal = planned.parts.conductors.of.get(ends.name), made[ends.kind]["metal"]
+        sizes = [size for size in (found.conductor, found.earth, found.neutral) if size] if found else []
+        assert all(size in offered("nec" if american else "iec", metal) for size in sizes)
+        assert sizes or any(f.level is Level.STOP or ends.name in f.text for f in planned.findings)
+
+
+# --- fuses that are warm for hours ---
+
+ALONE = SITE.replace("[1, 1, 1]", "[1]").replace("count = 3", "count = 1").replace('"three-phase"', '"single-phase"')
+CHARGING = ALONE.replace('charge_current = "80 A"', 'charge_current = "120 A"')
+
+
+def test_a_fuse_loaded_for_hours_is_told_with_its_cure() -> None:
+    """S32 by hand: charging at 120 A is 120 x sqrt(1.5) = 147.0 A on a 160 A fuse, 144 A of which are nine tenths. The next, 200 A, asks
+    for 1.6 x 200 / 1.45 = 220.7 A of conductor (method C, PVC: 70 mm2 213 A, 95 mm2 258 A)."""
+    told = codes(CHARGING)["fuse-loaded"]
+    assert told.level is Level.CAUTION
+    assert told.value == pytest.approx(120 * math.sqrt(1.5))
+    assert told.limit == pytest.approx(144)
+    assert "charging at the limit" in told.text
+    assert "200 A, with 95 mm2: the planned 70 mm2 will not do behind it" in told.remedy
+    # A longer cable is thicker for its drop: it carries the next fuse too.
+    assert "the planned 95 mm2 will do behind it" in codes(CHARGING.replace('length = "2 m"', 'length = "15 m"'))["fuse-loaded"].remedy
+    # 143.1 A of 160 A are 89 %.
+    assert "fuse-loaded" not in codes(SITE)
+
+
+def test_full_load_counts_only_where_the_bank_lasts_an_hour() -> None:
+    """97 % of an American 150 A fuse at full load. Four strings carry three units for 61 minutes, two for half of that."""
+    assert "full load" in codes(nec())["fuse-loaded"].text
+    assert "fuse-loaded" not in codes(nec().replace("parallel = 4", "parallel = 2"))
+
+
+@pytest.mark.parametrize(("factor", "rating"), [("1", 160), ("0.95", 160), ("0.9", 200), ("0.7", 250)])
+def test_the_makers_ambient_factor_decides_instead(factor: str, rating: float) -> None:
+    """S32: 147.0 A / 0.95 = 154.7 A, / 0.9 = 163.3 A, / 0.7 = 210 A."""
+    text = CHARGING.replace("managed = true", f"managed = true\nfuse_factor = {factor}")
+    assert sizing(text, "battery L1-1").device.rating.value == rating
+    assert "fuse-loaded" not in codes(text)
+
+
+def test_pulses_of_charging_say_how_they_are_reckoned() -> None:
+    note = plan_text(CHARGING).figures["plan.circuits[battery L1-1].thermal_current"].note
+    assert "the charger's own power factor" in note
+    assert not plan_text(SITE).figures["plan.circuits[battery L1-1].thermal_current"].note
+
+
+# --- fuses beyond the tables ---
+
+
+def test_behind_a_fuse_beyond_the_table_everything_is_told_as_unproven_by_name() -> None:
+    """A unit of 25 kW on a bank of its own takes 25 kW / (0.93 x 46 V) x sqrt(1.5) = 715.7 A, an 800 A fuse; the table ends at 630 A."""
+    large = ALONE.replace('"5 kW"', '"25 kW"').replace('"5 kVA"', '"25 kVA"')
+    found = sizing(large, "battery L1-1")
+    assert found.device.rating.value == 800
+    told = codes(large)["withstand-not-checked"]
+    assert told.level is Level.CAUTION
+    assert f"battery L1-1 ({found.parallel} x {found.conductor})" in told.text
+    assert f"earth L1-1 ({sizing(large, 'earth L1-1').conductor})" in told.text
+    assert "withstand-not-checked" not in codes(SITE)
+    # NEC 250.122 goes on to 2000 A: by that table the earth conductor is proven, the line is not.
+    american = codes(nec(large))["withstand-not-checked"].text
+    assert "battery L1-1" in american
+    assert "earth L1-1" not in american
+
+
+def test_the_banks_own_fuse_leaves_units_proven_unless_a_pole_is_earthed() -> None:
+    """Three units of 10 kW: 233.8 A each, 701 A on the bar take an 800 A fuse; 233.8 x sqrt(1.5) = 286 A at a unit one of 315 A."""
+    three = SITE.replace('"5 kW"', '"10 kW"').replace('"5 kVA"', '"10 kVA"')
+    assert (sizing(three, "battery B1").device.rating.value, sizing(three, "battery L1-1").device.rating.value) == (800, 315)
+    told = codes(three)["withstand-not-checked"].text
+    assert "battery B1" in told
+    assert "earth L1-1" not in told
+    assert "battery L1-1" not in told
+    poled = three.replace("managed = true", 'managed = true\nearthed = "minus"')
+    text = codes(poled)["withstand-not-checked"].text
+    assert all(f"{name} (" in text for name in ("battery B1", "earth L1-1", "earth L2-1", "earth L3-1", "earth B1", "earth bar B1", "bond B1"))
+    # What nobody can compute is made by table 54.2, half of the bank's conductors, or has no size at all and says so.
+    bond, bank = (sizing(poled, name) for name in ("bond B1", "battery B1"))
+    assert bond.conductor is None or bond.conductor.area >= bank.conductor.area * bank.parallel / 2 * 0.999
+    assert bond.conductor or "bond B1" in codes(poled)["earth-not-sized"].text

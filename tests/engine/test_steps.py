@@ -106,7 +106,8 @@ def test_a_measured_resistance_is_not_halved():
 def test_an_earthed_pole_makes_the_voltmeter_test_of_banks_void():
     steps = planned(EVERYTHING | {"storage.earthed": "minus"}).parts.procedure.steps
     assert first(steps, r"voltmeter cannot prove the banks")
-    assert "Lift every earth link" in first(steps, r"B1 plus to B2 minus").do
+    assert "No bond is landed yet (bond B1, bond B2, bond B3)" in first(steps, r"B1 plus to B2 minus").do
+    assert first(steps, r"B1 plus to B2 minus").place < first(steps, r"land bond B1").place
 
 
 def test_like_poles_read_nothing_across_line_voltage_between():

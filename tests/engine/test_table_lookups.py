@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from engine.quantities import Refused
 from engine.tables import names, table
-from engine.tables.conductors import iec_ampacity, nec_ampacity, offered, resistance
+from engine.tables.conductors import iec_ampacity, nec_ampacity, offered, resistance, smallest_of
 from engine.tables.correction import harmonics, iec_ambient, iec_grouping, nec_adjustment, nec_ambient
 from engine.tables.earth import equipment_ground
 from engine.tables.protection import breaking_capacity, dc_families, fuse_gate, fuse_let_through, nec_largest_device
 from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, read_rating, standard_ratings
-from engine.tables.sizes import read_size, sizes, smallest_of
+from engine.tables.sizes import read_size, sizes
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,10 @@ THREE_STRINGS = {"series": 7, "parallel": 3, "trackers": 2}
 VARIED: dict[str, dict[str, Any]] = {
     "aluminium in trunking": {"routes": [{"carries": kind, "metal": "aluminium"} for kind in ("battery", "load", "incoming")]},
     "aluminium in XLPE": {"routes": [{"carries": kind, "metal": "aluminium", "insulation": "xlpe"} for kind in ("battery", "load", "incoming")]},
+    "earth in aluminium": {"routes": [{"carries": "earth", "metal": "aluminium"}]},
+    "an earthed pole": {"storage.earthed": "minus"},
+    "an earthed pole by the NEC": {"site.rules": "nec", "storage.earthed": "plus"},
+    "fuses in a warm box": {"storage.fuse_factor": 0.9},
     "cables in the ground": {"routes": [{"carries": "incoming", "method": "D1"}]},
     "free air by the NEC": {"site.rules": "nec", "routes": [{"carries": kind, "method": "F", "insulation": "xlpe"} for kind in ("battery", "load")]},
     "cool terminals": {"unit.terminal_temperature": "60 degC"},

@@ -15,10 +15,10 @@ from typing import Any
 from engine.formulas import ampacity, battery, drop, earthing, phasors, protection, resistance
 from engine.quantities import registry
 from engine.tables import correction, earth
-from engine.tables.conductors import iec_ampacity, nec_ampacity
+from engine.tables.conductors import iec_ampacity, nec_ampacity, smallest_of
 from engine.tables.protection import nec_largest_device, operating_multiple, trip_multiple
 from engine.tables.ratings import next_rating_up, standard_ratings
-from engine.tables.sizes import Size, gauge_area, gauge_diameter, read_size, sizes, smallest_of
+from engine.tables.sizes import Size, gauge_area, gauge_diameter, read_size, sizes
 from tests.published.formulas import conductors
 from tests.published.tables import table
 

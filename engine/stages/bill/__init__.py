@@ -23,6 +23,7 @@ from engine.stages.storage.part import Storage
 from engine.stages.units import Units
 from engine.stages.wall.part import Wall
 from engine.tables import table
+from engine.tables.conductors import ALUMINIUM
 from engine.text import clean
 
 _MEASURE = "length to be measured"
@@ -58,9 +59,11 @@ def bill(
         *busbars,
         *_boards(facts, circuits),
         *_bond(facts),
+        *_pole_bonds(facts, circuits),
         kit,
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
         *(line for cut in pieces for line in _ends_of(facts, cut)),
+        *_compound(pieces),
         *_strings(facts, circuits),
         *_glands(facts, circuits, pieces),
         *_cleats(circuits, wall),
@@ -142,17 +145,39 @@ def _bond(facts: Facts) -> Iterator[Line]:
         yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (place,))
 
 
+def _pole_bonds(facts: Facts, circuits: Circuits) -> Iterator[Line]:
+    """An earthed battery pole is labelled where it is earthed; the bond itself is cut like any conductor."""
+    for ends in circuits.circuits:
+        if ends.bond:
+            yield Line("bond label", f"battery {facts.earthed_pole} meets earth here and nowhere else", 1, 0, False, (ends.start,))
+
+
 def _ends_of(facts: Facts, cut: Cut) -> Iterator[Line]:
-    """What the two ends of one cut take: lugs and heat-shrink, or ferrules."""
+    """What the two ends of one cut take: lugs and heat-shrink, or ferrules; none made for copper on aluminium."""
     size = str(cut.size or "size not computed")
-    if cut.kind in _AC:
+    made = f"{size} {cut.cable.metal}, {cut.cable.stranding}" if cut.cable else size
+    if _aluminium(cut):
+        made += ", marked AL/CU"
+    if cut.kind in _AC and _aluminium(cut):
+        yield Line("bimetal pin", made, 2, 0, False, (cut.circuit,))
+    elif cut.kind in _AC:
         yield Line("ferrule", size, 2, 0, False, (cut.circuit,))
     elif cut.kind in ("battery", "earth"):
         stud = facts.answers.unit.dc_stud if cut.kind == "battery" and cut.tag else None
         studs = [stud or "stud to be measured", "stud to be measured"]
         for stud_of_end in studs:
-            yield Line("cable lug", f"{size}, {stud_of_end}", 1, 0, False, (cut.circuit,))
+            yield Line("cable lug", f"{made}, {stud_of_end}", 1, 0, False, (cut.circuit,))
         yield Line("heat-shrink", f"for {size}, {cut.colour}", 2, 0, False, (cut.circuit,))
+
+
+def _aluminium(cut: Cut) -> bool:
+    return cut.cable is not None and cut.cable.metal == ALUMINIUM
+
+
+def _compound(pieces: tuple[Cut, ...]) -> Iterator[Line]:
+    """The skin of aluminium does not conduct: it is brushed under compound."""
+    if places := tuple(dict.fromkeys(cut.circuit for cut in pieces if _aluminium(cut))):
+        yield Line("joint compound", "oxide-inhibiting, for aluminium, with a wire brush kept for it", 1, 0, False, places)
 
 
 def _strings(facts: Facts, circuits: Circuits) -> Iterator[Line]:

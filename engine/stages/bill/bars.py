@@ -50,7 +50,8 @@ def _poles(facts: Facts, circuits: Circuits, conductors: Conductors, phases: Pha
 
 def _both_ways(circuits: Circuits, conductors: Conductors, place: str) -> Figure | None:
     """A battery bar is fed by its bank and, while charging, by every unit: the larger sum of device ratings (T9)."""
-    sides = ([ends for ends in circuits.circuits if ends.end == place], [ends for ends in circuits.circuits if ends.start == place])
+    battery = [ends for ends in circuits.circuits if ends.kind == "battery"]
+    sides = ([ends for ends in battery if ends.end == place], [ends for ends in battery if ends.start == place])
     sums = [
         _sum(conductors, side, f"plan.bill.busbar[{place} {word}]") for side, word in zip(sides, ("from bank", "from units"), strict=True)
     ]

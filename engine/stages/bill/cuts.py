@@ -20,14 +20,8 @@ def cuts(*, facts: Facts, circuits: Circuits, conductors: Conductors, wall: Wall
     for ends in circuits.circuits:
         sizing, run = conductors.of.get(ends.name), wall.runs.get(ends.name)
         for pole, size in _poles(facts, circuits, ends, sizing):
-            make = (
-                "solar cable"
-                if ends.kind == "solar"
-                else "stranded"
-                if ends.kind != "battery" and colours[pole] in (colours["plus"], colours["minus"])
-                else ""
-            )
-            found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, make))
+            cable = sizing.cable if sizing else None
+            found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, cable))
     return tuple(found)
 
 
@@ -36,7 +30,10 @@ def conductor_colours(facts: Facts) -> Mapping[str, str]:
     voltage = facts.value("output.voltage") or 0.0
     rows = [row for row in table("conductor_colours").rows if row["rules"] == facts.rules]
     fitting = [row for row in rows if isinstance(above := row["above"], float) and voltage > above] or rows[:1]
-    return {column: str(cell) for column, cell in fitting[-1].items() if column not in ("rules", "above")}
+    colours = {column: str(cell) for column, cell in fitting[-1].items() if column not in ("rules", "above")}
+    if facts.rules == "nec" and facts.earthed_pole:
+        colours[facts.earthed_pole] = colours["N"]  # 200.6: a grounded conductor is white or gray
+    return colours
 
 
 def strings_of(facts: Facts, circuits: Circuits, ends: Ends) -> int:

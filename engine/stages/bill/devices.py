@@ -22,12 +22,13 @@ def devices(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
         if device is None or device.kind not in (DeviceKind.FUSE, DeviceKind.BREAKER):
             continue
         direct = ends.kind in _DIRECT
+        place = f"{ends.name}, {device.pole} pole" if device.pole else ends.name
         poles, rated = device.poles or ends.poles, _rated(device)
         if device.kind is DeviceKind.BREAKER:
-            yield Line("breaker", f"{rated}, {counted(poles, 'pole')}", 1, 0, direct, (ends.name,))
+            yield Line("breaker", f"{rated}, {counted(poles, 'pole')}", 1, 0, direct, (place,))
             continue
-        yield Line("fuse", rated, poles, 0, direct, (ends.name,))
-        yield Line("fuse holder", f"for {rated}", poles, 0, direct, (ends.name,))
+        yield Line("fuse", rated, poles, 0, direct, (place,))
+        yield Line("fuse holder", f"for {rated}", poles, 0, direct, (place,))
         if rated not in spared:
             spared.add(rated)
             yield Line("fuse", rated, poles, poles, direct, ("spare",))

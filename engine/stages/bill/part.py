@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from engine.quantities import Metre
 from engine.site.wall import Carries
+from engine.stages.conductors.part import Cable
 from engine.tables.sizes import Size
 from engine.workings import Figure
 
@@ -28,10 +29,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Cut:
-    """One conductor: its pole ("plus", "minus", "L1".., "N", "PE"); size and length are None where not known.
-
-    `make` tells it from a battery cable of the same size and colour, and is empty where there is none.
-    """
+    """One conductor: its pole ("plus", "minus", "L1".., "N", "PE"), of which cable; what is not known is None."""
 
     circuit: str
     kind: Carries
@@ -40,12 +38,13 @@ class Cut:
     size: Size | None
     colour: str
     length: Figure | None
-    make: str = ""
+    cable: Cable | None = None
 
     @property
     def conductor(self) -> str:
-        """Size and colour, as it is ordered."""
-        return ", ".join(part for part in (str(self.size or "size not computed"), self.colour, self.make) if part)
+        """Size, cable and colour, as it is ordered: two that differ in any of them never come from one reel."""
+        made = f" {self.cable}" if self.size and self.cable else f", {self.cable}" if self.cable else ""
+        return f"{self.size or 'size not computed'}{made}, {self.colour}"
 
 
 @dataclass(frozen=True)

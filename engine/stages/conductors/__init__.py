@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Site, device_kind, task
-from engine.stages.conductors.choose import Choice, choose
+from engine.stages.conductors.cables import Made, cables
+from engine.stages.conductors.choose import Taken, choose
+from engine.stages.conductors.grounds import grounds
 from engine.stages.conductors.part import Conductors, Device, DeviceKind, Sizing
 from engine.stages.currents.part import CircuitCurrents, Currents
 from engine.stages.demand import Demand
@@ -19,24 +20,7 @@ from engine.stages.storage.part import Storage
 from engine.stages.strings import Strings
 from engine.stages.wall.part import Wall
 from engine.tables.protection import breaking_capacity
-from engine.tables.sizes import Size
 from engine.workings import Figure, chosen
-
-__all__ = ["Device", "Sizes", "Sizing", "sizes"]
-
-
-@dataclass(frozen=True)
-class _Taken:
-    """A choice with the place that was taken at last: its own, or that of the like circuit `like` which asks for more."""
-
-    ends: Ends
-    choice: Choice
-    place: int | None
-    like: str | None
-
-    @property
-    def governed_by(self) -> str | None:
-        return None if self.place is None else "like circuits" if self.like else self.choice.governed_by
 
 
 def conductors(
@@ -44,26 +28,31 @@ def conductors(
 ) -> tuple[Conductors, list[Finding]]:
     """Size every circuit: the bars' first, for what hangs on them; protective conductors last, for they follow the others."""
     site = Site(facts, wall, currents, storage, demand, phases)
-    taken: dict[str, _Taken] = {}
+    taken: dict[str, Taken] = {}
     taken |= _group(site, circuits.of("battery", common=True), {})
     ahead = {ends.bank: _ahead(taken.get(ends.name)) for ends in circuits.of("battery", common=True)}
     taken |= _group(site, circuits.of("battery", common=False), ahead)
     for kind in ("load", "incoming", "solar"):
         for common in (False, True):
             taken |= _group(site, circuits.of(kind, common=common), {})
-    of = {name: _sizing(site, circuits, strings, t) for name, t in taken.items()}
-    of |= dict(_earth(facts, circuits, taken))
-    settled = [checks.Settled(t.choice, t.place) for t in taken.values()]
+    made = cables(facts, circuits, storage, strings)
+    of = {name: _sizing(site, circuits, strings, t, made[name]) for name, t in taken.items()}
+    earthed = grounds(site, circuits, taken, made)
+    of |= earthed.of
     findings = [
-        *checks.of_choices(settled),
+        *checks.of_choices([*taken.values()]),
         *checks.of_sizes(facts, wall, circuits, currents, of),
+        *checks.of_unproven([*taken.values()], of, earthed.unproven),
+        *checks.of_loading(facts, [*taken.values()]),
         *checks.of_fuses(facts, circuits, storage),
         *checks.of_island(facts, circuits, currents),
+        *checks.of_cables(circuits, made),
+        *checks.of_poles(facts, earthed.poles, earthed.paths),
     ]
     return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}), findings
 
 
-def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, _Taken]:
+def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
     """One conductor across circuits of a kind: the one that its worst member asks for (S18)."""
     found = [(ends, choose(t)) for ends in group if (t := task(site, ends, ahead.get(ends.bank)))]
     taken = {}
@@ -73,30 +62,29 @@ def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure 
         unsized = choice.place is None or any(c.place is None and c.task.currents.design for c in alike)
         place = None if unsized else worst.place
         like = worst.task.name if place is not None and choice.place is not None and place > choice.place else None
-        taken[ends.name] = _Taken(ends, choice, place, like)
+        taken[ends.name] = Taken(ends, choice, place, like)
     return taken
 
 
-def _ahead(taken: _Taken | None) -> Figure | None:
-    if taken is None or taken.place is None:
-        return None
-    return worked.ahead_of(taken.choice.task, taken.choice.among[taken.place])
+def _ahead(taken: Taken | None) -> Figure | None:
+    return worked.ahead_of(taken.choice.task, taken.chosen) if taken and taken.chosen else None
 
 
-def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken) -> Sizing:
+def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: Taken, made: Made) -> Sizing:
     told, ends, asked = taken.choice.task.currents, taken.ends, taken.choice.task
     device = _device(site, circuits, strings, ends, told)
     if taken.place is None or taken.governed_by is None:
-        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, tuple(_of_device(ends, device)))
+        figures_ = (*_of_device(ends, device), made.voltage_class)
+        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable)
     candidate = taken.choice.among[taken.place]
     drop, fault = worked.drop_of(asked, candidate), worked.fault_of(asked, candidate)
     figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), drop, fault]
-    why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures)
+    why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures, made.cable)
     ac = ends.kind in ("load", "incoming")
-    ground = earths.with_circuit(site.facts.rules, earths.live(taken.choice, taken.place)) if ac else None
-    earth = earths.figure(site.facts.rules, f"{ends.key}.earth", ground) if ground else None
+    ground = earths.with_circuit(earths.live(taken.choice, taken.place)) if ac else None
+    earth = earths.figure(f"{ends.key}.earth", ground, made.cable) if ground else None
     neutral = candidate.size if ac else None
-    found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device))
+    found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device), made.voltage_class)
     return Sizing(
         candidate.size,
         candidate.parallel,
@@ -110,6 +98,7 @@ def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: _Taken) -> 
         criteria,
         why,
         found,
+        made.cable,
     )
 
 
@@ -126,7 +115,6 @@ def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: 
     facts, kind = site.facts, device_kind(site, ends)
     capacity = _capacity(facts, ends, kind, told) if kind else None
     if ends.kind in ("battery", "solar"):
-        earthed = ends.kind == "battery" and facts.answers.storage.earthed in ("minus", "plus")
         words = (
             fuses.kind(fuses.families(facts, site.storage.of(ends.bank)))
             if ends.kind == "battery"
@@ -135,7 +123,9 @@ def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: 
             else "DC isolator"
         )
         does = DeviceKind.FUSE if kind else DeviceKind.SWITCH
-        return Device(does, words, told.rating, capacity, 1 if earthed else 2, _dc_voltage(site, strings, ends))
+        # The earthed pole is never fused; what isolates opens both all the same (S30).
+        pole = {"minus": "plus", "plus": "minus"}.get(facts.earthed_pole or "") if ends.kind == "battery" else None
+        return Device(does, words, told.rating, capacity, 1 if pole else 2, _dc_voltage(site, strings, ends), pole)
     if told.rating is None:
         return None
     # Under the NEC the neutral is not switched with the lines.
@@ -165,37 +155,3 @@ def _dc_voltage(site: Site, strings: Strings, ends: Ends) -> Figure | None:
     else:
         source, note = strings.cold_voc, "the string on the coldest morning (T20)"
     return chosen(f"{ends.key}.device.voltage", source.value, "V", note, source.source, [source]) if source else None
-
-
-def _earth(facts: Facts, circuits: Circuits, taken: Mapping[str, _Taken]) -> Iterator[tuple[str, Sizing]]:
-    live = {name: earths.live(t.choice, t.place) for name, t in taken.items() if t.place is not None}
-    units: dict[str, Size] = {}
-    for ends in circuits.of("earth", common=False):
-        ac = _lines(circuits, live, ends.units)
-        battery = live.get(f"battery {ends.tag}")
-        method, insulation = facts.route("earth", ends.to, "method"), facts.route("earth", ends.to, "insulation")
-        if method and insulation and ac and battery and battery.rating:
-            ground = earths.case(facts.rules, ac, battery, insulation, method)
-            if ground.size:
-                units[ends.name] = ground.size
-            yield ends.name, _ground(facts, ends, ground)
-    for ends in circuits.of("earth", common=True):
-        method = facts.route("earth", ends.to, "method")
-        ac = _lines(circuits, live, ends.units)
-        if method and ac and len(units) == len(ends.units):
-            yield ends.name, _ground(facts, ends, earths.main(facts.rules, tuple(units.values()), ac, method))
-
-
-def _lines(circuits: Circuits, live: Mapping[str, earths.Live], units: Sequence[str]) -> list[earths.Live]:
-    """The AC circuits that serve just these units; none at all where one of them has no conductors."""
-    names = [ends.name for ends in circuits.circuits if ends.kind in ("load", "incoming") and ends.units == tuple(units)]
-    return [live[name] for name in names] if all(name in live for name in names) else []
-
-
-def _ground(facts: Facts, ends: Ends, ground: earths.Ground) -> Sizing:
-    why = earths.figure(facts.rules, f"{ends.key}.conductor", ground)
-    if why is None:
-        return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None)
-    alone = chosen(f"{ends.key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])
-    again = replace(why, key=f"{ends.key}.earth")
-    return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, (alone, again))

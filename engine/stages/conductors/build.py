@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.formulas.ampacity import weighted_harmonic
@@ -101,8 +101,7 @@ def _marked(facts: Facts, ends: Ends) -> Figure | None:
 def _let_through(ends: Ends, told: CircuitCurrents, device: str | None) -> tuple[float | None, str]:
     """What reaches the conductors at a fault beside their beginning: what the device there, or the devices ahead, let through (S4)."""
     if device == FUSE and ends.kind == "battery" and told.rating:
-        found = fuse_let_through(told.rating.value)
-        return (found.value, f"greatest pre-arcing I2t of its rating, {found.source}") if found else (None, "")
+        return _past_fuse(told.rating)
     # A common load circuit opens by a switch: the units' devices ahead of it share the fault as they share the current, so that
     # they trip together where it is large enough for the sum of their ratings, which is the circuit's own design current (T9).
     ahead = ends.kind == "load" and ends.common
@@ -113,6 +112,17 @@ def _let_through(ends: Ends, told: CircuitCurrents, device: str | None) -> tuple
         past = ", past the units' devices" if ahead else ""
         return let_through(told.breaking.value, time), f"{told.breaking} for {time:g} s{past}"
     return None, ""
+
+
+def _past_fuse(rating: Figure) -> tuple[float | None, str]:
+    found = fuse_let_through(rating.value)
+    return (found.value, f"greatest pre-arcing I2t of its rating, {found.source}") if found else (None, "")
+
+
+def with_fuse(task: Task, rating: Figure) -> Task:
+    """The task of a battery circuit with another fuse."""
+    energy, how = _past_fuse(rating)
+    return replace(task, currents=replace(task.currents, rating=rating), let_through=energy, let_through_how=how)
 
 
 def _dropping(site: Site, ends: Ends, told: CircuitCurrents, run: Run | None) -> Dropping | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
@@ -12,8 +11,12 @@ from engine.quantities import Ampere, shown
 from engine.site.keys import QuantityKey, RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import nec
-from engine.stages.conductors.choose import Choice
+from engine.stages.conductors.build import with_fuse
+from engine.stages.conductors.cables import Made
+from engine.stages.conductors.choose import Taken, asked_of, choose
+from engine.stages.conductors.earths import Live
 from engine.stages.conductors.fuses import Families, families
+from engine.stages.conductors.grounds import FaultPath, Pole
 from engine.stages.conductors.island import CURVES, available, curve
 from engine.stages.conductors.part import Sizing
 from engine.stages.conductors.task import Harmonic, Task
@@ -21,24 +24,19 @@ from engine.stages.currents.part import Currents
 from engine.stages.storage.part import Storage
 from engine.stages.wall.part import Wall
 from engine.tables import table
+from engine.tables.conductors import ALUMINIUM, COPPER, smallest_of
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
-from engine.tables.protection import breaking_capacity, fuse_let_through, trip_multiple
-from engine.tables.ratings import BREAKER, FUSE, rated
-from engine.tables.sizes import named, smallest_of
+from engine.tables.protection import breaking_capacity, fuse_gate, fuse_let_through, last_gate, trip_multiple
+from engine.tables.ratings import BREAKER, FUSE, next_rating_up, rated
+from engine.tables.sizes import named
 from engine.text import listed
+from engine.workings import Figure, chosen
 
+_LOADED = 0.9  # of its rating, for an hour or more (S32)
 _T11 = "T11; IEC 60364-4-43 433.4"
 
 
-@dataclass(frozen=True)
-class Settled:
-    """A choice, and the place among its candidates that was taken at last; None where none will do."""
-
-    choice: Choice
-    place: int | None
-
-
-def of_choices(settled: Sequence[Settled]) -> Iterator[Finding]:
+def of_choices(settled: Sequence[Taken]) -> Iterator[Finding]:
     """Circuits for which no conductor will do, and what the criteria found on the way. Like circuits raise one finding."""
     hot = [s.choice.task for s in settled if s.place is None and _air(s.choice.task) is None]
     for insulation in dict.fromkeys(task.insulation for task in hot):
@@ -55,7 +53,7 @@ def of_choices(settled: Sequence[Settled]) -> Iterator[Finding]:
     yield from _in_parallel([s for s in settled if s.place is not None and s.choice.among[s.place].parallel > 1])
 
 
-def _in_parallel(settled: Sequence[Settled]) -> Iterator[Finding]:
+def _in_parallel(settled: Sequence[Taken]) -> Iterator[Finding]:
     """Conductors laid in parallel, all circuits in one finding."""
     alike: dict[str, list[Task]] = {}
     for one in settled:
@@ -84,9 +82,9 @@ def _air(task: Task) -> object:
     return nec_ambient(nec.column(task), task.ambient.value)
 
 
-def _alike(settled: Sequence[Settled]) -> Iterable[list[Settled]]:
+def _alike(settled: Sequence[Taken]) -> Iterable[list[Taken]]:
     """Circuits of one kind, current, device and length together."""
-    groups: dict[tuple[object, ...], list[Settled]] = {}
+    groups: dict[tuple[object, ...], list[Taken]] = {}
     for one in settled:
         task, dropping = one.choice.task, one.choice.task.dropping
         way = (dropping.length and dropping.length.value, dropping.measured and dropping.measured.value) if dropping else None
@@ -100,7 +98,7 @@ def _named(tasks: Sequence[Task], most: int = 3) -> str:
     return listed([task.name for task in tasks], most)
 
 
-def _none_will_do(alike: Sequence[Settled]) -> Finding:
+def _none_will_do(alike: Sequence[Taken]) -> Finding:
     choice = alike[0].choice
     task, about, names = choice.task, f"{choice.task.key}.conductor", _named([s.choice.task for s in alike])
     if task.rules == "iec" and iec_grouping(task.method, task.grouped) is None:
@@ -124,7 +122,7 @@ def _none_will_do(alike: Sequence[Settled]) -> Finding:
     )
 
 
-def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
+def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
     """Criteria that do not decide and fail, and those that could not be checked."""
     choice = alike[0].choice
     task, chosen = choice.task, choice.among[place]
@@ -155,15 +153,6 @@ def _told(alike: Sequence[Settled], place: int) -> Iterator[Finding]:
         yield caution(
             "drop-not-checked", f"{key}.conductor", text, "Give the places on the wall, or a measured length, and the voltages.", "S1"
         )
-    if task.device == FUSE and task.name.startswith("battery") and task.rating and fuse_let_through(task.rating) is None:
-        text = f"{names}: the table of let-through ends below a {task.currents.rating} fuse, so neither the withstand of the conductor nor that the fuse opens in time is proven."
-        yield caution(
-            "withstand-not-checked",
-            f"{key}.conductor",
-            text,
-            "Take the fuse's total I2t and its curve from its maker: hold k2 S2 against the one, the clearing fault against the other.",
-            "S4; IEC 60269-1",
-        )
     if choice.governed_by == "neutral" and place == choice.place:
         yield from _harmonics(key, names, task.harmonic)
 
@@ -185,6 +174,7 @@ def of_sizes(facts: Facts, wall: Wall, circuits: Circuits, currents: Currents, s
     yield from _terminals(facts, wall, circuits, sizings)
     yield from _grounds(circuits, sizings)
     yield from _breaking(facts, circuits, currents)
+    yield from _aluminium(circuits, sizings)
     if sizings and facts.rules == "iec":
         text = "The current-carrying capacities and fuse gates were not all seen in a copy of their standards: the tables say which are from memory."
         yield note(
@@ -209,6 +199,27 @@ def _grounds(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Find
                 "Run one protective conductor beside each set of line conductors, and have it sized.",
                 "T5, S8",
             )
+
+
+def _aluminium(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
+    """Joints of aluminium are made otherwise than those of copper, and no lead of it bends (S14, S35)."""
+    some = [e for e in circuits.circuits if (s := sizings.get(e.name)) and s.conductor and s.cable and s.cable.metal == ALUMINIUM]
+    if some:
+        yield caution(
+            "aluminium-joints",
+            f"{some[0].key}.conductor",
+            f"In aluminium: {listed([ends.name for ends in some])}. Its skin does not conduct and it creeps under a screw: a joint made as for copper gets hot.",
+            "Lugs and terminals marked AL/CU for its size, brushed under joint compound, torqued with a tool to their maker's figure, and again after the first weeks. Ask the unit's maker whether its terminals take aluminium.",
+            "NFPA 70 (NEC) 110.14; common practice, no source",
+        )
+    if leads := [ends for ends in some if ends.kind == "battery"]:
+        yield caution(
+            "aluminium-battery-leads",
+            f"{leads[0].key}.conductor",
+            f"Battery leads in aluminium: {listed([ends.name for ends in leads])}. No flexible cable is made of it; a stiff one works on the unit's stud until it is loose.",
+            "Take copper, class 5 or finer, at least between the bar and each unit.",
+            "S14, S35; common practice, no source",
+        )
 
 
 def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
@@ -260,7 +271,7 @@ def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
 def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str) -> Finding:
     assert sizing.conductor is not None
     many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
-    half = smallest_of(sizing.conductor.area / 2, facts.rules)
+    half = smallest_of(sizing.conductor.area / 2, facts.rules, facts.route(ends.kind, ends.to, "metal") or COPPER)
     two = (
         f"two conductors of {half} or more each, sized again with both in the group, or "
         if half and half.area <= most * 1.001 and sizing.parallel == 1
@@ -306,6 +317,136 @@ def _breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterator[
             text = f"{ends.name}: the fault of {told.breaking} is above every device there is (200 kA)."
             remedy = "Divide the bank, fuse each string of modules, or have the maker state the real short-circuit current; in AC ask the utility."
             yield stop("fault-above-every-device", told.breaking.key, text, remedy, "T4, S10")
+
+
+def of_unproven(taken: Sequence[Taken], sizings: Mapping[str, Sizing], unproven: Mapping[str, Live]) -> Iterator[Finding]:
+    """Conductors behind a fuse whose let-through nobody knows, each by its name and size: none of them is silently too thin (S4)."""
+    behind: dict[Ampere, list[str]] = {}
+    for task in (one.choice.task for one in taken if one.chosen and one.ends.kind == "battery"):
+        if task.rating and fuse_let_through(task.rating) is None:
+            behind.setdefault(task.rating, []).append(task.name)
+    for name, line in unproven.items():
+        behind.setdefault(line.rating or 0.0, []).append(name)
+    for rating, names in behind.items():
+        told = ", ".join(f"{name} ({_size(sizings[name])})" for name in names)
+        yield caution(
+            "withstand-not-checked",
+            f"plan.circuits[{names[0]}].conductor",
+            f"The table of let-through ends below a {rated(rating)} fuse. Not proven behind it: that these stand a fault, and that it opens in time: {told}.",
+            "Take the fuse's total I2t and its curve from its maker: hold k2 S2 of each against the one, its clearing fault against the other.",
+            "S4, S8; IEC 60269-1",
+        )
+
+
+def _size(sizing: Sizing) -> str:
+    many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
+    return f"{many}{sizing.conductor or 'no size'}"
+
+
+def of_cables(circuits: Circuits, made: Mapping[str, Made]) -> Iterator[Finding]:
+    """Circuits whose voltage is not known, or above every cable there is."""
+    names = [ends.name for ends in circuits.circuits if ends.name in made and not made[ends.name].proven]
+    if names:
+        first = made[names[0]]
+        yield caution(
+            "cable-voltage-unproven",
+            first.voltage_class.key,
+            f"The highest voltage of {listed(names)} is not known, or above every cable there is: that {first.cable.voltage_class} insulation will do is not proven.",
+            "Answer the voltages that the other findings ask for; above 1000 V have the cable's maker name its class for direct current.",
+            "S35",
+        )
+
+
+def of_poles(facts: Facts, poles: Sequence[Pole], paths: Sequence[FaultPath]) -> Iterator[Finding]:
+    """What an earthed battery pole means, and whether every earth fault is opened by its fuse (S30)."""
+    live = {"minus": "plus", "plus": "minus"}.get(facts.earthed_pole or "", "")
+    if poles:
+        banks = listed([str(pole.bond.bank) for pole in poles])
+        places = listed([pole.bond.start for pole in poles])
+        yield caution(
+            "battery-pole-earthed",
+            "storage.earthed",
+            f"The {facts.earthed_pole} of {banks} is earthed: a first fault from {live} to any case is a short circuit. Only the fuses in {live} open it; between the cells and the bank's own fuse nothing does. The residual-current devices of the AC side do not see it.",
+            f"Have the unit's maker confirm that it may work with its {facts.earthed_pole} earthed. One bond only, at {places}; the {live} lead up to its fuse as short as can be, and clear of metal.",
+            "S30; NFPA 70 (NEC) 250.162 to 250.168, 240.22; IEC 60364-1 312 and IEC 60364-4-41 411.4 (from memory)",
+        )
+    unknown = [path for path in paths if path.current is None]
+    if unknown:
+        names = listed([*dict.fromkeys(path.ends.name for path in unknown)])
+        yield caution(
+            "earth-fault-not-checked",
+            f"{unknown[0].ends.key}.conductor",
+            f"{names}: a length, a size or the bank's resistance is not known, so it is not checked that an earth fault opens the fuse.",
+            "Give the places on the wall, or measured lengths, and the modules' resistance.",
+            "S30, T4",
+            unanswered=True,
+        )
+    yield from _uncleared(paths, live)
+
+
+def _uncleared(paths: Sequence[FaultPath], live: str) -> Iterator[Finding]:
+    """Earth faults too weak for their fuse; those of one rating come as one, told by the weakest."""
+    weak: dict[Ampere, list[tuple[FaultPath, Figure]]] = {}
+    for path in paths:
+        rating = path.fuse.rating or 0.0
+        gate = fuse_gate(rating, "most_5s") or last_gate("most_5s")
+        if path.current and path.current.value < gate.value * (1 - 1e-9):
+            weak.setdefault(rating, []).append((path, path.current))
+    for rating, some in weak.items():
+        gate = fuse_gate(rating, "most_5s") or last_gate("most_5s")
+        _, current = min(some, key=lambda pair: pair[1].value)
+        names = listed([*dict.fromkeys(path.ends.name for path, _ in some)])
+        yield stop(
+            "earth-fault-does-not-clear",
+            current.key,
+            f"{names}: an earth fault of the {live} draws {current}; the {rated(rating)} fuse of {some[0][0].fuse.name} surely opens within 5 s only from {shown(gate.value, 'A')}.",
+            "Shorten or thicken the earth conductors and the bond, or take a smaller fuse or modules of lower resistance.",
+            f"S30, T4; {gate.source}",
+            value=current,
+            limit=gate.value,
+        )
+
+
+def of_loading(facts: Facts, taken: Sequence[Taken]) -> Iterator[Finding]:
+    """Battery fuses that carry more than nine tenths of their rating for an hour or more; the maker's own factor decides instead (S32)."""
+    if facts.have("storage.fuse_factor"):
+        return
+    alike: dict[tuple[float, float, str], list[Taken]] = {}
+    for one in taken:
+        told = one.choice.task.currents
+        if told.lasting and told.rating and told.lasting.value > _LOADED * told.rating.value * (1 + 1e-9):
+            alike.setdefault((told.rating.value, told.lasting.value, _next_fuse(one, told.lasting.value)), []).append(one)
+    for (rating, lasting, cure), some in alike.items():
+        figure = some[0].choice.task.currents.lasting
+        assert figure is not None
+        yield caution(
+            "fuse-loaded",
+            figure.key,
+            f"{_named([one.choice.task for one in some])}: the {rated(rating)} fuse carries {figure} for an hour or more ({figure.note}), {100 * lasting / rating:.0f} % of its rating. Above {100 * _LOADED:.0f} % it ages, and in a warm box it may open.",
+            f"{cure} Or answer storage.fuse_factor from the fuse's datasheet: it then decides.",
+            "S32; common practice, no source",
+            value=figure,
+            limit=_LOADED * rating,
+        )
+
+
+def _next_fuse(taken: Taken, lasting: Ampere) -> str:
+    """The next fuse that would carry it with ease, tried on the conductor that is planned."""
+    task, planned = taken.choice.task, taken.chosen
+    up = next_rating_up(lasting / _LOADED, task.rules, FUSE)
+    if up is None:
+        return "No larger fuse is made: divide the set over more banks."
+    tried = with_fuse(task, chosen(f"{task.key}.next_fuse", up, "A", "tried only", "S32"))
+    told = f"Take the next fuse that carries it with ease, {rated(up)}"
+    if planned is None:
+        return f"{told}, when there is a conductor for it."
+    failing = [rule for rule in asked_of(tried) if (rule.decides or rule.yielding) and not rule.passes(planned)]
+    if not failing:
+        return f"{told}: the planned {planned} will do behind it."
+    larger = choose(tried)
+    if larger.chosen is None or any(rule.yielding and not rule.passes(larger.chosen) for rule in larger.rules):
+        return f"{told}, only if the cable gets another way: behind it neither the planned {planned} nor a larger conductor will do ({failing[0].name})."
+    return f"{told}, with {larger.chosen}: the planned {planned} will not do behind it ({failing[0].name})."
 
 
 def of_fuses(facts: Facts, circuits: Circuits, storage: Storage) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from engine.quantities import shown
+from engine.stages.circuits import Ends
 from engine.stages.conductors import electric, iec, nec
 from engine.stages.conductors.part import Criterion
 from engine.stages.conductors.task import Candidate, Rule, Task, candidates
@@ -33,6 +34,29 @@ class Choice:
     def chosen(self) -> Candidate | None:
         """The conductors chosen."""
         return None if self.place is None else self.among[self.place]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A choice with the place that was taken at last: its own, or that of the like circuit `like` which asks for more.
+
+    `place` is None where none will do.
+    """
+
+    ends: Ends
+    choice: Choice
+    place: int | None
+    like: str | None
+
+    @property
+    def governed_by(self) -> str | None:
+        """S13's word for what decided."""
+        return None if self.place is None else "like circuits" if self.like else self.choice.governed_by
+
+    @property
+    def chosen(self) -> Candidate | None:
+        """The conductors that were taken."""
+        return None if self.place is None else self.choice.among[self.place]
 
 
 def asked_of(task: Task) -> tuple[Rule, ...]:

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from engine.formulas.drop import drop_dc, drop_share, drop_single_phase, drop_three_phase
 from engine.formulas.protection import fault_current, withstand
 from engine.formulas.resistance import conductor_resistance, warm_resistance
-from engine.quantities import OhmPerMetre, shown
-from engine.stages.conductors.task import Candidate, Clearing, Dropping, Rule, Task
+from engine.quantities import Ampere, AmpereSquaredSecond, OhmPerMetre, shown
+from engine.stages.conductors.task import Candidate, Clearing, Dropping, Rule, Task, Way
 from engine.tables import table
 from engine.tables.conductors import LIMIT, resistance, temperature_coefficient
 from engine.tables.earth import live_k
 from engine.tables.protection import fuse_gate, last_gate
 from engine.tables.ratings import FUSE
+from engine.tables.sizes import Size
 from engine.workings import Figure
 
 _GATES = (("most_100ms", 0.1), ("most_5s", 5.0))  # s
@@ -27,12 +28,12 @@ def reactance() -> tuple[OhmPerMetre, str]:
     return cell, found.told
 
 
-def per_metre(task: Task, candidate: Candidate) -> OhmPerMetre:
+def per_metre(way: Way, size: Size) -> OhmPerMetre:
     """Resistance of one conductor in service: at the insulation's limit (`iec`), as chapter 9 table 8 has it (`nec`)."""
-    told, at = resistance(candidate.size, task.metal, flexible=task.flexible)
-    if task.rules == "nec":
+    told, at = resistance(size, way.metal, flexible=way.flexible)
+    if way.rules == "nec":
         return told.value
-    return warm_resistance(told.value, temperature_coefficient(task.metal).value, LIMIT[task.insulation], at)
+    return warm_resistance(told.value, temperature_coefficient(way.metal).value, LIMIT[way.insulation], at)
 
 
 def drop(task: Task, dropping: Dropping, candidate: Candidate) -> float | None:
@@ -42,7 +43,7 @@ def drop(task: Task, dropping: Dropping, candidate: Candidate) -> float | None:
     if dropping.length is None:
         return None
     current, length, many = dropping.current.value, dropping.length.value, candidate.parallel
-    ohms = per_metre(task, candidate)
+    ohms = per_metre(task.way, candidate.size)
     if not dropping.power_factors:
         volts = drop_dc(current, ohms, length, parallel=many)
     else:
@@ -63,7 +64,7 @@ def fault(task: Task, clearing: Clearing, candidate: Candidate) -> float | None:
     if clearing.measured:
         pole = clearing.measured.value / 2
     elif clearing.length:
-        pole = conductor_resistance(per_metre(task, candidate), clearing.length.value, parallel=candidate.parallel)
+        pole = conductor_resistance(per_metre(task.way, candidate.size), clearing.length.value, parallel=candidate.parallel)
     else:
         return None
     return fault_current(clearing.emf.value, clearing.source.value, pole)
@@ -73,10 +74,14 @@ def let_through(task: Task, candidate: Candidate) -> float | None:
     """Most that reaches the conductor before its device opens: at a fault beside the device, or slowly at the far end."""
     if task.let_through is None or not task.clearing or task.device != FUSE or not task.rating:
         return task.let_through
-    current = fault(task, task.clearing, candidate)
-    most = task.let_through
+    return fuse_energy(task.rating, task.let_through, fault(task, task.clearing, candidate))
+
+
+def fuse_energy(rating: Ampere, quick: AmpereSquaredSecond, current: Ampere | None) -> AmpereSquaredSecond:
+    """The most that a fuse lets through at a fault of that current: `quick`, or what opens it slowly where the fault is far."""
+    most = quick
     for gate, time in _GATES:
-        found = fuse_gate(task.rating, gate)
+        found = fuse_gate(rating, gate)
         if current is None or found is None:
             return most
         most = max(most, found.value**2 * time)

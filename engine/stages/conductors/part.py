@@ -32,7 +32,10 @@ class DeviceKind(StrEnum):
 
 @dataclass(frozen=True)
 class Device:
-    """A protective or switching device: what it is and is called, its rating, the breaking capacity to buy, poles, DC voltage at least."""
+    """A protective or switching device: what it is and is called, its rating, the breaking capacity to buy, poles, DC voltage at least.
+
+    `pole` is the one that it sits in, where the other one is earthed.
+    """
 
     kind: DeviceKind
     name: str
@@ -40,13 +43,31 @@ class Device:
     breaking: Figure | None
     poles: int | None
     voltage: Figure | None
+    pole: str | None = None
+
+
+@dataclass(frozen=True)
+class Cable:
+    """What a conductor is made of, as it is ordered and as its print says (S35); it says its own name, behind a size.
+
+    A cable of the same size in another insulation carries less, and burns.
+    """
+
+    metal: str
+    insulation: str
+    rated_temperature: str
+    stranding: str
+    voltage_class: str
+
+    def __str__(self) -> str:
+        return f"{self.metal}, {self.insulation} {self.rated_temperature}, {self.stranding}, {self.voltage_class}"
 
 
 @dataclass(frozen=True)
 class Sizing:
     """Conductor, device and the reasons of one circuit.
 
-    `conductor` is one of `parallel` per pole; `earth` the protective conductor that runs with it; `why` holds the whole decision
+    `conductor` is one of `parallel` per pole; `earth` the protective conductor that runs with it; `cable` what they all are made of; `why` holds the whole decision
     as lines in its note, under the key `plan.circuits[NAME].conductor`; `figures` explain what else the plan says of the circuit.
     """
 
@@ -62,6 +83,7 @@ class Sizing:
     decision: tuple[Criterion, ...]
     why: Figure | None
     figures: tuple[Figure, ...] = ()
+    cable: Cable | None = None
 
 
 @dataclass(frozen=True)

@@ -87,6 +87,17 @@ class Harmonic:
 
 
 @dataclass(frozen=True)
+class Way:
+    """How a conductor is made and laid; a `flexible` one is of class 5 where there is such a class."""
+
+    rules: str
+    metal: str
+    insulation: str
+    method: str
+    flexible: bool = False
+
+
+@dataclass(frozen=True)
 class Task:
     """Everything one circuit's conductors are chosen by.
 
@@ -115,6 +126,11 @@ class Task:
     let_through_how: str
     harmonic: Harmonic | None
     smallest: Size | None = None
+
+    @property
+    def way(self) -> Way:
+        """How its conductors are made and laid."""
+        return Way(self.rules, self.metal, self.insulation, self.method, self.flexible)
 
     @property
     def rating(self) -> Ampere | None:

@@ -7,28 +7,29 @@ from collections.abc import Sequence
 from engine.formulas import ampacity, drop, protection, resistance
 from engine.stages.conductors import electric, iec, nec
 from engine.stages.conductors.choose import Choice, decision, next_smaller
-from engine.stages.conductors.part import Criterion
-from engine.stages.conductors.task import Candidate, Task
+from engine.stages.conductors.part import Cable, Criterion
+from engine.stages.conductors.task import Candidate, Task, Way
 from engine.tables import conductors
 from engine.tables.conductors import LIMIT
+from engine.tables.sizes import Size
 from engine.workings import Figure, chosen, tabled, work
 
 
-def per_metre(task: Task, candidate: Candidate) -> Figure:
+def per_metre(key: str, way: Way, size: Size) -> Figure:
     """Resistance of one conductor per metre, in service."""
-    told, at = conductors.resistance(candidate.size, task.metal, flexible=task.flexible)
-    base = tabled(f"{task.key}.resistance_tabled", told.value, "ohm/m", told.source, f"{candidate.size} {task.metal}")
-    if task.rules == "nec":
+    told, at = conductors.resistance(size, way.metal, flexible=way.flexible)
+    base = tabled(f"{key}.resistance_tabled", told.value, "ohm/m", told.source, f"{size} {way.metal}")
+    if way.rules == "nec":
         return base
-    metal = conductors.temperature_coefficient(task.metal)
+    metal = conductors.temperature_coefficient(way.metal)
     limit = "70 degC for PVC, 90 degC for XLPE"
     return work(
-        f"{task.key}.resistance",
+        f"{key}.resistance",
         resistance.warm_resistance,
         resistance=base,
-        coefficient=tabled(f"{task.key}.coefficient", metal.value, "1/K", metal.source),
-        temperature=chosen(f"{task.key}.conductor_temperature", LIMIT[task.insulation], "K", limit, "IEC 60364-5-52 table 52.1", []),
-        reference=chosen(f"{task.key}.told_at", at, "K", "the temperature that the table is told for", told.source, []),
+        coefficient=tabled(f"{key}.coefficient", metal.value, "1/K", metal.source),
+        temperature=chosen(f"{key}.conductor_temperature", LIMIT[way.insulation], "K", limit, "IEC 60364-5-52 table 52.1", []),
+        reference=chosen(f"{key}.told_at", at, "K", "the temperature that the table is told for", told.source, []),
     )
 
 
@@ -39,7 +40,13 @@ def pole(task: Task, candidate: Candidate, length: Figure | None, measured: Figu
     if length is None:
         return None
     key = f"{task.key}.pole"
-    return work(key, resistance.conductor_resistance, resistance=per_metre(task, candidate), length=length, parallel=candidate.parallel)
+    return work(
+        key,
+        resistance.conductor_resistance,
+        resistance=per_metre(task.key, task.way, candidate.size),
+        length=length,
+        parallel=candidate.parallel,
+    )
 
 
 def drop_of(task: Task, candidate: Candidate) -> Figure | None:
@@ -60,7 +67,7 @@ def drop_of(task: Task, candidate: Candidate) -> Figure | None:
         return work(share, drop.drop_share, drop=volts, voltage=told.voltage)
     if told.length is None:
         return None
-    current, length, many, metre = told.current, told.length, candidate.parallel, per_metre(task, candidate)
+    current, length, many, metre = told.current, told.length, candidate.parallel, per_metre(task.key, task.way, candidate.size)
     if not told.power_factors:
         volts = work(key, drop.drop_dc, current=current, resistance=metre, length=length, parallel=many)
     else:
@@ -111,13 +118,13 @@ def ampacity_of(task: Task, candidate: Candidate) -> Figure | None:
 
 
 def why(
-    choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None]
+    choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None], cable: Cable
 ) -> tuple[Figure, tuple[Criterion, ...]]:
     """The decision as one figure: its note holds a line for each criterion, and one for the next smaller size."""
     criteria = decision(choice, place, like)
     candidate = choice.among[place]
     lines = [
-        f"{candidate} {choice.task.metal}, governed by {governed_by}.",
+        f"{candidate} {cable}, governed by {governed_by}.",
         *(f"{'passes' if c.passed else 'fails'} {c.text}" for c in criteria),
         next_smaller(choice, place, like),
     ]

@@ -13,13 +13,17 @@ from engine.stages.circuits import Circuits, Ends
 from engine.stages.currents.checks import no_device, transfer, unanswered
 from engine.stages.currents.part import CircuitCurrents, Currents
 from engine.stages.limits import Limits
-from engine.stages.storage.part import Storage
+from engine.stages.storage.part import BankSums, Storage
 from engine.tables import table
 from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, rated, ratings_source
 from engine.workings import Figure, chosen, work
 
 _FUSED_FROM = 3  # strings in parallel: two cannot overload each other (S11)
 _SHORT_SURGE = 10.0  # s: what S7 is good for
+_HOUR = 3600.0  # s: above it a fuse is as warm as it gets (S32)
+_CHARGING_PULSES = (
+    "charging governs: its pulses are reckoned by the inverter's S / P; the charger's own power factor, nearer 1, would give less"
+)
 _CONTINUOUS_SOLAR = {"iec": 1.25, "nec": 1.56}  # S11
 _ANGLE = {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3}
 
@@ -52,19 +56,35 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
     if storage.unit_current is None or given is None:
         return CircuitCurrents(breaking=breaking)
     apparent, power, ripple = given
-    one = _greatest(f"{key}.unit_current", [storage.unit_current, *_charging(facts, limits, ends)])
+    charging = [*_charging(facts, limits, ends)]
+    one = _greatest(f"{key}.unit_current", [storage.unit_current, *charging])
     steady = work(f"{key}.steady_current", battery.paralleled_current, current=one, parallel=count) if count > 1 else one
     drawn = storage.unit_current
     drawn = work(f"{key}.drawn_current", battery.paralleled_current, current=drawn, parallel=count) if count > 1 else drawn
     reaching = _ripple(facts, ends, ripple)
-    thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, apparent=apparent, power=power, ripple=reaching)
+    pulsing = {"apparent": apparent, "power": power, "ripple": reaching}
+    note = _CHARGING_PULSES if one.value > storage.unit_current.value else ""
+    thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, **pulsing, note=note)
+    hourly = None
+    if hours := _hours(bank, storage.unit_current, charging):
+        most = max((figure for figure, _ in hours), key=lambda figure: figure.value)
+        why = "; ".join(word for figure, word in hours if figure is most)
+        own = work(f"{key}.lasting_steady", battery.paralleled_current, current=most, parallel=count) if count > 1 else most
+        hourly = work(f"{key}.lasting_current", battery.pulsed_current, current=own, **pulsing, note=why)
     if facts.rules == "nec":
         lasting = work(f"{key}.continuous", protection.continuous_rating, continuous=steady)
         design = work(f"{key}.current", battery.greater_current, currents=[lasting, thermal], note="the larger, never their product (S2)")
     else:
         design = chosen(f"{key}.current", thermal.value, "A", "the thermal current (S2)", "T2", [thermal])
     rating = _fuse(facts, ends, design, drawn)
-    return CircuitCurrents(design, design, thermal, drawn, rating, breaking)
+    return CircuitCurrents(design, design, thermal, drawn, rating, breaking, hourly)
+
+
+def _hours(bank: BankSums | None, drawn: Figure, charging: Sequence[Figure]) -> list[tuple[Figure, str]]:
+    """What a unit draws or gives for an hour or more, and when: full load unless the bank is known to be empty before (S32)."""
+    lasts = bank.autonomy_full_load if bank else None
+    full = [] if lasts and lasts.value < _HOUR else [(drawn, f"full load, which the bank carries for {lasts or 'an unknown time'}")]
+    return [*full, *((figure, "charging at the limit") for figure in charging)]
 
 
 def _charging(facts: Facts, limits: Limits, ends: Ends) -> Iterator[Figure]:
@@ -86,8 +106,12 @@ def _ripple(facts: Facts, ends: Ends, ripple: Figure) -> Figure:
 
 
 def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure | None:
-    """The smallest fuse that carries the design current and half the surge (S7), which scales what is drawn, never the charging."""
-    needed = [design]
+    """The smallest fuse that carries the design current, in its warm box if that is answered (S32), and half the surge (S7).
+
+    The surge scales what is drawn, never the charging.
+    """
+    factor = facts.figure("storage.fuse_factor")
+    needed = [work(f"{ends.key}.warm_rating", protection.warm_rating, current=design, factor=factor) if factor else design]
     surge, power, lasts = facts.figure("unit.surge_power"), facts.figure("unit.real_power"), facts.value("unit.surge_time")
     if surge and power:
         read = chosen(

@@ -14,7 +14,8 @@ class CircuitCurrents:
 
     `design` is Ib, what the plan calls `current`. `continuous` is what a conductor must carry by the bare table (`nec`: with
     the 125 % where it is due), `carried` what it must carry where it lies, `drop` what the voltage drop is reckoned with.
-    `rating` is that of its device, `breaking` the fault at that device without any cable.
+    `rating` is that of its device, `breaking` the fault at that device without any cable; `lasting` what a battery fuse carries
+    for an hour or more.
     """
 
     design: Figure | None = None
@@ -23,6 +24,7 @@ class CircuitCurrents:
     drop: Figure | None = None
     rating: Figure | None = None
     breaking: Figure | None = None
+    lasting: Figure | None = None
 
 
 @dataclass(frozen=True)

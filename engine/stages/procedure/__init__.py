@@ -66,5 +66,6 @@ def procedure(
         Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt)
         for place, draft in enumerate(drafts, 1)
     )
-    computed = (site.match(), site.line_voltage(), *(site.earth_resistance(tag) for tag in units.tags), *phases.all_on.figures)
+    measured = [f"earth {tag}" for tag in units.tags] + [ends.name for ends in site.bonds]
+    computed = (site.match(), site.line_voltage(), *map(site.earth_resistance, measured), *phases.all_on.figures)
     return Procedure(numbered, tuple(figure for figure in computed if figure)), []

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from engine.quantities import shown
 from engine.site.storage import LEAD_ACID
+from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
 from engine.tables.verification import array_insulation, chain_window, insulation, limit
@@ -59,14 +60,15 @@ def _difference(site: Site) -> str:
 def _apart(site: Site) -> Iterator[Draft]:
     names = ", ".join(bank.name for bank in site.banks.banks)
     first, second = site.banks.banks[0], site.banks.banks[1]
-    pole = site.facts.answers.storage.earthed
+    pole = site.facts.earthed_pole
     otherwise = "Near the battery's voltage: the banks are joined. Close nothing. Find the cable that joins them; storage mode separate on joined banks destroys units."
-    if pole in ("plus", "minus"):
+    if pole:
+        bonds = ", ".join(ends.name for ends in site.bonds)
         yield Draft(
             "match",
             "set",
-            f"The {pole} of each bank is earthed, so a voltmeter cannot prove the banks ({names}) apart. Lift every earth link of the {pole} poles, then low-impedance voltmeter: {first.name} plus to {second.name} minus, and so on for every pair. Put the links back.",
-            f"{limit('banks_apart')} for every pair, with the links lifted",
+            f"The {pole} of each bank will be earthed, and then a voltmeter cannot prove the banks ({names}) apart. No bond is landed yet ({bonds}); lift one that is there, and cap it. Then low-impedance voltmeter: {first.name} plus to {second.name} minus, and so on for every pair.",
+            f"{limit('banks_apart')} for every pair, with no bond landed",
             otherwise,
             hold=True,
             hurt=True,
@@ -112,7 +114,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             damage,
             hurt=True,
         )
-        earth = site.earth_resistance(tag)
+        earth = site.earth_resistance(f"earth {tag}")
         yield Draft(
             "dead tests",
             tag,
@@ -134,10 +136,30 @@ def dead_tests(site: Site) -> Iterator[Draft]:
                 "A damaged cable or connector. Do not plug it in.",
                 hurt=True,
             )
+    yield from _unbonded(site)
+
+
+def _unbonded(site: Site) -> Iterator[Draft]:
+    """A bond would hide every other earth on its bank: the insulation is measured before it is landed."""
+    for ends in site.bonds:
+        yield Draft(
+            "dead tests",
+            str(ends.bank),
+            f"With {ends.name} lifted or not yet landed, its end capped, and the battery cables of {ends.bank} free of the bank and of every unit: insulation tester on {_dead_side(ends)}, never on the bank: + to earth, - to earth.",
+            insulation("SELV and PELV"),
+            "A pole meets earth elsewhere already. Find it before the bond is landed: two earths carry battery current through cases.",
+            hold=True,
+            hurt=True,
+        )
+
+
+def _dead_side(bond: Ends) -> str:
+    """What of a bank's circuit is dead while its isolator is open."""
+    return "those cables" if bond.start == bond.bank else f"those cables and {bond.start}"
 
 
 def land(site: Site) -> Iterator[Draft]:
-    """Everything electronic is landed now, every isolator open and locked."""
+    """Everything electronic is landed now, every isolator open and locked; the bond of an earthed pole behind every other earth."""
     unit_facts = site.facts.answers.unit
     dc, ac = site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")
     order = [
@@ -157,6 +179,26 @@ def land(site: Site) -> Iterator[Draft]:
             "No mark: torque it again. A screw that turns on and on: replace the terminal.",
             hurt=True,
         )
+    for ends in site.bonds:
+        yield _bonded(site, ends)
+
+
+def _bonded(site: Site, bond: Ends) -> Draft:
+    """The bond is what opens the fuse on an earth fault: it is landed behind all earths, and measured."""
+    cases = [ends.end for ends in site.circuits.earths(bond.bank)]
+    ohms = site.earth_resistance(bond.name)
+    live = "" if bond.start != bond.bank else f" The post of {bond.start} is live: insulated tool, gloves, the other pole covered."
+    return Draft(
+        "land",
+        str(bond.bank),
+        f"Every earth conductor landed, those of the cases of {' and '.join(cases)} too: land {bond.name}, {site.facts.earthed_pole} of {bond.start} to the earth bar. Fit its label.{live} Milliohmmeter from {bond.start} {site.facts.earthed_pole} to the earth bar.",
+        f"near {shown(ohms.value, 'ohm', 3)} and its lugs"
+        if ohms
+        else "not computed (size or length missing): near length x table value, the planner decides",
+        "Twice that or more: with a bad bond no fuse opens on an earth fault. Make it again.",
+        hold=True,
+        hurt=True,
+    )
 
 
 def chain(site: Site) -> Iterator[Draft]:
@@ -197,6 +239,7 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
         hold=True,
     )
     yield _second_bond(site)
+    yield from _second_pole_bond(site)
     if site.several:
         yield from _bus(site)
 
@@ -224,6 +267,24 @@ def _second_bond(site: Site) -> Draft:
         hold=True,
         hurt=True,
     )
+
+
+def _second_pole_bond(site: Site) -> Iterator[Draft]:
+    """With its bond lifted an earthed pole must be free of earth, at its bar and in every unit; then the bond is put back, and proved."""
+    for ends in site.bonds:
+        pole, units = site.facts.earthed_pole, ", ".join(ends.units)
+        # The posts of a bank are never dead: there a meter of low impedance shows a second earth as the voltage of the bank.
+        posts = ends.start == ends.bank
+        meter, apart = ("Low-impedance voltmeter", limit("banks_apart")) if posts else ("Ohmmeter", limit("second_bond"))
+        yield Draft(
+            "dead tests again",
+            str(ends.bank),
+            f"Battery isolators open. Lift {ends.name} at the earth bar. {meter} from each pole of {ends.start} to the earth bar; ohmmeter from the {pole} at the unit side of the open isolator of {units} to it. Put the bond back, torque it, mark it; ohmmeter {ends.start} {pole} to the earth bar.",
+            f"while it is lifted, {apart} at {ends.start} and {limit('second_bond')} at the units; {limit('continuity')} when it is back",
+            f"Less while lifted: {pole} meets earth in a second place (a unit that earths its own, a cable). Find it and take it out. Open when back: no fuse opens on an earth fault. Make the joint again.",
+            hold=True,
+            hurt=True,
+        )
 
 
 def _boards(site: Site) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
+from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
 from engine.tables.verification import limit, trip_time
@@ -35,8 +36,25 @@ def battery(site: Site) -> Iterator[Draft]:
                 "A spark: something is on the bar. Open it; look for the unit isolator that is closed.",
                 hurt=True,
             )
+        if bond := site.circuits.bond(bank.name):
+            yield _earthed(site, bank.name, bond, close=not common)
         for tag in bank.units:
             yield from _unit_battery(site, bank.name, tag, "" if common else _on(site))
+
+
+def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
+    """The bond under voltage: the earthed pole reads nothing to earth, the other one the whole bank."""
+    pole = site.facts.earthed_pole
+    other = "plus" if pole == "minus" else "minus"
+    return Draft(
+        "battery",
+        bank,
+        f"{_on(site) if close else ''}Voltmeter at {bond.start}, black probe on the earth bar: {pole}, then {other}.",
+        f"{pole} {limit('across_isolator')}; {other} {site.battery_window(bank)}{', but with a minus sign' if other == 'minus' else ''}",
+        f"The {other} reads nothing or half: the bond is open. The {pole} reads the bank: the wrong pole is bonded. Open the battery isolator; bond and fuse again.",
+        hold=True,
+        hurt=True,
+    )
 
 
 def _on(site: Site) -> str:

@@ -175,14 +175,17 @@ class Site:
             loop = work("plan.steps.safe_loop_resistance", safe_resistance, resistance=loop, share=share)
         return work("plan.steps.match", allowed_difference, current=current, resistance=loop)
 
-    def earth_resistance(self, tag: str) -> Figure | None:
-        """What the protective conductor of a unit must read, without its lugs."""
-        name = f"earth {tag}"
+    @property
+    def bonds(self) -> tuple[Ends, ...]:
+        """The bonds of an earthed battery pole, one of each bank; none where no pole is."""
+        return tuple(ends for ends in self.circuits.circuits if ends.bond)
+
+    def earth_resistance(self, name: str) -> Figure | None:
+        """What the earth conductor of a circuit must read, without its lugs."""
         sizing, run = self.conductors.of.get(name), self.wall.runs.get(name)
-        if sizing is None or sizing.conductor is None or run is None or run.length is None:
+        if sizing is None or sizing.conductor is None or sizing.cable is None or run is None or run.length is None:
             return None
-        metal = self.facts.route("earth", tag, "metal") or "copper"
-        reading, _ = resistance(sizing.conductor, metal, flexible=False)
+        reading, _ = resistance(sizing.conductor, sizing.cable.metal, flexible=False)
         per_metre = tabled(f"plan.steps[{name}].resistance_per_metre", reading.value, "ohm/m", reading.source)
         return work(f"plan.steps[{name}].resistance", conductor_resistance, resistance=per_metre, length=run.length)
 
