@@ -121,12 +121,6 @@ def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
             )
         ]
     findings = list(fit)
-    for kind, lane in done.lanes.items():
-        if round(lane * 1000) > done.outline.top:
-            text = f"The {kind} lane at {shown(lane, 'm')} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
-            findings.append(
-                caution("lane-above-ceiling", f"routes[{kind}].lane", text, "Lower the lane, or correct the height of the wall.", "S19")
-            )
     # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
     if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
         text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
@@ -137,8 +131,9 @@ def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
 
 
 def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, Figure | None]) -> Iterator[Finding]:
-    """Findings on ways that do not exist, and on like circuits cut alike."""
+    """Findings on lanes and ways that do not exist, and on like circuits cut alike."""
     if done.outline.right and done.outline.top:
+        yield from _lanes(facts, done, circuits)
         yield from _no_way(done, [ends for ends in circuits.circuits if own[ends.name] is None])
     for kind in CIRCUIT_KINDS:
         cut = [told for told in (_cut_alike(facts, done, some, own) for some in _groups(kind, circuits)) if told]
@@ -146,6 +141,15 @@ def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, 
             text = f"Like {kind} circuits are cut to the longest among them: {'; '.join(text for _, text in cut)}."
             remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
             yield note("like-circuits-cut", f"plan.circuits[{cut[0][0]}].length", text, remedy, "T11, S18")
+
+
+def _lanes(facts: Facts, done: Wall, circuits: Circuits) -> Iterator[Finding]:
+    """Lanes that some cable should run in and that lie above the wall, each once."""
+    lanes = [(ends.kind, facts.route_figure(ends.kind, ends.to, "lane")) for ends in circuits.circuits]
+    for kind, lane in dict.fromkeys((*lanes, ("comms", facts.route_figure("comms", None, "lane")))):
+        if lane and round(lane.value * 1000) > done.outline.top:
+            text = f"The {kind} lane at {lane} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
+            yield caution("lane-above-ceiling", lane.key, text, "Lower the lane, or correct the height of the wall.", "S19")
 
 
 def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:
