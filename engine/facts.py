@@ -11,9 +11,9 @@ from typing import Literal, TypeVar
 from pydantic import BaseModel
 
 from engine.keys import labelled
-from engine.quantities import shown
+from engine.quantities import KINDS, read, shown
 from engine.site import Answers
-from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord
+from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, reading, unit_of
 from engine.site.storage import LEAD_ACID
 from engine.site.supply import Incoming
@@ -87,6 +87,13 @@ class Facts:
         """Those of the keys that have no figure."""
         return tuple(key for key in keys if key not in self.figures)
 
+    def taken(self, key: TakenKey) -> Figure:
+        """What a stage takes because no question asks for it, or because it makes more of it; listed where it goes into the plan."""
+        row = table("taken").row("key", key)
+        assert row is not None
+        kind = KINDS[str(row["kind"])]
+        return assumed(key, read(kind, str(row["value"])), kind.unit, str(row["why"]), str(row["source"]))
+
     def load(self, key: str, name: LoadQuantity) -> Figure | None:
         """One quantity of the load of that key."""
         return self.figures.get(f"{key}.{name}")
@@ -137,9 +144,7 @@ def assume(answers: Answers) -> Facts:
     taken: list[Assumed] = []
     completed = answers.model_copy(
         update={
-            **{
-                name: _complete(getattr(answers, name), name, answers, taken) for name in ("site", "drop", "unit", "wall", "storage", "set")
-            },
+            **{name: _complete(getattr(answers, name), name, answers, taken) for name in ("site", "drop", "unit", "storage", "set")},
             **({"solar": _complete(answers.solar, "solar", answers, taken)} if has_solar(answers) else {}),
         }
     )
