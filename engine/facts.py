@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal, TypeVar
@@ -11,9 +11,9 @@ from typing import Literal, TypeVar
 from pydantic import BaseModel
 
 from engine.keys import labelled
-from engine.quantities import shown
+from engine.quantities import KINDS, read, shown
 from engine.site import Answers
-from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord
+from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, reading, unit_of
 from engine.site.storage import LEAD_ACID
 from engine.site.supply import Incoming
@@ -39,13 +39,18 @@ class Assumed:
 
 @dataclass(frozen=True)
 class Facts:
-    """Everything known of a site: `answers` with assumptions filled in, and a figure per quantity by key."""
+    """Everything known of a site: `answers` with assumptions filled in, and a figure per quantity by key.
+
+    `routes` are the entries on how cables run, each with its key: first what was taken for a kind (`of_kinds` tells it by kind and
+    name), then what was said of a kind, last what was said of one circuit, and a later one stands behind an earlier one (S16).
+    """
 
     answers: Answers
     assumed: tuple[Assumed, ...]
+    of_kinds: Mapping[tuple[Carries, str], Assumed]
     figures: Mapping[str, Figure]
     load_keys: tuple[str, ...]
-    route_keys: tuple[str, ...]
+    routes: tuple[tuple[str, Route], ...]
 
     @property
     def rules(self) -> str:
@@ -88,6 +93,13 @@ class Facts:
         """Those of the keys that have no figure."""
         return tuple(key for key in keys if key not in self.figures)
 
+    def taken(self, key: TakenKey) -> Figure:
+        """What a stage takes because no question asks for it, or because it makes more of it; listed where it goes into the plan."""
+        row = table("taken").row("key", key)
+        assert row is not None
+        kind = KINDS[str(row["kind"])]
+        return assumed(key, read(kind, str(row["value"])), kind.unit, str(row["why"]), str(row["source"]))
+
     def load(self, key: str, name: LoadQuantity) -> Figure | None:
         """One quantity of the load of that key."""
         return self.figures.get(f"{key}.{name}")
@@ -97,30 +109,30 @@ class Facts:
         return self.figures.get(f"{key}.{axis}")
 
     def route(self, carries: Carries, to: str | None, name: RouteWord) -> str | None:
-        """A word of the routes of a kind, the latest entry for `to` before the kind's own; None where nobody said."""
-        place = self._route(carries, to, name)
-        return None if place is None else str(getattr(self.answers.routes[place], name))
+        """A word of the routes of a kind, an entry for `to` before the kind's own; None where nobody said."""
+        entry = self._route(carries, to, name)
+        return None if entry is None else str(getattr(entry[1], name))
 
     def grouped(self, carries: Carries, to: str | None) -> int | None:
         """How many circuits lie together there, as answered."""
-        place = self._route(carries, to, "grouped")
-        return None if place is None else self.answers.routes[place].grouped
+        entry = self._route(carries, to, "grouped")
+        return None if entry is None else entry[1].grouped
 
     def route_figure(self, carries: Carries, to: str | None, name: RouteQuantity) -> Figure | None:
         """The same for a quantity of theirs."""
-        place = self._route(carries, to, name)
-        return None if place is None else self.figures[f"{self.route_keys[place]}.{name}"]
+        entry = self._route(carries, to, name)
+        return None if entry is None else self.figures[f"{entry[0]}.{name}"]
 
     def lane(self, carries: Carries, to: str | None = None) -> int | None:
         """The height of a lane in whole millimetres."""
         figure = self.route_figure(carries, to, "lane")
         return None if figure is None else round(figure.value * 1000)
 
-    def _route(self, carries: Carries, to: str | None, name: str) -> int | None:
-        for place in reversed(range(len(self.answers.routes))):
-            route = self.answers.routes[place]
+    def _route(self, carries: Carries, to: str | None, name: str) -> tuple[str, Route] | None:
+        """The entry that says it, key and all: the last of those that reach there."""
+        for key, route in reversed(self.routes):
             if route.carries == carries and route.to in (None, to) and getattr(route, name) is not None:
-                return place
+                return key, route
         return None
 
 
@@ -138,9 +150,7 @@ def assume(answers: Answers) -> Facts:
     taken: list[Assumed] = []
     completed = answers.model_copy(
         update={
-            **{
-                name: _complete(getattr(answers, name), name, answers, taken) for name in ("site", "drop", "unit", "wall", "storage", "set")
-            },
+            **{name: _complete(getattr(answers, name), name, answers, taken) for name in ("site", "drop", "unit", "storage", "set")},
             **({"solar": _complete(answers.solar, "solar", answers, taken)} if has_solar(answers) else {}),
         }
     )
@@ -150,11 +160,16 @@ def assume(answers: Answers) -> Facts:
     completed = completed.model_copy(update={"unit": _unit(completed.unit, taken)})
     keys = tuple(labelled("loads", (load.name for load in answers.loads)))
     loads = [_complete(load, key, completed, taken) for key, load in zip(keys, answers.loads, strict=True)]
-    completed = completed.model_copy(update={"loads": loads, "routes": [*_routes(completed, taken), *answers.routes]})
-    route_keys = tuple(_route_keys(completed.routes))
-    wanted = {a.key: a for a in taken}
-    figures = {key: _figure(key, value, unit, wanted) for key, value, unit in _walk(completed, keys, route_keys)}
-    return Facts(completed, tuple(taken), figures, keys, route_keys)
+    completed = completed.model_copy(update={"loads": loads})
+    kinds = {carries: _kind(carries, completed) for carries in _kinds(completed)}
+    general = {f"routes[{carries}]": route for carries, (route, _) in kinds.items()}
+    of_kinds = {(carries, name): told for carries, (_, of) in kinds.items() for name, told in of.items()}
+    own = labelled("routes", (" ".join(t for t in (r.carries, r.to) if t) for r in answers.routes))
+    routes = (*general.items(), *sorted(zip(own, answers.routes, strict=True), key=lambda entry: entry[1].to is not None))
+    wanted = {a.key: a for a in (*taken, *of_kinds.values())}
+    walks = (_walk(completed, {"loads": keys, "routes": own}), *(_walk(route, {}, f"{key}.") for key, route in general.items()))
+    figures = {key: _figure(key, value, unit, wanted) for walk in walks for key, value, unit in walk}
+    return Facts(completed, tuple(taken), of_kinds, figures, keys, routes)
 
 
 def _unit(unit: Unit, taken: list[Assumed]) -> Unit:
@@ -184,18 +199,21 @@ def _incoming(answers: Answers, taken: list[Assumed]) -> Incoming:
     return incoming.model_copy(update=update)
 
 
-def _routes(answers: Answers, taken: list[Assumed]) -> Iterator[Route]:
-    """A route per kind of circuit with every assumption; what was answered stands later and wins."""
+def _kinds(answers: Answers) -> Iterator[Carries]:
+    """The kinds of circuit that the site may have."""
     for carries in CIRCUIT_KINDS:
-        if (carries == "solar" and not has_solar(answers)) or (carries == "incoming" and answers.incoming.kind == "none"):
-            continue
-        said = {n for r in answers.routes if r.carries == carries and r.to is None for n in Route.model_fields if getattr(r, n) is not None}
-        skip = frozenset(said | ({"method", "insulation", "metal"} if carries == "comms" else set()))
-        yield _complete(Route(carries=carries), f"routes[{carries}]", answers, taken, skip)
+        if not ((carries == "solar" and not has_solar(answers)) or (carries == "incoming" and answers.incoming.kind == "none")):
+            yield carries
 
 
-def _route_keys(routes: list[Route]) -> list[str]:
-    return labelled("routes", (" ".join(t for t in (r.carries, r.to) if t) for r in routes))
+def _kind(carries: Carries, answers: Answers) -> tuple[Route, Mapping[str, Assumed]]:
+    """What is taken for a kind of circuit where nothing was said of it as a whole: an entry of its own, and what is told of it by name."""
+    said = {n for r in answers.routes if r.carries == carries and r.to is None for n in Route.model_fields if getattr(r, n) is not None}
+    skip = frozenset(said | ({"method", "insulation", "metal"} if carries == "comms" else set()))
+    taken: list[Assumed] = []
+    route = _complete(Route(carries=carries), f"routes[{carries}]", answers, taken, skip)
+    names = [name for name in Route.model_fields if name != "carries" and getattr(route, name) is not None]
+    return route, dict(zip(names, taken, strict=True))
 
 
 def _complete(part: P, key: str, answers: Answers, taken: list[Assumed], skip: frozenset[str] = frozenset()) -> P:
@@ -247,19 +265,17 @@ def _fits(when: str, part: Part, answers: Answers) -> bool:
     }[when]
 
 
-def _walk(part: BaseModel, load_keys: tuple[str, ...], route_keys: tuple[str, ...], prefix: str = "") -> Iterator[tuple[str, float, str]]:
-    """Key, value and unit of every quantity in the answers."""
+def _walk(part: BaseModel, own: Mapping[str, Sequence[str]], prefix: str = "") -> Iterator[tuple[str, float, str]]:
+    """Key, value and unit of every quantity in a part of the answers; `own` are the keys of the entries of some arrays."""
     for name, field in type(part).model_fields.items():
         value, key = getattr(part, name), f"{prefix}{name}"
         mark = reading(field)
         if isinstance(value, BaseModel):
-            yield from _walk(value, load_keys, route_keys, f"{key}.")
+            yield from _walk(value, own, f"{key}.")
         elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
-            keys = {"loads": load_keys, "routes": route_keys}.get(key) or tuple(
-                labelled(key, (getattr(item, "tag", None) for item in value))
-            )
+            keys = own.get(key) or labelled(key, (getattr(item, "tag", None) for item in value))
             for item_key, item in zip(keys, value, strict=True):
-                yield from _walk(item, load_keys, route_keys, f"{item_key}.")
+                yield from _walk(item, own, f"{item_key}.")
         elif mark is not None and isinstance(value, float):
             yield key, value, unit_of(mark)
         elif isinstance(value, int) and not isinstance(value, bool) and name != "schema_":

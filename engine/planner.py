@@ -43,13 +43,14 @@ from engine.workings import Figure
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan with everything it came from; `figures` are all worked figures by their key."""
+    """A plan with everything it came from; `figures` are all worked figures by their key, `assumed` is all that nobody answered."""
 
     facts: Facts
     parts: Parts
     findings: tuple[Finding, ...]
     plan: Plan
     figures: Mapping[str, Figure]
+    assumed: tuple[Assumed, ...]
 
 
 # The order. A stage's keyword arguments are what it reads: the facts, and parts of stages above it.
@@ -85,12 +86,15 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
         seen.extend(noticed)
     parts = Parts(**{field.name: known[field.name] for field in fields(Parts)})
     findings = verdict(facts=facts, findings=seen)
-    figures = {figure.key: figure for figure in _figures(parts)} | dict(facts.figures)
-    taken = {a.key: a for a in (*facts.assumed, *parts.wall.assumed)} | {
+    figures = {figure.key: figure for figure in _figures(parts)}
+    taken = {a.key: a for a in (*facts.assumed, *parts.circuits.assumed, *parts.wall.assumed)} | {
         f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
     }
-    table = rows(parts=parts, assumed=tuple(taken.values()), findings=findings, solar=facts.solar, revision=revision, made_with=made_with)
-    return Planned(facts, parts, findings, sealed(table), figures)
+    # What was taken for a kind of circuit, and is answered for each one of it, is no figure of this plan.
+    figures |= {key: figure for key, figure in facts.figures.items() if figure.how != "assumed" or key in taken}
+    assumed = tuple(taken.values())
+    table = rows(parts=parts, assumed=assumed, findings=findings, solar=facts.solar, revision=revision, made_with=made_with)
+    return Planned(facts, parts, findings, sealed(table), figures, assumed)
 
 
 _PLAIN = (float, int, str, type(None))  # told apart once, not anew for each of tens of thousands of values

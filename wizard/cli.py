@@ -150,7 +150,7 @@ def _summary(planned: Planned) -> str:
 
     counts = {level: sum(f.level == level for f in planned.findings) for level in ("stop", "caution", "note")}
     told = ", ".join(f"{n} {level}{'s' if n != 1 else ''}" for level, n in counts.items())
-    return f"{stamp(planned.plan)}: {planned.plan.standing.upper()} ({told}; {len(planned.facts.assumed)} values assumed)"
+    return f"{stamp(planned.plan)}: {planned.plan.standing.upper()} ({told}; {len(planned.assumed)} values assumed)"
 
 
 def _plan(given: argparse.Namespace) -> int:

@@ -40,8 +40,8 @@ def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None
     """
     if not wall.outline.right or not wall.outline.top:
         return ["(the wall has no size: nothing to draw)"]
-    high = max(6, round(wall.height / wall.width * (columns - 2) / 2))
-    sheet = _Sheet(wall.width, wall.height, columns - 2, min(high, max(6, rows - 2) if rows else _MOST_ROWS))
+    high = max(6, round(wall.height.value / wall.width.value * (columns - 2) / 2))
+    sheet = _Sheet(wall.width.value, wall.height.value, columns - 2, min(high, max(6, rows - 2) if rows else _MOST_ROWS))
     for kind, letter in LETTERS.items():
         for run in wall.runs.values():
             if run.kind == kind:

@@ -88,3 +88,9 @@ QuantityKey = Literal[
 LoadQuantity = Literal["power", "power_factor", "demand", "start_multiple", "third_harmonic", "energy"]
 RouteQuantity = Literal["lane", "extra", "length", "resistance"]
 RouteWord = Literal["method", "insulation", "metal", "containment"]
+
+# What a stage takes by itself; a test holds the list to the table.
+TakenKey = Literal[
+    "wall.width",
+    "wall.height",
+]

@@ -1,15 +1,17 @@
-"""Every circuit of the site: what it joins, and its name (S15)."""
+"""Every circuit of the site: what it joins, and its name (S15); and whether every route leads to one of them (S16)."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 
-from engine.facts import Facts
-from engine.findings import Finding
-from engine.site.wall import Carries
+from engine.facts import CIRCUIT_KINDS, Assumed, Facts
+from engine.findings import Finding, caution, stop
+from engine.site.wall import Carries, Route
 from engine.stages.banks import Banks
 from engine.stages.units import Units
+from engine.text import clean, listed
 
 LOAD_BOARD, INCOMING_BOARD, SOLAR_ISOLATOR, EARTH_BAR = "load board", "incoming board", "solar isolator", "earth bar"
 
@@ -47,9 +49,13 @@ class Ends:
 
 @dataclass(frozen=True)
 class Circuits:
-    """Every circuit, in the order in which they are landed: earth, battery, load, solar, incoming."""
+    """Every circuit, in the order in which they are landed: earth, battery, load, solar, incoming.
+
+    `assumed` is what was taken of a kind's routes and is not answered for each circuit of that kind.
+    """
 
     circuits: tuple[Ends, ...]
+    assumed: tuple[Assumed, ...] = ()
 
     def of(self, kind: Carries, *, common: bool) -> tuple[Ends, ...]:
         """The circuits of a kind, either the common ones or those of the units."""
@@ -78,7 +84,8 @@ def circuits(*, facts: Facts, units: Units, banks: Banks) -> tuple[Circuits, lis
     earths of the banks' own cases where one of their poles is earthed (S30).
     """
     found = (*_earth(facts, units, banks), *_battery(units, banks), *_load(facts, units), *_solar(facts, units), *_incoming(facts, units))
-    return Circuits(found), []
+    ends = _ends(facts, units, banks, found)
+    return Circuits(found, tuple(_assumed(facts, ends))), [*_routes(facts, ends), *_contradictions(facts, ends)]
 
 
 def _earth(facts: Facts, units: Units, banks: Banks) -> Iterator[Ends]:
@@ -127,3 +134,74 @@ def _solar(facts: Facts, units: Units) -> Iterator[Ends]:
         return
     for unit in units.units:
         yield Ends(f"solar {unit.tag}", "solar", SOLAR_ISOLATOR, unit.tag, 2, unit.phase, unit.tag, units=(unit.tag,))
+
+
+# --- the routes that lead there ---
+
+_OF_ALL = ("lane", "containment")  # what is answered for the data cables together
+
+
+def _ends(facts: Facts, units: Units, banks: Banks, circuits: Sequence[Ends]) -> Mapping[Carries, tuple[str, ...]]:
+    """What `routes.to` may name, by kind; no kind whose circuits hang on what is not answered yet.
+
+    A data cable is known by the unit further along the chain, or by its bank.
+    """
+    found = {kind: [ends.to for ends in circuits if ends.kind == kind] for kind in CIRCUIT_KINDS if kind != "battery" or banks.banks}
+    joined = {link.bank for link in facts.answers.storage.links}
+    found["comms"] = [tag for tag in units.tags if tag != (units.lead or units.tags[0])]
+    found["comms"] += [bank.name for bank in banks.banks if bank.name in joined]
+    return {kind: tuple(dict.fromkeys(names)) for kind, names in found.items()} if units.units else {}
+
+
+def _said(route: Route) -> tuple[str, ...]:
+    """The names of what an entry says of how cables run."""
+    return tuple(name for name in Route.model_fields if name not in ("carries", "to", "note") and getattr(route, name) is not None)
+
+
+def _assumed(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[Assumed]:
+    """What a kind needs to have taken, because not each of its circuits has it answered."""
+    own = {(r.carries, r.to, name) for _, r in facts.routes for name in _said(r) if r.carries != "comms" or name not in _OF_ALL}
+    for (kind, name), told in facts.of_kinds.items():
+        if any((kind, end, name) not in own for end in ends.get(kind, ())):
+            yield told
+
+
+def _routes(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[Finding]:
+    """Entries that say nothing of any circuit."""
+    for key, route in facts.routes:
+        kind, to, said = route.carries, route.to, _said(route)
+        lost = f" What it says ({', '.join(said)}) is used nowhere." if said else ""
+        if kind is None:
+            text = f"{key} does not say what its cables carry.{lost}"
+            yield stop("route-without-kind", f"{key}.carries", text, f"Answer one of: {', '.join(CIRCUIT_KINDS)}.", "S16", unanswered=True)
+        elif to is not None and kind in ends and to not in ends[kind]:
+            text = f"{key} is for the {kind} circuit to {clean(to, 60)}, and this site has none.{lost}"
+            yield stop("route-to-nowhere", f"{key}.to", text, _nearest(to, kind, ends[kind]), "S16")
+        elif to is not None and kind == "comms" and (vain := [name for name in _OF_ALL if name in said]):
+            text = f"{key} answers {' and '.join(vain)} for one data cable: what is answered for all of them counts."
+            yield caution(
+                "route-of-all-data", f"{key}.{vain[0]}", text, "Answer it in an entry that carries comms and has no to.", "S16, S19"
+            )
+
+
+def _nearest(to: str, kind: Carries, ends: Sequence[str]) -> str:
+    """The cure for a name that no circuit ends at: the one that looks most like it."""
+    if not ends:
+        return f"Take the entry away: nothing here carries {kind}."
+    nearest = max(ends, key=lambda end: SequenceMatcher(None, to.lower(), end.lower()).ratio())
+    return f"Write {nearest} if that is meant; {kind} circuits end at {listed(ends)}. Without a to it holds for all of them."
+
+
+def _contradictions(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[Finding]:
+    """Entries of the same reach that say different things of it."""
+    reaches: dict[tuple[Carries, str | None, str], list[tuple[str, object]]] = {}
+    for key, route in facts.routes:
+        if route.carries and route.to in (None, *ends.get(route.carries, ())):
+            for name in _said(route):
+                reaches.setdefault((route.carries, route.to, name), []).append((f"{key}.{name}", getattr(route, name)))
+    for (kind, to, _), answers in reaches.items():
+        if len({value for _, value in answers}) > 1:
+            told = [f"{key} = {facts.figures.get(key, value)}" for key, value in answers]
+            reach = f"the {kind} circuit to {clean(to, 60)}" if to else f"every {kind} circuit that has no entry of its own"
+            text = f"Different answers for {reach}: {listed(told)}. The last one is taken."
+            yield caution("routes-contradict", answers[-1][0], text, "Take one of them away.", "S16")

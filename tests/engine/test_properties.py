@@ -15,10 +15,11 @@ from engine.files.problems import Unreadable
 from engine.files.read import parse
 from engine.planner import STAGES, plan
 from engine.site import Answers
-from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord
+from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import part_of, reading
 from engine.site.loads import Load
 from engine.site.wall import Route
+from engine.tables import table
 from tests.conftest import ROOT, SAMPLES
 
 DOCUMENTS = {name: tomllib.loads((ROOT / "sample_sites" / name / "site.toml").read_text(encoding="utf-8")) for name in SAMPLES}
@@ -209,3 +210,4 @@ def test_the_keys_of_quantities_are_those_of_the_models() -> None:
     for model, fields in ((Load, LoadQuantity), (Route, RouteQuantity)):
         assert {name for name, field in model.model_fields.items() if reading(field)} == set(get_args(fields))
     assert set(get_args(RouteWord)) < set(Route.model_fields)
+    assert [row["key"] for row in table("taken").rows] == list(get_args(TakenKey))

@@ -8,6 +8,7 @@ import pytest
 from engine.findings import Level
 from engine.sheets.wall_svg import svg
 from engine.sheets.wall_text import drawing
+from tests.engine.paper_sites import planned, set_of
 from tests.engine.wall_site import BASE, TWELVE, hang, place, three
 
 
@@ -149,15 +150,115 @@ def test_what_lies_off_the_wall_is_one_stop_and_what_follows_one_caution():
 
 
 def test_a_wall_too_small_for_the_set_is_one_stop_that_names_the_wall():
-    """36 units on the wall of 4 m that is taken where nobody measured: one stop on its size, however many find no room."""
-    site = hang(BASE + "[set]\nper_phase = [12, 12, 12]\n")
+    """36 units on a wall that was measured: one stop on its size, however many find no room; on a larger one none."""
+    site = hang(BASE + '[set]\nper_phase = [12, 12, 12]\n[wall]\nwidth = "4 m"\nheight = "2.4 m"\n')
     assert site.codes("stop") == ["no-room-on-the-wall"]
     told = site.finding("no-room-on-the-wall")
     assert told.about == "wall.width"
-    assert "4 m by 2.4 m, a size that nobody answered" in told.text
+    assert "There is no room on the wall of 4 m by 2.4 m, for" in told.text
     assert site.codes().count("no-way-yet") == 1
-    roomy = hang(BASE + '[set]\nper_phase = [12, 12, 12]\n[wall]\nwidth = "14 m"\n')
-    assert not {"no-room-on-the-wall", "no-way-yet"} & set(roomy.codes())
+    assert "wall-assumed" not in site.codes()
+    roomy = hang(BASE + '[set]\nper_phase = [12, 12, 12]\n[wall]\nwidth = "14 m"\nheight = "2.4 m"\n')
+    assert not {"no-room-on-the-wall", "no-way-yet", "wall-assumed"} & set(roomy.codes())
+
+
+BARE = BASE.replace('width = "0.35 m"\nheight = "0.5 m"\nclearance = "0.2 m"\n', "")
+UNFIT = {"no-room-on-the-wall", "off-the-wall", "places-overlap", "clearance-too-small", "no-way-yet", "no-way-for-circuit", "no-way-for-link", "lane-above-ceiling", "wall-without-size"}
+
+
+def test_twelve_units_hang_on_a_wall_that_nobody_measured():
+    """It grows from 4 m to where all have their clearances: no stop, every circuit and link with way and length; one step less is too small."""
+    site = hang(BARE + "[set]\nper_phase = [4, 4, 4]\n")
+    assert not site.codes("stop")
+    assert not UNFIT & set(site.codes())
+    told = site.finding("wall-assumed")
+    assert (told.level, told.about) == (Level.CAUTION, "wall.width")
+    assert f"a width of {site.wall.width}, a height of 2.4 m are assumed" in told.text
+    assert 5 < site.wall.width.value < 8
+    assert all(run.length and run.path for run in site.wall.runs.values())
+    assert all(link.length and link.path for link in site.chain.links)
+    bars = [p for p in site.wall.places if p.what == "bar"]
+    assert bars and all(p.width for p in bars)
+    less = hang(BARE + f'[set]\nper_phase = [4, 4, 4]\n[wall]\nwidth = "{site.wall.width.value - 0.1:.1f} m"\nheight = "2.4 m"\n')
+    assert less.codes("stop") == ["no-room-on-the-wall"]
+
+
+def test_three_units_hang_on_the_wall_as_it_is_assumed():
+    """Nothing to grow for: the size of the table, and still a caution."""
+    site = hang(BARE + "[set]\nper_phase = [1, 1, 1]\n")
+    assert [str(site.wall.width), str(site.wall.height)] == ["4 m", "2.4 m"]
+    assert "a width of 4 m, a height of 2.4 m are assumed" in site.finding("wall-assumed").text
+
+
+def test_the_assumed_wall_is_one_figure_in_file_drawing_and_working():
+    """What grew is what is listed, drawn, explained, and told in the interview's count of assumptions."""
+    plan = planned(set_of(14))
+    wall, row = plan.parts.wall, next(row for row in plan.plan.assumed if row.key == "wall.width")
+    assert wall.width.value > 4
+    assert row.value == str(wall.width) == str(plan.figures["wall.width"])
+    assert wall.outline.right == round(wall.width.value * 1000)
+    assert "grown until everything hangs" in row.why
+    assert "wall.width" not in plan.facts.figures
+    answered = planned(set_of(14) | {"wall.width": "12 m", "wall.height": "2.5 m"})
+    assert not [row for row in answered.plan.assumed if row.key in ("wall.width", "wall.height")]
+    assert str(answered.figures["wall.width"]) == "12 m"
+
+
+@pytest.mark.parametrize(("size", "grows", "stays"), [('width = "3 m"', "height", "width"), ('height = "2 m"', "width", "height"), ('height = "1.2 m"', "width", "height")])
+def test_the_side_that_nobody_answered_grows(size, grows, stays):
+    """Rows above each other on a narrow wall, one long row on a low one; the answered side is as answered, and no lane forbids it."""
+    low = '[[routes]]\ncarries = "load"\nlane = "1.1 m"\n[[routes]]\ncarries = "incoming"\nlane = "1.15 m"\n' if "1.2" in size else ""
+    site = hang(BARE + f"[set]\nper_phase = [4, 4, 4]\n[wall]\n{size}\n" + low)
+    assert not site.codes("stop")
+    assert (getattr(site.wall, grows).how, getattr(site.wall, stays).how) == ("assumed", "answered")
+    assert str(getattr(site.wall, stays)) in size
+    assert getattr(site.wall, grows).value > (2.4 if grows == "height" else 4)
+    assert site.finding("wall-assumed").about == f"wall.{grows}"
+    assert stays not in site.finding("wall-assumed").text
+
+
+def test_an_answered_side_too_small_stays_a_stop():
+    """Half a metre of height for units of 0.6 m, one metre of width for twelve: no growth of the other side helps."""
+    for size in ('height = "0.5 m"', 'width = "1 m"'):
+        site = hang(BARE + f"[set]\nper_phase = [4, 4, 4]\n[wall]\n{size}\n")
+        assert site.codes("stop") == ["no-room-on-the-wall"]
+        assert "of which nobody answered the" in site.finding("no-room-on-the-wall").text
+
+
+def test_an_assumed_wall_reaches_as_far_as_what_was_answered_to_hang_there():
+    """A unit at 9 m and one at 2.9 m height, an obstacle at 10 m and a lane at 4 m: none of them is off a wall that nobody measured."""
+    there = place("unit", 9, 1.5, "L1-1") + place("unit", 1, 2.9, "L2-1")
+    site = hang(BASE + "[set]\nper_phase = [1, 1, 1]\n" + there)
+    assert [str(site.wall.width), str(site.wall.height)] == ["9.4 m", "3.4 m"]  # 9 m and half of 0.35 m, 2.9 m and half of 0.5 m, 0.2 m of air, rounded up
+    assert not UNFIT & set(site.codes())
+    more = hang(BASE + "[set]\nper_phase = [1, 1, 1]\n" + there + place("obstacle", 10, 1, width=1, height=1) + '[[routes]]\ncarries = "load"\nto = "L1-1"\nlane = "4 m"\n')
+    assert [str(more.wall.width), str(more.wall.height)] == ["10.5 m", "4 m"]
+    assert "lane-above-ceiling" not in more.codes()
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_an_assumed_wall_is_never_too_small(seed):
+    """Any number of units on any banks, with cases and clearances from small to large, with or without a side answered that is large enough."""
+    rng = random.Random(seed)
+    wide, high, air = rng.uniform(0.2, 0.9), rng.uniform(0.2, 0.9), rng.choice([0, 0.05, 0.2, 0.4])
+    case = f'[unit]\nwidth = "{wide:.3f} m"\nheight = "{high:.3f} m"\nclearance = "{air} m"\n'
+    connection = rng.choice(["common-bank", "bank-per-phase", "bank-per-unit"])
+    said = rng.choice(["", '[wall]\nheight = "2.6 m"\n', '[wall]\nwidth = "20 m"\n'])
+    per_phase = [rng.randint(1, 7) for _ in range(3)]
+    text = BARE.replace("[unit]\n", case).replace("common-bank", connection)
+    site = hang(text + f"[set]\nper_phase = {per_phase}\n" + said)
+    assert not UNFIT & set(site.codes()), (per_phase, case, said)
+    assert all(run.length for run in site.wall.runs.values())
+
+
+def test_a_link_that_is_too_long_only_because_of_our_own_guess_is_no_stop():
+    """Units that nobody gave a place: a caution; the same units measured so far apart: a stop."""
+    far = "".join(place("unit", x, 1.5, f"L{k}-1") for k, x in enumerate((0.8, 1.8, 9), 1))
+    assert hang(three(xs=(0.8, 1.8, 9), size=(10, 2.4))).finding("link-too-long").level is Level.STOP
+    assert hang(BASE + "[set]\nper_phase = [1, 1, 1]\n" + far).finding("link-too-long").level is Level.STOP
+    guess = BASE.replace("3 m", "0.6 m").replace("1.5 m", "0.4 m") + "[set]\nper_phase = [1, 1, 1]\n"
+    assert hang(guess).finding("link-too-long").level is Level.CAUTION
+    assert hang(guess.replace("40 m", "0.5 m").replace("0.4 m", "4 m")).finding("bus-too-long").level is Level.CAUTION
 
 
 def test_units_over_each_other_stop_the_plan():
@@ -215,7 +316,7 @@ def test_any_wall_plans_and_its_cables_keep_to_it(seed):
     lanes = [f'[[routes]]\ncarries = "{kind}"\nlane = "{metres(2.4)} m"\n' for kind in ("battery", "load", "comms") if rng.random() < 0.5]
     head = f'[set]\nper_phase = [{rng.randint(0, 3)}, 1, 1]\n[wall]\nwidth = "{metres(4)} m"\nheight = "{metres(2.4)} m"\n'
     site = hang(BASE + head + "".join(things) + "".join(lanes))
-    wide, high = site.wall.width + 1e-9, site.wall.height + 1e-9
+    wide, high = site.wall.width.value + 1e-9, site.wall.height.value + 1e-9
     for path in [run.path for run in site.wall.runs.values()] + [link.path for link in site.chain.links]:
         assert all(0 <= x <= wide and 0 <= y <= high for x, y in path)
         for a, b in pairwise(path):

@@ -6,6 +6,7 @@ import pytest
 
 from engine.facts import Assumed
 from engine.findings import caution, note, stop
+from engine.planner import plan
 from engine.site import Answers
 from wizard import interview
 from wizard.fields import field, path_of
@@ -104,6 +105,24 @@ def test_a_finding_leads_to_the_page_that_asks(about: str, key: str | None, page
     assert found == key
     asks = interview.page_of(found, answers) if found else None
     assert (asks.name if asks else None) == page
+
+
+def test_a_route_that_leads_nowhere_leads_to_its_entry() -> None:
+    """The stops and the contradiction of a real plan: by position, on the page of the routes, with the words of the question."""
+    routes = [
+        {"carries": "load", "to": "L1_1", "length": "3 m"},
+        {"method": "C"},
+        {"carries": "load", "method": "C"},
+        {"carries": "load", "method": "B1"},
+    ]
+    answers = Answers.model_validate({"output": {"arrangement": "single-phase"}, "set": {"count": 2}, "routes": routes})
+    told = plan(answers, "0123abcd")
+    of = {stop.key: (stop.page.name if stop.page else None, stop.name) for stop in interview.stops(told.findings, answers)}
+    assert of["routes[0].to"] == ("routes", "Only the one to")
+    assert of["routes[1].carries"] == ("routes", "Cables carry")
+    notes = interview.notes(told.findings, told.assumed, answers)
+    assert [found.code for found in notes.findings["routes[3].method"]] == ["routes-contradict"]
+    assert notes.assumed["routes[2].insulation"].value == "pvc"
 
 
 def test_stops_come_in_the_order_of_the_pages_with_the_words_of_the_questions() -> None:

@@ -335,7 +335,7 @@ class InterviewScreen(Saving):
         if plan is None:
             self.view = replace(self.view, planned=None)
         else:
-            self.view = replace(self.view, planned=plan, notes=interview.notes(plan.findings, plan.facts.assumed, self.session.answers))
+            self.view = replace(self.view, planned=plan, notes=interview.notes(plan.findings, plan.assumed, self.session.answers))
         await self.show_all()
         if self._question(self._key) is not None:
             self._line("#help", "\n".join(self._help_lines()))

@@ -25,7 +25,7 @@ def chain_findings(*, facts: Facts, wall: Wall, power: Ground, part: Chain, clea
     laid = bool(wall.places and wall.outline.right and wall.outline.top)
     findings = [*_nodes(facts, part)]
     if part.links:
-        findings += [*_ports(facts, part), *_links(facts, wall, part, laid=laid), *_bus(facts, part)]
+        findings += [*_ports(facts, part), *_links(facts, wall, part, laid=laid), *_bus(facts, wall, part)]
     if part.links and laid:
         findings += [*_breaches(facts, power, part, clear), *_lane(wall, power, part, clear)]
     return findings
@@ -75,7 +75,8 @@ def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Fin
                 [f"set an earthed metal divider so that it may run straight ({_DIVIDED})"] if link.path and _goes_round(link.path) else []
             )
             remedy = "; or ".join(["Hang the two units closer together", *ways, "ask the maker for a longer link"])
-            yield stop(
+            level = caution if link.path and _guessed(wall, [link.start, link.end]) else stop
+            yield level(
                 "link-too-long",
                 about,
                 text,
@@ -86,20 +87,26 @@ def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Fin
             )
 
 
+def _guessed(wall: Wall, units: Sequence[str]) -> bool:
+    """Whether nobody said where one of these units hangs: what follows from our own guess stops no plan (S31)."""
+    return any(place.assumed for place in wall.places if place.name in units)
+
+
 def _goes_round(path: Sequence[tuple[Metre, Metre]]) -> bool:
     """Whether a path is longer than its ends are apart."""
     (ax, ay), (bx, by) = path[0], path[-1]
     return sum(abs(q[0] - p[0]) + abs(q[1] - p[1]) for p, q in pairwise(path)) > abs(bx - ax) + abs(by - ay) + 1e-9
 
 
-def _bus(facts: Facts, part: Chain) -> Iterator[Finding]:
+def _bus(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
     """The whole bus against the maker's limit and its bit rate."""
     bus, whole = facts.answers.unit.bus, part.length
     if whole is None:
         return
     if bus.length_max is not None and whole.value > bus.length_max:
         text = f"The bus is {whole} long as bought; its manual allows {shown(bus.length_max, 'm')}."
-        yield stop(
+        level = caution if _guessed(wall, part.order) else stop
+        yield level(
             "bus-too-long",
             "plan.chain.length",
             text,

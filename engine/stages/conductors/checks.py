@@ -251,13 +251,12 @@ def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[st
 
 def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
     """What to answer before anything else: how the cables run, where that was taken and may ask for more than it must."""
-    taken = {a.key for a in facts.assumed}
     own = [route for route in facts.answers.routes if route.carries == ends.kind and route.to == ends.to]
     asked: tuple[RouteWord, ...] = ("method", "insulation")
     guessed: list[tuple[str, str]] = [
         (name, str(facts.route(ends.kind, ends.to, name)))
         for name in asked
-        if f"routes[{ends.kind}].{name}" in taken and all(getattr(route, name) is None for route in own)
+        if (ends.kind, name) in facts.of_kinds and all(getattr(route, name) is None for route in own)
     ]
     run = wall.runs.get(ends.name)
     if run and run.grouped > 1 and facts.grouped(ends.kind, ends.to) is None:

@@ -14,10 +14,11 @@ from engine.quantities import Metre
 from engine.stages.circuits import Circuits
 from engine.stages.units import Units
 from engine.stages.wall.checks import fitting, of_circuits, of_places
-from engine.stages.wall.lengths import measured, own_length, run_of, spans_of
-from engine.stages.wall.part import Run, Wall
-from engine.stages.wall.places import hung, told
+from engine.stages.wall.lengths import lanes_of, measured, own_length, run_of, spans_of
+from engine.stages.wall.part import Run, Wall, outline
+from engine.stages.wall.places import Hung, hung, told
 from engine.stages.wall.setting_out import set_out
+from engine.stages.wall.size import sized
 from engine.stages.wall.ways import ways
 
 # Above this a wall is no longer one wall that a crew looks at; drawing and searching it helps nobody.
@@ -31,22 +32,18 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     names = list(dict.fromkeys(end for circuit in circuits.circuits for end in (circuit.start, circuit.end)))
     known = hung(facts, [*names, *units.tags])
     there = {place.name for place in known.places}
-    added = set_out(facts, known.places, [n for n in dict.fromkeys((*names, *units.tags)) if n not in there], known.begun)
+    missing = [n for n in dict.fromkeys((*names, *units.tags)) if n not in there]
+    width, height = sized(facts, known, missing, (round(lane.value * 1000) for _, lane in lanes_of(facts, circuits)))
+    added = set_out(facts, outline(width, height), known, missing).places
     lanes: dict[str, Metre] = {kind: lane.value for kind in CIRCUIT_KINDS if (lane := facts.route_figure(kind, None, "lane"))}
-    bare = Wall(
-        facts.answers.wall.width or 0.0,
-        facts.answers.wall.height or 0.0,
-        (*known.places, *added),
-        {},
-        lanes,
-        (*known.assumed, *(told(place) for place in added)),
-    )
+    assumed = (*known.assumed, *(told(place) for place in added))
+    bare = Wall(width, height, (*known.places, *added), {}, lanes, assumed)
     found = ways(facts, bare, circuits)
     keys = {place.name: place.key for place in bare.places}
     own = {ends.name: own_length(facts, keys, ends, found.get(ends.name)) for ends in circuits.circuits}
     spans = spans_of(facts, found, circuits)
     runs = {ends.name: run_of(facts, ends, own, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
-    fit = fitting(facts, bare.places)
+    fit = fitting(facts, bare)
     done = replace(bare, runs=runs, astray=fit.astray)
     return done, [*known.findings, *of_places(done, fit.findings), *of_circuits(facts, done, circuits, own)]
 
@@ -61,4 +58,5 @@ def _unplanned(facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, li
     finding = stop(
         "too-many-for-the-wall", "wall.places", text, "Plan the site in parts, or measure every length and write it under routes.", "S19"
     )
-    return Wall(facts.answers.wall.width or 0.0, facts.answers.wall.height or 0.0, (), runs, {}, ()), [finding]
+    width, height = sized(facts, Hung((), {}, (), ()), (), ())
+    return Wall(width, height, (), runs, {}, ()), [finding]

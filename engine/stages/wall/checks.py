@@ -11,7 +11,7 @@ from engine.quantities import shown
 from engine.site.wall import Carries
 from engine.solvers.separation import Rect
 from engine.stages.circuits import Circuits, Ends
-from engine.stages.wall.lengths import measured
+from engine.stages.wall.lengths import lanes_of, measured
 from engine.stages.wall.part import Place, Wall
 from engine.text import listed
 from engine.workings import Figure
@@ -25,9 +25,9 @@ class Fit:
     astray: frozenset[str]
 
 
-def fitting(facts: Facts, everything: Sequence[Place]) -> Fit:
+def fitting(facts: Facts, done: Wall) -> Fit:
     """Things off the wall, over each other, without room, or with too little air."""
-    wall = Rect(0, 0, round((facts.answers.wall.width or 0.0) * 1000), round((facts.answers.wall.height or 0.0) * 1000))
+    wall, everything = done.outline, done.places
     air = round((facts.answers.unit.clearance or 0.0) * 1000)
     pairs = [(one, other) for k, one in enumerate(everything) for other in everything[k + 1 :] if not _belong(one, other)]
     over = [(one, other) for one, other in pairs if one.rect.gap(other.rect) < 0]
@@ -40,8 +40,8 @@ def fitting(facts: Facts, everything: Sequence[Place]) -> Fit:
     astray = frozenset(place.name for place in (*roomless, *off, *(unit for pair in blocked for unit in pair if unit.what == "unit")))
     return Fit(
         (
-            *_no_room(facts, roomless),
-            *_off_the_wall(facts, off, wall),
+            *_no_room(done, roomless),
+            *_off_the_wall(done, off),
             *_overlapping(over, blocked),
             *(f for place in everything if place.name not in astray for f in _near_the_edge(place, wall, air)),
             *(f for pair in pairs if not astray & {place.name for place in pair} for f in _too_near(*pair, air)),
@@ -61,24 +61,23 @@ def _edge(place: Place, wall: Rect) -> int:
     return min(rect.left - wall.left, rect.bottom - wall.bottom, wall.right - rect.right, wall.top - rect.top)
 
 
-def _size(facts: Facts) -> str:
+def _size(wall: Wall) -> str:
     """The wall's size in words, and whether anyone measured it."""
-    width, height = facts.figure("wall.width"), facts.figure("wall.height")
-    guessed = any(figure and figure.how == "assumed" for figure in (width, height))
-    return f"the wall of {width} by {height}{', a size that nobody answered' if guessed else ''}"
+    guessed = [name for name, figure in (("width", wall.width), ("height", wall.height)) if figure.how == "assumed"]
+    return f"the wall of {wall.width} by {wall.height}{f', of which nobody answered the {listed(guessed)}' if guessed else ''}"
 
 
-def _no_room(facts: Facts, places: Sequence[Place]) -> Iterator[Finding]:
+def _no_room(wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
     if places:
-        text = f"There is no room on {_size(facts)}, for {listed([place.called for place in places])}."
+        text = f"There is no room on {_size(wall)}, for {listed([place.called for place in places])}."
         remedy = "Measure the wall and answer its width and height; where they are right, hang the units on a larger wall, or on two and plan each by itself."
         yield stop("no-room-on-the-wall", "wall.width", text, remedy, "S19; the unit's clearance")
 
 
-def _off_the_wall(facts: Facts, places: Sequence[Place], wall: Rect) -> Iterator[Finding]:
+def _off_the_wall(wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
     if places:
-        how_far = [f"{place.name} {shown(-_edge(place, wall) / 1000, 'm')}" for place in places]
-        text = f"Beyond {_size(facts)}: {listed(how_far)}."
+        how_far = [f"{place.name} {shown(-_edge(place, wall.outline) / 1000, 'm')}" for place in places]
+        text = f"Beyond {_size(wall)}: {listed(how_far)}."
         yield stop("off-the-wall", places[0].key, text, "Correct where it hangs, or the width and height of the wall.", "S19")
 
 
@@ -110,7 +109,7 @@ def _too_near(one: Place, other: Place, air: int) -> Iterator[Finding]:
 def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
     """Findings on the wall itself, on what hangs there, and on what was set out."""
     if not done.outline.right or not done.outline.top:
-        size = f"{shown(done.width, 'm')} by {shown(done.height, 'm')}"
+        size = f"{done.width} by {done.height}"
         return [
             stop(
                 "wall-without-size",
@@ -120,13 +119,7 @@ def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
                 "S19",
             )
         ]
-    findings = list(fit)
-    for kind, lane in done.lanes.items():
-        if round(lane * 1000) > done.outline.top:
-            text = f"The {kind} lane at {shown(lane, 'm')} is above the wall's {shown(done.height, 'm')}: these cables are planned without a lane."
-            findings.append(
-                caution("lane-above-ceiling", f"routes[{kind}].lane", text, "Lower the lane, or correct the height of the wall.", "S19")
-            )
+    findings = [*_assumed_size(done), *fit]
     # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
     if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
         text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
@@ -136,9 +129,21 @@ def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
     return findings
 
 
+def _assumed_size(wall: Wall) -> Iterator[Finding]:
+    """S31: a side that nobody measured is as long as what hangs there needs."""
+    sides = {"width": wall.width, "height": wall.height}
+    guessed = [name for name, figure in sides.items() if figure.how == "assumed"]
+    if guessed and wall.places:
+        told = listed([f"a {name} of {sides[name]}" for name in guessed])
+        text = f"Nobody measured the wall: {told} {'is' if len(guessed) == 1 else 'are'} assumed, as much as what hangs there needs."
+        cure = "Measure the wall: on a smaller one not everything hangs as planned, and lengths differ."
+        yield caution("wall-assumed", f"wall.{guessed[0]}", text, cure, "S31")
+
+
 def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, Figure | None]) -> Iterator[Finding]:
-    """Findings on ways that do not exist, and on like circuits cut alike."""
+    """Findings on lanes and ways that do not exist, and on like circuits cut alike."""
     if done.outline.right and done.outline.top:
+        yield from _lanes(facts, done, circuits)
         yield from _no_way(done, [ends for ends in circuits.circuits if own[ends.name] is None])
     for kind in CIRCUIT_KINDS:
         cut = [told for told in (_cut_alike(facts, done, some, own) for some in _groups(kind, circuits)) if told]
@@ -146,6 +151,14 @@ def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, 
             text = f"Like {kind} circuits are cut to the longest among them: {'; '.join(text for _, text in cut)}."
             remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
             yield note("like-circuits-cut", f"plan.circuits[{cut[0][0]}].length", text, remedy, "T11, S18")
+
+
+def _lanes(facts: Facts, done: Wall, circuits: Circuits) -> Iterator[Finding]:
+    """Lanes that some cable should run in and that lie above the wall, each once."""
+    for kind, lane in lanes_of(facts, circuits):
+        if round(lane.value * 1000) > done.outline.top:
+            text = f"The {kind} lane at {lane} is above the wall's {done.height}: these cables are planned without a lane."
+            yield caution("lane-above-ceiling", lane.key, text, "Lower the lane, or correct the height of the wall.", "S19")
 
 
 def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ from typing import Literal
 
 from engine.facts import Facts
 from engine.formulas.lengths import cut_length, length_spread
+from engine.site.wall import Carries
 from engine.solvers.separation import Point, length
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.wall.part import Run
@@ -36,6 +37,12 @@ def own_length(facts: Facts, keys: Mapping[str, str], ends: Ends, path: Sequence
 def measured(facts: Facts, ends: Ends) -> bool:
     """Whether somebody measured the circuit, its length or its resistance."""
     return bool(facts.route_figure(ends.kind, ends.to, "length") or facts.route_figure(ends.kind, ends.to, "resistance"))
+
+
+def lanes_of(facts: Facts, circuits: Circuits) -> tuple[tuple[Carries, Figure], ...]:
+    """Kind and height of every lane that something runs in, the data cables' own last; each once."""
+    wanted: tuple[tuple[Carries, str | None], ...] = (*((ends.kind, ends.to) for ends in circuits.circuits), ("comms", None))
+    return tuple(dict.fromkeys((kind, lane) for kind, to in wanted if (lane := facts.route_figure(kind, to, "lane"))))
 
 
 def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: Circuits) -> Figure | None:

@@ -12,6 +12,11 @@ from engine.solvers.separation import Rect
 from engine.workings import Figure
 
 
+def outline(width: Figure, height: Figure) -> Rect:
+    """A wall in whole millimetres."""
+    return Rect(0, 0, round(width.value * 1000), round(height.value * 1000))
+
+
 @dataclass(frozen=True)
 class Place:
     """One thing on the wall: its centre from the bottom left corner, its size; `assumed` where nobody gave its place.
@@ -67,8 +72,8 @@ class Run:
 class Wall:
     """The wall as planned; `lanes` are heights by kind of circuit, comms too; `astray` names what cannot hang where it is planned."""
 
-    width: Metre
-    height: Metre
+    width: Figure
+    height: Figure
     places: tuple[Place, ...]
     runs: Mapping[str, Run]
     lanes: Mapping[str, Metre]
@@ -82,4 +87,4 @@ class Wall:
     @property
     def outline(self) -> Rect:
         """The wall in whole millimetres."""
-        return Rect(0, 0, round(self.width * 1000), round(self.height * 1000))
+        return outline(self.width, self.height)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from engine.facts import CIRCUIT_KINDS, Facts
-from engine.site.wall import PlaceOnWall
 from engine.solvers.separation import Rect
 from engine.stages.wall.part import Place
-from engine.stages.wall.places import size_of, what_of
+from engine.stages.wall.places import Hung, size_of, what_of
 from engine.tables import table
 
 _GAP = 100  # between things that need no air, and from a row of units to a lane
+_AT_HAND = 1500  # where people read and work: rows of units lie there first
 _MOST_ROWS = 6  # of units: nobody works higher up
 
 
@@ -24,45 +25,55 @@ class _Room:
     taken: Sequence[tuple[Rect, int]]
     air: int
 
-    def free(self, rect: Rect) -> bool:
-        """Whether a thing may hang there."""
-        inside = rect.left >= 0 and rect.bottom >= 0 and rect.right <= self.wall.right and rect.top <= self.wall.top
+    def free(self, rect: Rect, edge: int = 0) -> bool:
+        """Whether a thing may hang there, so far from the wall's edge."""
+        inside = rect.left >= edge and rect.bottom >= edge and rect.right <= self.wall.right - edge and rect.top <= self.wall.top - edge
         return inside and all(rect.gap(other) >= air for other, air in self.taken)
 
     def beside(self, wide: int) -> list[int]:
         """Where the centre of a thing can lie across the wall, close beside what hangs, or at the wall's ends."""
-        half = wide // 2 + wide % 2
+        half = wide // 2
         sides = [s for r, air in self.taken for s in (r.left - air - half, r.right + air + half)]
         return sorted({self.air + half, self.wall.right - self.air - half, *sides})
 
 
-def set_out(facts: Facts, hung: Sequence[Place], missing: Sequence[str], begun: Mapping[str, PlaceOnWall]) -> list[Place]:
-    """Places for the missing, banks first and units last; where there is no room left a spot is given all the same."""
-    wall = Rect(0, 0, round((facts.answers.wall.width or 0.0) * 1000), round((facts.answers.wall.height or 0.0) * 1000))
+@dataclass(frozen=True)
+class SetOut:
+    """Places for what had none; `crowded` counts those for which there was no room as they are, though a spot is given all the same."""
+
+    places: tuple[Place, ...]
+    crowded: int
+
+
+def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[str]) -> SetOut:
+    """Places for the missing on a wall of that size, banks first and units last."""
     clearance = round((facts.answers.unit.clearance or 0.0) * 1000)
     banks = [name for name in missing if what_of(name) == "bank"]
     order = sorted(missing, key=lambda name: (what_of(name) == "unit", what_of(name) == "bar"))
     done: list[Place] = []
+    crowded = 0
     for name in order:
         what = what_of(name)
         width, height = size_of(facts, what)
-        wide, high = round(width * 1000), round(height * 1000)
+        wide, high = 2 * round(width * 500), 2 * round(height * 500)  # as its outline has it: the centre is a whole millimetre
         air = clearance if what == "unit" else _GAP
-        room = _Room(wall, [(place.rect, clearance if "unit" in (what, place.what) else _GAP) for place in (*hung, *done)], air)
-        given = begun.get(name)
+        room = _Room(wall, [(place.rect, clearance if "unit" in (what, place.what) else _GAP) for place in (*hung.places, *done)], air)
+        given = hung.begun.get(name)
         fixed = tuple(None if v is None else round(v * 1000) for v in ((given.x, given.y) if given else (None, None)))
         if what == "bar":
-            bank = next((place for place in (*hung, *done) if place.name == name.removeprefix("bar ")), None)
+            bank = next((place for place in (*hung.places, *done) if place.name == name.removeprefix("bar ")), None)
             x, y, fits = _at_its_bank(facts, room, bank, wide, high)
             width, height = (width, height) if fits else (0.0, 0.0)
+            crowded += not fits
         elif what == "unit":
             x, y = _in_a_row(room, wide, high, fixed[0], _rows(facts, wall, high, air) if fixed[1] is None else [fixed[1]])
         else:
-            x, y = _preferred(name, wide, wall, banks)
+            x, y = _preferred(name, wide, high, wall, banks)
             x, y = fixed[0] if fixed[0] is not None else x, fixed[1] if fixed[1] is not None else y
             x = x if fixed[0] is not None else _nearest(room, wide, high, x, y)
+        crowded += what != "bar" and not room.free(_around(x, y, wide, high), clearance if what == "unit" else 0)
         done.append(Place(name, what, x / 1000, y / 1000, width, height, assumed=True, key=f"wall.places[{name}]"))
-    return done
+    return SetOut(tuple(done), crowded)
 
 
 def _around(x: int, y: int, wide: int, high: int) -> Rect:
@@ -70,23 +81,20 @@ def _around(x: int, y: int, wide: int, high: int) -> Rect:
 
 
 def _rows(facts: Facts, wall: Rect, high: int, air: int) -> list[int]:
-    """Heights of the rows of units, from the top: between the lanes above and the lanes near the floor."""
-    lanes = [lane for kind in CIRCUIT_KINDS if kind != "comms" and (lane := facts.lane(kind)) is not None]
-    top = min((lane - _GAP for lane in lanes if wall.top // 2 < lane <= wall.top), default=wall.top - air)
-    low = max((lane + _GAP for lane in lanes if lane <= wall.top // 2), default=air)
-    step = max(high + air, _GAP)
-    count = min(_MOST_ROWS, max(1, (top - low - high) // step + 1))
-    return [top - high // 2 - k * step for k in range(count)]
+    """Heights of the rows of units: between two lanes, those at hand first, and there from the top."""
+    lanes = (lane for kind in CIRCUIT_KINDS if kind != "comms" and (lane := facts.lane(kind)) is not None)
+    edges = [air - _GAP, *sorted(lane for lane in lanes if 0 < lane < wall.top), wall.top - air + _GAP]
+    bands = sorted(((a + _GAP, b - _GAP) for a, b in pairwise(edges)), key=lambda band: abs(sum(band) // 2 - _AT_HAND))
+    step = high + max(air, _GAP)  # cables pass between two rows, however little air the units need
+    rows = [top - high // 2 - k * step for low, top in bands for k in range((top - low - high) // step + 1)]
+    return rows[:_MOST_ROWS] or [max(bands, key=lambda band: band[1] - band[0])[1] - high // 2]
 
 
 def _in_a_row(room: _Room, wide: int, high: int, x: int | None, rows: Sequence[int]) -> tuple[int, int]:
-    """The leftmost free spot of the highest row; beyond everything in the last row where none is free."""
+    """The leftmost free spot of the first row, with air to the wall's edge if there is one; beyond everything in the last row if none is free."""
     places = room.beside(wide) if x is None else [x]
-    for y in rows:
-        for place in places:
-            if room.free(_around(place, y, wide, high)):
-                return place, y
-    return places[-1], rows[-1]
+    spots = ((place, y, edge) for edge in (room.air, 0) for y in rows for place in places)
+    return next(((x, y) for x, y, edge in spots if room.free(_around(x, y, wide, high), edge)), (places[-1], rows[-1]))
 
 
 def _nearest(room: _Room, wide: int, high: int, x: int, y: int) -> int:
@@ -108,11 +116,11 @@ def _at_its_bank(facts: Facts, room: _Room, bank: Place | None, wide: int, high:
     return *bank.at, False
 
 
-def _preferred(name: str, wide: int, wall: Rect, banks: Sequence[str]) -> tuple[int, int]:
+def _preferred(name: str, wide: int, high: int, wall: Rect, banks: Sequence[str]) -> tuple[int, int]:
     """Where a bank, a board, an isolator or the earth bar would hang if nothing were in its way."""
     row = table("place_sizes").row("what", what_of(name)) or {}
     across, up = row.get("across"), row.get("up")
-    y = round(up * 1000) if isinstance(up, float) else wall.top // 2
+    y = min(round(up * 1000) if isinstance(up, float) else wall.top // 2, wall.top - high // 2)
     if name in banks:
         return wall.right * (2 * banks.index(name) + 1) // (2 * len(banks)), y
     share = across if isinstance(across, float) else 0.5

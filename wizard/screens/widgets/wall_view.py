@@ -101,4 +101,4 @@ class WallView(Static, can_focus=True):
         if chosen and planned:
             self._moving = chosen.name
             wall = planned.parts.wall
-            tell(self, moved(chosen, self._view.session.answers, right, up, (wall.width, wall.height)))
+            tell(self, moved(chosen, self._view.session.answers, right, up, (wall.width.value, wall.height.value)))
