@@ -11,7 +11,7 @@ from typing import Literal, TypeVar
 from pydantic import BaseModel
 
 from engine.keys import labelled
-from engine.quantities import KINDS, read, shown
+from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers
 from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, reading, unit_of
@@ -107,6 +107,14 @@ class Facts:
     def place(self, key: str, axis: Literal["x", "y"]) -> Figure | None:
         """One coordinate of the place on the wall of that key."""
         return self.figures.get(f"{key}.{axis}")
+
+    def told(self, figure: Figure) -> str:
+        """A figure as people measure it here: by this rule book's units too."""
+        return figure.label or told(figure.value, figure.unit, self.rules)
+
+    def metres(self, length: Metre) -> str:
+        """A length as people measure it here."""
+        return told(length, "m", self.rules)
 
     def route(self, carries: Carries, to: str | None, name: RouteWord) -> str | None:
         """A word of the routes of a kind, an entry for `to` before the kind's own; None where nobody said."""

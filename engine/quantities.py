@@ -448,3 +448,23 @@ def _plain(value: float, digits: int) -> str:
     text = f"{value:.{min(places, 12)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text in ("-0", "") else text
+
+
+# What people under the NEC measure in: pint's name of the unit, and its word.
+_CUSTOMARY: Mapping[str, tuple[str, str]] = {"m": ("ft", "ft"), "N*m": ("lbf*inch", "lbf in"), "kg": ("lb", "lb")}
+
+
+def told(value: float, unit: str, rules: str, *, short: bool = False) -> str:
+    """A value as the people of a rule book measure it: under "nec" a length, torque or weight has the customary one behind, "1.83 m (6 ft)".
+
+    `short` leaves the customary one alone, for a narrow column whose sheet tells both elsewhere.
+    """
+    if rules != "nec" or unit not in _CUSTOMARY or not math.isfinite(value):
+        return shown(value, unit)
+    name, word = _CUSTOMARY[unit]
+    other = value * scale(unit)[0] / scale(name)[0]
+    # As it was typed: 6 ft come back as 6 ft, though 1.829 m are a hair more.
+    whole = abs(other - round(other)) <= 1e-3 * abs(other)
+    customary = f"{other:.0f} {word}" if whole else f"{_plain(other, 3)} {word}" if abs(other) < 10 else f"{other:.1f} {word}"
+    own = f"{_plain(round(value, 2), 12)} m" if unit == "m" else shown(value, unit, 3)
+    return customary if short else f"{own} ({customary})"

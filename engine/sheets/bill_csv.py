@@ -8,7 +8,6 @@ import unicodedata
 from collections.abc import Sequence
 
 from engine.planner import Planned
-from engine.sheets.layout import local
 from engine.text import clean
 
 HEAD = (
@@ -43,12 +42,12 @@ def bill_csv(sites: Sequence[Planned]) -> str:
                 planned.plan.made_with,
                 planned.plan.standing,
                 line.item,
-                local(planned.facts.rules, line.specification),
+                line.specification,
                 line.quantity,
                 line.spare,
                 "yes" if line.order_ahead else "no",
                 "cut from reel" if line.cut_from_reel else "buy",
-                local(planned.facts.rules, "; ".join(line.goes_to)),
+                "; ".join(line.goes_to),
             )
             writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in told])
     return out.getvalue()

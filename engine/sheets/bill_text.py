@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from engine.plan import BillRow, ReelRow
+from engine.facts import Facts
+from engine.plan import BillRow
 from engine.planner import Planned
 from engine.sheets.head import head, stops
-from engine.sheets.layout import grid, local, wrapped
+from engine.sheets.layout import grid, wrapped
+from engine.stages.bill.part import Reel
 from engine.text import clean
 
 _FEW = 4
@@ -25,7 +27,6 @@ def _lines(planned: Planned) -> Iterator[str]:
     if not lines:
         yield "Nothing is counted: the plan has no units yet."
         return
-    rules = planned.facts.rules
     for title, part in (
         ("BUY, ORDER AHEAD: no wholesaler stocks these", [line for line in lines if line.order_ahead]),
         ("BUY, FROM STOCK", [line for line in lines if not line.order_ahead and not line.cut_from_reel]),
@@ -34,23 +35,23 @@ def _lines(planned: Planned) -> Iterator[str]:
         if part:
             yield ""
             yield title
-            yield from _table(part, rules)
-    if planned.plan.reels:
+            yield from _table(part)
+    if planned.parts.bill.reels:
         yield ""
         yield "REELS, and what is cut from each"
-        for reel in planned.plan.reels:
-            yield from _reel(reel, rules)
+        for reel in planned.parts.bill.reels:
+            yield from _reel(planned.facts, reel)
     yield ""
     yield "Quantities include the spares. Colours are for finding, not trusting: measure."
 
 
-def _table(lines: list[BillRow], rules: str) -> list[str]:
+def _table(lines: list[BillRow]) -> list[str]:
     rows = [
         (
             f"{line.quantity}" + (f" ({line.spare} spare)" if line.spare else ""),
             line.item,
-            local(rules, clean(line.specification, 120)) + (", cut from reel" if line.cut_from_reel else ""),
-            local(rules, clean(_places(line.goes_to), 160)),
+            clean(line.specification, 120) + (", cut from reel" if line.cut_from_reel else ""),
+            clean(_places(line.goes_to), 160),
         )
         for line in lines
     ]
@@ -62,6 +63,7 @@ def _places(names: list[str]) -> str:
     return ", ".join(names) if len(names) <= _FEW else f"{', '.join(names[:2])} and {len(names) - 2} more, see CSV"
 
 
-def _reel(reel: ReelRow, rules: str) -> Iterator[str]:
-    told = f"{clean(reel.specification, 120)}, {reel.length}: {', '.join(reel.cuts)}; left over {reel.offcut}"
-    yield from wrapped(local(rules, told), " ", "   ")
+def _reel(facts: Facts, reel: Reel) -> Iterator[str]:
+    cuts = ", ".join(facts.told(cut.length) for cut in reel.cuts if cut.length)
+    text = f"{clean(reel.conductor, 120)}, {facts.metres(reel.length)}: {cuts}; left over {facts.metres(reel.offcut)}"
+    yield from wrapped(text, " ", "   ")

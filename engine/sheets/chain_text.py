@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.facts import Facts
 from engine.plan import ChainRow
 from engine.planner import Planned
 from engine.sheets.head import head, stops
 from engine.sheets.layout import wrapped
-from engine.stages.chain.part import Link
+from engine.stages.chain.part import Chain, Link
+from engine.tables.segregation import kept_by_practice
 from engine.tables.verification import chain_window
 from engine.text import clean
 
@@ -35,9 +37,9 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield ""
     yield from drawing(planned, chain)
     yield ""
-    if chain.length:
-        yield f"Whole bus: {chain.length}."
-    yield from wrapped(_route(chain))
+    if planned.parts.chain.length:
+        yield f"Whole bus: {planned.facts.told(planned.parts.chain.length)}."
+    yield from wrapped(_route(planned.facts, planned.parts.chain))
     if chain.proof:
         yield from wrapped(f"Order: {chain.proof}.")
     yield ""
@@ -65,7 +67,7 @@ def drawing(planned: Planned, chain: ChainRow) -> Iterator[str]:
         yield from wrapped(f"[ {clean(name, 30)} ]  {roles.get(name, '')}{_closed(name, chain)}", f"  {place:>2}  ", "        ")
         link = next((link for link in planned.parts.chain.links if link.start == name), None)
         if link:
-            yield from wrapped(_link(link), "        |  ", "        |  ")
+            yield from wrapped(_link(planned.facts, link), "        |  ", "        |  ")
     for node in (node for node in nodes if node.end != "first"):
         yield f"        |  its own lead to port {node.port or '?'} of {node.unit}"
         yield from _node(node.name, chain)
@@ -80,20 +82,20 @@ def _closed(name: str, chain: ChainRow) -> str:
     return f"   <== TERMINATOR ({end.kind or 'kind by its port'}) in port: {end.port or 'the free one'}" if end else ""
 
 
-def _link(link: Link) -> str:
-    stock = f"cable {link.stock}" if link.stock else "NO STOCK CABLE SERVES"
-    return f"port {link.start_port or '?'} -> port {link.end_port or '?'}: {stock}, {link.cable} (way {link.length or 'to be measured'})"
+def _link(facts: Facts, link: Link) -> str:
+    stock = f"cable {facts.told(link.stock)}" if link.stock else "NO STOCK CABLE SERVES"
+    return f"port {link.start_port or '?'} -> port {link.end_port or '?'}: {stock}, {link.cable} (way {facts.told(link.length) if link.length else 'to be measured'})"
 
 
-def _route(chain: ChainRow) -> str:
+def _route(facts: Facts, chain: Chain) -> str:
     parts = [
-        f"closest to power {chain.closest_to_power}" if chain.closest_to_power else "",
-        f"beside power {chain.beside_power}" if chain.beside_power else "",
+        f"closest to power {facts.told(chain.closest)}" if chain.closest else "",
+        f"beside power {facts.told(chain.beside)}" if chain.beside else "",
         f"{chain.crossings} crossings, at right angles" if chain.crossings is not None else "",
     ]
     told = ", ".join(part for part in parts if part)
     return (
         f"Route: {told}."
         if told
-        else "Route not computed: keep 300 mm from battery cables, 200 mm from other power, cross at right angles."
+        else f"Route not computed: keep {facts.metres(kept_by_practice('battery'))} from battery cables, {facts.metres(kept_by_practice('other'))} from other power, cross at right angles."
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from engine.findings import Level
 from engine.planner import Planned
-from engine.sheets.layout import heading, local, wrapped
+from engine.sheets.layout import heading, wrapped
 from engine.sheets.rules_text import rule_lines
 from engine.tables.rules import told
 from engine.text import clean
@@ -27,7 +27,7 @@ def findings_text(planned: Planned) -> str:
 
 def finding_lines(planned: Planned) -> Iterator[str]:
     """The same as lines, for a page that has more to say."""
-    findings, rules = planned.plan.findings, planned.facts.rules
+    findings = planned.plan.findings
     if findings:
         yield ""
         yield from wrapped(_KEYS, " ")
@@ -39,6 +39,6 @@ def finding_lines(planned: Planned) -> Iterator[str]:
             yield ""
             yield heading(title, str(len(found)))
         for finding in found:
-            yield from wrapped(f"{clean(finding.about, 80)}: {local(rules, finding.text)}", " * ", "   ")
-            yield from wrapped(f"{local(rules, finding.remedy)} [{finding.code}; {told(finding.source)}]", "   -> ", "      ")
+            yield from wrapped(f"{clean(finding.about, 80)}: {finding.text}", " * ", "   ")
+            yield from wrapped(f"{finding.remedy} [{finding.code}; {told(finding.source)}]", "   -> ", "      ")
     yield from rule_lines(f"{finding.text} {finding.remedy} {finding.source}" for finding in findings)

@@ -7,43 +7,7 @@ import textwrap
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
-from engine.quantities import scale
-from engine.tables.sizes import sizes
-
 WIDTH = 80
-
-# A unit as it is shown -> its name, then name and word of what people under the NEC measure in.
-_CUSTOMARY = {
-    "m": ("m", "ft", "ft"),
-    "mm": ("mm", "inch", "in"),
-    "N m": ("N*m", "lbf*inch", "lbf in"),
-    "kg": ("kg", "lb", "lb"),
-}
-_MEASURED = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?) (N m|kg|mm2|mm|m)(?![\w/*]| \(| m\b)")
-
-
-def local(rules: str, told: object, *, short: bool = False) -> str:
-    """What is told in SI; under the NEC each length, torque, weight and section with the customary one behind: "1.83 m (6 ft)".
-
-    `short` leaves the customary one alone, for a narrow column whose sheet tells both elsewhere.
-    """
-    text = str(told)
-    if rules != "nec":
-        return text
-    return _MEASURED.sub(lambda found: re.sub(r".*\((.*)\)", r"\1", _customary(found)) if short else _customary(found), text)
-
-
-def _customary(found: re.Match[str]) -> str:
-    value, unit = float(found[1]), found[2]
-    if unit == "mm2":
-        label = next((size.label for size in sizes("nec") if abs(size.area - value * 1e-6) <= 1e-3 * size.area), None)
-        return f"{found[0]} ({label})" if label else found[0]
-    name, other, word = _CUSTOMARY[unit]
-    own = f"{value:.2f}".rstrip("0").rstrip(".") if unit == "m" else f"{value:.4g}" if unit == "mm" else f"{value:.3g}"
-    value *= scale(name)[0] / scale(other)[0]
-    # As it was typed: 6 ft come back as 6 ft, though 1.829 m are a hair more.
-    told = f"{round(value)}" if abs(value - round(value)) <= 1e-3 * value else f"{value:.3g}" if value < 10 else f"{value:.1f}"
-    return f"{own} {unit} ({told} {word})"
 
 
 def cells(text: str) -> int:

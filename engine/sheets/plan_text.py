@@ -9,7 +9,7 @@ from engine.quantities import shown
 from engine.sheets.day_text import day_text
 from engine.sheets.findings_text import finding_lines
 from engine.sheets.head import head
-from engine.sheets.layout import grid, heading, local, wrapped
+from engine.sheets.layout import grid, heading, wrapped
 from engine.text import clean, counted
 
 
@@ -65,18 +65,15 @@ def _units(planned: Planned) -> list[str]:
 
 
 def _chain(planned: Planned) -> list[str]:
-    chain = planned.plan.chain
+    facts, chain = planned.facts, planned.parts.chain
     if not chain.links:
         return []
     ends = " and ".join(f"{clean(end.unit, 30)} ({end.port or 'free port'})" for end in chain.terminators)
     return [
         *wrapped(" > ".join(clean(name, 30) for name in chain.order), " "),
         *wrapped(
-            local(
-                planned.facts.rules,
-                f"{counted(len(chain.links), 'link')} ({', '.join(link.stock or '?' for link in chain.links)}); "
-                f"terminators at {ends or 'ends not known'}" + (f"; bus {chain.length}" if chain.length else ""),
-            ),
+            f"{counted(len(chain.links), 'link')} ({', '.join(facts.told(link.stock) if link.stock else '?' for link in chain.links)}); "
+            f"terminators at {ends or 'ends not known'}" + (f"; bus {facts.told(chain.length)}" if chain.length else ""),
             " ",
         ),
     ]
@@ -146,6 +143,7 @@ def _circuits(planned: Planned) -> list[str]:
     rows = []
     for circuit in planned.plan.circuits:
         device, sizing = circuit.device, planned.parts.conductors.of.get(circuit.name)
+        run = planned.parts.wall.runs[circuit.name]
         drop = sizing.drop if sizing else None
         size = circuit.conductor or "not computed"
         size = f"{circuit.parallel} x {size}" if (circuit.parallel or 1) > 1 else size
@@ -153,7 +151,7 @@ def _circuits(planned: Planned) -> list[str]:
             (
                 circuit.name,
                 circuit.current or "-",
-                local(planned.facts.rules, circuit.length or "-"),
+                planned.facts.told(run.length) if run.length else "-",
                 size,
                 shown(drop.value, drop.unit, 2) if drop else "-",
                 f"{device.kind} {device.rating or ''}".strip() if device else "-",
@@ -177,7 +175,6 @@ def _cables(planned: Planned) -> list[str]:
 def _assumed(planned: Planned) -> list[str]:
     lines: list[str] = []
     for taken in planned.plan.assumed:
-        lines += wrapped(
-            f"{clean(taken.key, 60)} = {local(planned.facts.rules, taken.value)}: {local(planned.facts.rules, taken.why)}", " ", "   "
-        )
+        figure = planned.figures.get(taken.key)
+        lines += wrapped(f"{clean(taken.key, 60)} = {planned.facts.told(figure) if figure else taken.value}: {taken.why}", " ", "   ")
     return lines

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from engine.planner import Planned
 from engine.sheets.head import head, stops
-from engine.sheets.layout import heading, local, wrapped
+from engine.sheets.layout import heading, wrapped
 
 
 def steps_text(planned: Planned) -> str:
@@ -26,8 +26,7 @@ def _lines(planned: Planned) -> Iterator[str]:
         yield ""
         yield heading(section.upper())
         for step in steps:
-            do, expect, otherwise = (local(planned.facts.rules, told) for told in (step.do, step.expect, step.otherwise))
             marks = (" (!)" if step.hurt else "") + (" HOLD" if step.hold else "")
-            yield from wrapped(f"{step.who}: {do}{marks}", f"{step.place:>4} [ ] ", "         ")
-            yield from wrapped(f"WANT: {expect}. GOT:________", "         ", "         ")
-            yield from wrapped(f"IF NOT: {otherwise}", "         ", "         ")
+            yield from wrapped(f"{step.who}: {step.do}{marks}", f"{step.place:>4} [ ] ", "         ")
+            yield from wrapped(f"WANT: {step.expect}. GOT:________", "         ", "         ")
+            yield from wrapped(f"IF NOT: {step.otherwise}", "         ", "         ")

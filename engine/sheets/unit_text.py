@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from engine.facts import Facts
 from engine.plan import UnitRow
 from engine.planner import Planned
+from engine.quantities import told
 from engine.sheets.head import FIRST, STANDINGS, stamp, stops
-from engine.sheets.layout import WIDTH, cells, fit, grid, heading, local, wrapped
+from engine.sheets.layout import WIDTH, cells, fit, grid, heading, wrapped
 from engine.site.keys import QuantityKey
 from engine.stages.bill.part import Cut
 from engine.stages.circuits import Ends
@@ -19,6 +21,7 @@ from engine.stages.procedure.part import Section, Step
 from engine.stages.settings import Setting
 from engine.tables.conductors import ALUMINIUM
 from engine.text import clean
+from engine.workings import Figure
 
 PAGE = 62  # lines of an A4 page, its own head included
 _MOST = 2  # pages
@@ -136,13 +139,9 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     points = [f"{ends.kind} ({_opener(parts.conductors, ends)})" for ends in own]
     yield from _box(f"Open, lock and tag: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
     yield from _box("Prove dead, meter proved before and after. Capacitors 5 min, below 5 V. (!)")
-    torque = [local(facts.rules, figure) for key in ("unit.dc_torque", "unit.ac_torque") if (figure := facts.figure(key))]
+    torque = [facts.told(figure) for figure in (facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")) if figure]
     weight = facts.figure("unit.weight")
-    lift = (
-        f" Two lift it ({local(facts.rules, weight) if weight else 'weight: see the plate'})."
-        if weight is None or weight.value > _HEAVY
-        else ""
-    )
+    lift = f" Two lift it ({facts.told(weight) if weight else 'weight: see the plate'})." if weight is None or weight.value > _HEAVY else ""
     yield from wrapped(
         "Tools: insulated, no rings; low-impedance voltmeter, ohmmeter to micro-ohm, insulation tester, clamp meter, "
         f"torque tool ({' and '.join(torque) or 'torques: see the manual'}), paint marker, pre-charge kit, bench lead.{lift}",
@@ -189,6 +188,11 @@ def _mark(planned: Planned, key: QuantityKey) -> str:
     return " (assumed)" if figure and figure.how == "assumed" else ""
 
 
+def _narrow(facts: Facts, torque: Figure | None) -> str:
+    """A torque for a narrow column: under the NEC in its customary unit alone, since the tools above tell both."""
+    return told(torque.value, torque.unit, facts.rules, short=True) if torque else "manual"
+
+
 def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
     """What is landed where, in the order of landing."""
     parts, facts = planned.parts, planned.facts
@@ -196,7 +200,7 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
     stud = facts.answers.unit.dc_stud
     dc, ac = facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")
     ends = {
-        "battery": (f"lug {stud}" if stud else "lug: measure", local(facts.rules, dc or "manual", short=True)),
+        "battery": (f"lug {stud}" if stud else "lug: measure", _narrow(facts, dc)),
         "earth": ("lug: measure", "manual"),
         "solar": ("connector", "-"),
     }
@@ -206,7 +210,7 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
         alike = [cut for cut in pieces if (cut.circuit, cut.pole) == (name, pole)]
         cut, circuit = alike[0], next(circuit for circuit in parts.circuits.circuits if circuit.name == name)
         place = circuit.start if circuit.end == unit.tag else circuit.end
-        end, torque = ends.get(cut.kind, ("ferrule", local(facts.rules, ac or "manual", short=True)))
+        end, torque = ends.get(cut.kind, ("ferrule", _narrow(facts, ac)))
         if cut.cable and cut.cable.metal == ALUMINIUM:
             end = f"AL/CU {end.replace('ferrule', 'pin')}"
         size = f"{len(alike)} x {cut.size}" if len(alike) > 1 and cut.size else str(cut.size or "NOT COMPUTED")
@@ -248,22 +252,22 @@ def _dead_tests(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str
     yield heading("6 DEAD TESTS", "proved dead; at an IF NOT, stop")
     yield _BEFORE
     for step in _own(planned, unit.tag, "dead tests"):
-        yield from _step(planned.facts.rules, step, tight=tight)
+        yield from _step(step, tight=tight)
     yield _AFTER
     for step in _own(planned, unit.tag, "dead tests again"):
-        yield from _step(planned.facts.rules, step, tight=tight)
+        yield from _step(step, tight=tight)
 
 
 def _live_readings(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
     yield heading("8 LIVE READINGS", "in this order; at an IF NOT, stop")
     yield _BETWEEN
     for step in _own(planned, unit.tag, *_LIVE):
-        yield from _step(planned.facts.rules, step, tight=tight)
+        yield from _step(step, tight=tight)
 
 
-def _step(rules: str, step: Step, *, tight: bool) -> Iterator[str]:
+def _step(step: Step, *, tight: bool) -> Iterator[str]:
     do = f"{step.do} (!)" if step.hurt else step.do
-    told, wrong = local(rules, f"{do} WANT: {step.expect}. GOT:________"), local(rules, f"IF NOT: {step.otherwise}")
+    told, wrong = f"{do} WANT: {step.expect}. GOT:________", f"IF NOT: {step.otherwise}"
     first, rest = f"{step.place:>3} [ ] ", "        "
     if tight:
         yield from wrapped(f"{told} {wrong}", first, rest)
@@ -273,18 +277,18 @@ def _step(rules: str, step: Step, *, tight: bool) -> Iterator[str]:
 
 
 def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
-    chain = planned.plan.chain
+    chain = planned.parts.chain
     yield heading("7 DATA PORTS", f"last in, first out; before tests {_span(_own(planned, unit.tag, 'dead tests again'))}")
     if len(planned.plan.units) == 1:
         yield " One unit: no link. Terminators only if its manual asks for them."
         return
     found = 0
     for link in chain.links:
-        port, other = (link.from_port, link.to) if link.from_ == unit.tag else (link.to_port, link.from_)
-        if unit.tag in (link.from_, link.to):
+        port, other = (link.start_port, link.end) if link.start == unit.tag else (link.end_port, link.start)
+        if unit.tag in (link.start, link.end):
             found += 1
             yield from _box(
-                f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {local(planned.facts.rules, link.stock or 'length NOT KNOWN: measure the way; the planner decides')}."
+                f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {planned.facts.told(link.stock) if link.stock else 'length NOT KNOWN: measure the way; the planner decides'}."
             )
     for end in chain.terminators:
         if end.unit == unit.tag:

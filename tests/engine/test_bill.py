@@ -154,9 +154,9 @@ def test_every_cut_lies_on_a_reel():
         plan = sample(name)
         # A circuit without size or length has no reel; that it stands on the bill all the same is tested elsewhere.
         wanted = Counter({line.specification: line.quantity for line in lines(plan, "conductor cut") if not re.search("not computed|to be measured", line.specification)})
-        wound = Counter(f"{reel.specification}, {cut}" for reel in plan.plan.reels for cut in reel.cuts)
+        wound = Counter(f"{reel.conductor}, {plan.facts.told(cut.length)}" for reel in plan.parts.bill.reels for cut in reel.cuts)
         assert wanted == wound
-        assert Counter(f"{reel.specification}, {reel.length}" for reel in plan.plan.reels) == Counter({line.specification: line.quantity for line in lines(plan, "reel")})
+        assert Counter(f"{reel.conductor}, {plan.facts.metres(reel.length)}" for reel in plan.parts.bill.reels) == Counter({line.specification: line.quantity for line in lines(plan, "reel")})
 
 
 def test_cuts_name_size_colour_and_length():

@@ -10,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine import VERSION
+from engine.quantities import shown, told
 from engine.sheets.bill_csv import bill_csv, safe_cell
 from engine.sheets.bill_text import bill_text
 from engine.sheets.chain_text import chain_text
 from engine.sheets.findings_text import findings_text
 from engine.sheets.head import stamp
-from engine.sheets.layout import WIDTH, cells, fit, grid, local, wrapped
+from engine.sheets.layout import WIDTH, cells, fit, grid, wrapped
 from engine.sheets.papers import papers
 from engine.sheets.plan_text import plan_text
 from engine.sheets.steps_text import steps_text
@@ -309,29 +310,23 @@ def test_what_is_locked_is_an_isolator_or_a_breaker_never_a_fuse():
 
 
 @pytest.mark.parametrize(
-    ("si", "both"),
+    ("value", "unit", "both", "short"),
     [
-        ("1.829 m", "1.83 m (6 ft)"),
-        ("13.56 N m", "13.6 N m (120 lbf in)"),
-        ("2.825 N m", "2.83 N m (25 lbf in)"),
-        ("37.19 kg", "37.2 kg (82 lb)"),
-        ("107.2 mm2", "107.2 mm2 (4/0 AWG)"),
-        ("300 mm from battery cables", "300 mm (11.8 in) from battery cables"),
-        ("3 AWG, white, 4 m", "3 AWG, white, 4 m (13.1 ft)"),
-        ("0.3 m or closer", "0.3 m (0.984 ft) or closer"),
-        ("1.829 m, 3.048 m", "1.83 m (6 ft), 3.05 m (10 ft)"),
+        (6 * 0.3048, "m", "1.83 m (6 ft)", "6 ft"),
+        (4.0, "m", "4 m (13.1 ft)", "13.1 ft"),
+        (0.3, "m", "0.3 m (0.984 ft)", "0.984 ft"),
+        (120 * 4.4482216152605 * 0.0254, "N*m", "13.6 N m (120 lbf in)", "120 lbf in"),
+        (82 * 0.45359237, "kg", "37.2 kg (82 lb)", "82 lb"),
+        (0.0, "m", "0 m (0 ft)", "0 ft"),
+        (0.012, "ohm", "12 mohm", "12 mohm"),
+        (400.0, "A", "400 A", "400 A"),
     ],
 )
-def test_lengths_torques_weights_and_sections_are_told_twice_under_the_nec(si, both):
-    """1 ft = 0.3048 m, 1 lb = 0.45359237 kg, 1 lbf = 4.4482216152605 N exactly (NIST SP 811); 4/0 AWG is 107.2 mm2 (NEC chapter 9 table 8)."""
-    assert local("nec", si) == both
-    assert local("nec", both) == both.replace("1.83 m", "1.83 m")  # what is told twice already stays
-    assert local("iec", si) == si
-
-
-@pytest.mark.parametrize("text", ["12 mohm", "0.5 mohm/m", "400 mV", "4 m3/h", "10 min", "100 ms", "5 mm2/m", "M8", "L1-1 m"])
-def test_other_units_that_begin_alike_stay_as_they_are(text):
-    assert local("nec", text) == text
+def test_lengths_torques_and_weights_are_told_twice_under_the_nec(value, unit, both, short):
+    """1 ft = 0.3048 m, 1 lb = 0.45359237 kg, 1 lbf = 4.4482216152605 N exactly (NIST SP 811). What has no customary unit is told once."""
+    assert told(value, unit, "nec") == both
+    assert told(value, unit, "nec", short=True) == short
+    assert told(value, unit, "iec") == shown(value, unit)
 
 
 def test_papers_of_a_nec_site_tell_feet_and_pounds_and_those_of_an_iec_site_do_not():

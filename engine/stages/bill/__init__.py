@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator
 
 from engine.facts import Facts
 from engine.findings import Finding
-from engine.quantities import shown
 from engine.stages.banks import Banks
 from engine.stages.bill.bars import bars, pre_charge
 from engine.stages.bill.checks import incomplete, too_long
@@ -50,7 +49,7 @@ def bill(
     busbars, currents = bars(facts, circuits, conductors, phases)
     kit, charging = pre_charge(storage)
     lines = [
-        *_links(chain),
+        *_links(facts, chain),
         *_terminators(chain),
         *_banks(facts, banks, chain),
         *devices(circuits, conductors),
@@ -66,11 +65,14 @@ def bill(
         *_compound(pieces),
         *_strings(facts, circuits),
         *_glands(facts, circuits, pieces),
-        *_cleats(circuits, wall),
-        *(_cut_line(cut, packed) for cut in pieces),
-        *_reels(packed),
+        *_cleats(facts, circuits, wall),
+        *(_cut_line(facts, cut, packed) for cut in pieces),
+        *_reels(facts, packed),
     ]
-    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [*incomplete(pieces, chain), *too_long(packed.too_long)]
+    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [
+        *incomplete(pieces, chain),
+        *too_long(facts, packed.too_long),
+    ]
 
 
 def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
@@ -94,11 +96,11 @@ def _joined(lines: Iterable[Line]) -> tuple[Line, ...]:
     return tuple(found.values())
 
 
-def _links(chain: Chain) -> Iterator[Line]:
+def _links(facts: Facts, chain: Chain) -> Iterator[Line]:
     """One link less than units, and one spare of the longest."""
     longest = max(chain.links, key=lambda link: link.stock.value if link.stock else link.length.value if link.length else 0.0, default=None)
     for link in chain.links:
-        length = str(link.stock) if link.stock else f"{link.length} or longer" if link.length else _MEASURE
+        length = facts.told(link.stock) if link.stock else f"{facts.told(link.length)} or longer" if link.length else _MEASURE
         specification = f"{length}, {link.cable}"
         yield Line("comms link", specification, 1, 0, True, (f"{link.start} > {link.end}",))
         if link is longest:
@@ -121,7 +123,7 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
         yield Line("temperature sensor", "the unit maker's, for the bank's pole or case", 1, 0, True, (bank.name,))
         if facts.answers.storage.managed:
             lead = next((lead for lead in chain.data if lead.bank == bank.name), None)
-            length = f"{lead.length} or longer" if lead and lead.length else _MEASURE
+            length = f"{facts.told(lead.length)} or longer" if lead and lead.length else _MEASURE
             yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
 
 
@@ -206,14 +208,14 @@ def _glands(facts: Facts, circuits: Circuits, pieces: tuple[Cut, ...]) -> Iterat
             )
 
 
-def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
+def _cleats(facts: Facts, circuits: Circuits, wall: Wall) -> Iterator[Line]:
     spacing = {str(row["kind"]): row["spacing"] for row in table("cleat_spacing").rows}
     for ends in circuits.circuits:
         run, space = wall.runs.get(ends.name), spacing[ends.kind]
         if run and run.length and isinstance(space, float):
             yield Line(
                 "cleat",
-                f"for {ends.kind} cable, every {shown(space, 'm')} or closer",
+                f"for {ends.kind} cable, every {facts.metres(space)} or closer",
                 math.ceil(run.length.value / space) + 1,
                 0,
                 False,
@@ -221,14 +223,22 @@ def _cleats(circuits: Circuits, wall: Wall) -> Iterator[Line]:
             )
 
 
-def _cut_line(cut: Cut, packed: Packed) -> Line:
+def _cut_line(facts: Facts, cut: Cut, packed: Packed) -> Line:
     """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
     on_reel = cut.size is not None and cut.length is not None and cut not in packed.too_long
-    return Line("conductor cut", f"{cut.conductor}, {cut.length or _MEASURE}", 1, 0, False, (cut.circuit,), on_reel or None)
+    return Line(
+        "conductor cut",
+        f"{cut.conductor}, {facts.told(cut.length) if cut.length else _MEASURE}",
+        1,
+        0,
+        False,
+        (cut.circuit,),
+        on_reel or None,
+    )
 
 
-def _reels(packed: Packed) -> Iterator[Line]:
+def _reels(facts: Facts, packed: Packed) -> Iterator[Line]:
     """Each reel names what is cut from it: length and circuit."""
     for reel in packed.rows:
-        into = tuple(f"{cut.length} for {cut.circuit}" for cut in reel.cuts)
-        yield Line("reel", f"{reel.conductor}, {shown(reel.length, 'm')}", 1, 0, False, into)
+        into = tuple(f"{facts.told(cut.length)} for {cut.circuit}" for cut in reel.cuts if cut.length)
+        yield Line("reel", f"{reel.conductor}, {facts.metres(reel.length)}", 1, 0, False, into)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from engine.facts import Facts
 from engine.findings import Finding, caution
 from engine.keys import labelled
 from engine.stages.bill.part import Cut
@@ -30,13 +31,17 @@ def incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:
             )
 
 
-def too_long(cuts: Sequence[Cut]) -> Iterator[Finding]:
+def _length(facts: Facts, cut: Cut) -> str:
+    return facts.told(cut.length) if cut.length else "unknown length"
+
+
+def too_long(facts: Facts, cuts: Sequence[Cut]) -> Iterator[Finding]:
     """Cuts that no reel holds in one piece."""
     for conductor, cut in {cut.conductor: cut for cut in reversed(cuts)}.items():
         yield caution(
             "cut-longer-than-reels",
             labelled("plan.reels", [conductor])[0],
-            f"No reel of {conductor} holds a cut of {cut.length} in one piece.",
+            f"No reel of {conductor} holds a cut of {_length(facts, cut)} in one piece.",
             "Ask the maker for a drum of that length, or check the length: a joint in such a run is planned, not improvised.",
             "common practice, no source",
             value=cut.length,

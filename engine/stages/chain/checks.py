@@ -10,10 +10,11 @@ from engine.findings import Finding, caution, note, stop
 from engine.formulas.bus import longest_rs485
 from engine.quantities import Metre, shown
 from engine.solvers.separation import Clearance
-from engine.stages.chain.ground import Ground, least_by_practice
+from engine.stages.chain.ground import Ground
 from engine.stages.chain.part import Chain
 from engine.stages.wall.part import Wall
 from engine.tables import table
+from engine.tables.segregation import kept_by_practice
 from engine.text import clean, listed
 
 _DIVIDED = 'containment = "solid" under routes'
@@ -27,7 +28,7 @@ def chain_findings(*, facts: Facts, wall: Wall, power: Ground, part: Chain, clea
     if part.links:
         findings += [*_ports(facts, part), *_links(facts, wall, part, laid=laid), *_bus(facts, wall, part)]
     if part.links and laid:
-        findings += [*_breaches(facts, power, part, clear), *_lane(wall, power, part, clear)]
+        findings += [*_breaches(facts, power, part, clear), *_lane(facts, wall, power, part, clear)]
     return findings
 
 
@@ -70,7 +71,7 @@ def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Fin
     for link in part.links:
         about = f"plan.chain.links[{link.start} > {link.end}].length"
         if link.length and stock and link.stock is None:
-            text = f"The link {link.start} > {link.end} needs {link.length}; the longest it is sold in is {shown(max(stock), 'm')}."
+            text = f"The link {link.start} > {link.end} needs {facts.told(link.length)}; the longest it is sold in is {facts.metres(max(stock))}."
             ways = (
                 [f"set an earthed metal divider so that it may run straight ({_DIVIDED})"] if link.path and _goes_round(link.path) else []
             )
@@ -104,7 +105,7 @@ def _bus(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
     if whole is None:
         return
     if bus.length_max is not None and whole.value > bus.length_max:
-        text = f"The bus is {whole} long as bought; its manual allows {shown(bus.length_max, 'm')}."
+        text = f"The bus is {facts.told(whole)} long as bought; its manual allows {facts.metres(bus.length_max)}."
         level = caution if _guessed(wall, part.order) else stop
         yield level(
             "bus-too-long",
@@ -117,7 +118,7 @@ def _bus(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
         )
     limit = _by_rate(bus.bit_rate, bus.kind)
     if limit and whole.value > limit[0]:
-        text = f"The bus is {whole} long as bought; at {shown(bus.bit_rate or 0.0, 'bit/s')} {shown(limit[0], 'm')} is usual at most."
+        text = f"The bus is {facts.told(whole)} long as bought; at {shown(bus.bit_rate or 0.0, 'bit/s')} {facts.metres(limit[0])} is usual at most."
         yield caution(
             "bus-too-long-for-rate",
             "plan.chain.length",
@@ -160,11 +161,11 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
         worst = max(under, key=lambda name: under[name])
         nearest = min(breach.distance for _, breach in some)
         text = (
-            f"{len(under)} of {len(part.links)} links run beside {kind} cables nearer than {shown(some[0][1].wanted / 1000, 'm')}: "
-            f"at least {shown(sum(under.values()) / 1000, 'm')} in all, the nearest at {shown(nearest / 1000, 'm')}; most on {worst}. No route without a great detour does better."
+            f"{len(under)} of {len(part.links)} links run beside {kind} cables nearer than {facts.metres(some[0][1].wanted / 1000)}: "
+            f"at least {shown(sum(under.values()) / 1000, 'm')} in all, the nearest at {facts.metres(nearest / 1000)}; most on {worst}. No route without a great detour does better."
         )
         remedy = f"Move the units further apart or the {kind} lane elsewhere; or {_DIVIDER} under routes ({kind} or comms)."
-        if facts.answers.unit.bus.screened is None and kept.value > least_by_practice(kind):
+        if facts.answers.unit.bus.screened is None and kept.value > kept_by_practice(kind):
             remedy = f"Say whether the link cable is screened (unit.bus.screened): an unknown cable keeps the largest distance. {remedy}"
         yield caution(
             "comms-beside-power",
@@ -182,7 +183,7 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
         yield note("comms-crosses-power", "plan.chain.crossings", text, "Keep the crossings square; no tie binds data to power.", "T23")
 
 
-def _lane(wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
+def _lane(facts: Facts, wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
     """A comms lane too near a power lane: what it would cost to lay the chain there."""
     lane = wall.lanes.get("comms")
     if lane is None:
@@ -196,14 +197,14 @@ def _lane(wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) ->
         return
     kind, y, keep = min(near, key=lambda other: abs(round(lane * 1000) - other[1]))
     gap = abs(round(lane * 1000) - y)
-    where = f"lies on the {kind} lane" if gap == 0 else f"is {shown(gap / 1000, 'm')} from the {kind} lane"
+    where = f"lies on the {kind} lane" if gap == 0 else f"is {facts.metres(gap / 1000)} from the {kind} lane"
     free = power.clear_height(lane)
     text = (
-        f"The comms lane at {shown(lane, 'm')} {where}; {shown(keep / 1000, 'm')} is wanted. Laid in it, {shown(under / 1000, 'm')} of the chain would run beside power. "
-        f"The planned routes leave the lane: {shown(planned / 1000, 'm')} remain."
+        f"The comms lane at {facts.metres(lane)} {where}; {facts.metres(keep / 1000)} is wanted. Laid in it, {facts.metres(under / 1000)} of the chain would run beside power. "
+        f"The planned routes leave the lane: {facts.metres(planned / 1000)} remain."
     )
     move = (
-        f"Move the comms lane to {shown(free, 'm')}, which keeps clear of every power lane; or "
+        f"Move the comms lane to {facts.metres(free)}, which keeps clear of every power lane; or "
         if free is not None
         else "No height keeps clear of every power lane: "
     )

@@ -15,6 +15,7 @@ from engine.solvers import routes
 from engine.solvers.separation import Clearance, Point, Run, clearance, runs_of
 from engine.stages.wall.part import Wall
 from engine.tables import table
+from engine.tables.segregation import kept_by_practice
 from engine.workings import Figure, chosen, tabled, work
 
 DIVIDER = "solid"
@@ -114,24 +115,16 @@ def ground(facts: Facts, wall: Wall) -> Ground:
     return Ground(wall, tuple(runs), kept)
 
 
-def least_by_practice(kind: Carries) -> Metre:
-    """The separation that practice keeps whatever the tables allow."""
-    practice = table("data_separation")
-    distance = (practice.row("power", kind) or practice.row("power", "other") or {})["distance"]
-    assert isinstance(distance, float)
-    return distance
-
-
 def _kept(facts: Facts, wall: Wall, kind: Carries) -> Figure:
     """The separation that data keeps from one kind of power circuit where no divider stands between."""
-    key, practice, distance = f"plan.chain.separation_{kind}", table("data_separation"), least_by_practice(kind)
+    key, practice, distance = f"plan.chain.separation_{kind}", table("data_separation"), kept_by_practice(kind)
     least = tabled(f"{key}_least", distance, "m", practice.told, practice.note)
     if kind == "battery":
         return tabled(key, distance, "m", practice.told, practice.note)
     tables = _by_standard(facts, wall, kind, key)
     if tables is None or tables.value <= least.value:
-        return chosen(key, least.value, "m", "the larger of EN 50174-2 and 200 mm", least.source, [least, *([tables] if tables else [])])
-    return chosen(key, tables.value, "m", "the larger of EN 50174-2 and 200 mm", tables.source, [tables, least])
+        return chosen(key, least.value, "m", "the larger of EN 50174-2 and practice", least.source, [least, *([tables] if tables else [])])
+    return chosen(key, tables.value, "m", "the larger of EN 50174-2 and practice", tables.source, [tables, least])
 
 
 def _by_standard(facts: Facts, wall: Wall, kind: Carries, key: str) -> Figure | None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from engine.quantities import shown
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
+from engine.tables.segregation import kept_by_practice
 from engine.tables.verification import limit
 from engine.text import clean
 
@@ -90,7 +91,7 @@ def look(site: Site) -> Iterator[Draft]:
             "look",
             "set",
             "Look at the route of the data cables.",
-            "300 mm from battery cables, 200 mm from other power (or an earthed metal divider between); crossings at right angles",
+            f"{site.facts.metres(kept_by_practice('battery'))} from battery cables, {site.facts.metres(kept_by_practice('other'))} from other power (or an earthed metal divider between); crossings at right angles",
             "Move the data cables, never the power cables.",
         )
 

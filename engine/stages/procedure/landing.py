@@ -161,7 +161,7 @@ def _dead_side(bond: Ends) -> str:
 def land(site: Site) -> Iterator[Draft]:
     """Everything electronic is landed now, every isolator open and locked; the bond of an earthed pole behind every other earth."""
     unit_facts = site.facts.answers.unit
-    dc, ac = site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")
+    dc, ac = (site.facts.told(f) if f else None for f in (site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")))
     order = [
         "earth",
         "battery (plus to plus, minus to minus)",

@@ -36,7 +36,7 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     width, height = sized(facts, known, missing, (round(lane.value * 1000) for _, lane in lanes_of(facts, circuits)))
     added = set_out(facts, outline(width, height), known, missing).places
     lanes: dict[str, Metre] = {kind: lane.value for kind in CIRCUIT_KINDS if (lane := facts.route_figure(kind, None, "lane"))}
-    assumed = (*known.assumed, *(told(place) for place in added))
+    assumed = (*known.assumed, *(told(facts, place) for place in added))
     bare = Wall(width, height, (*known.places, *added), {}, lanes, assumed)
     found = ways(facts, bare, circuits)
     keys = {place.name: place.key for place in bare.places}
@@ -45,7 +45,7 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     runs = {ends.name: run_of(facts, ends, own, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
     fit = fitting(facts, bare)
     done = replace(bare, runs=runs, astray=fit.astray)
-    return done, [*known.findings, *of_places(done, fit.findings), *of_circuits(facts, done, circuits, own)]
+    return done, [*known.findings, *of_places(facts, done, fit.findings), *of_circuits(facts, done, circuits, own)]
 
 
 def _unplanned(facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from engine.facts import CIRCUIT_KINDS, Facts
 from engine.findings import Finding, caution, note, stop
-from engine.quantities import shown
 from engine.site.wall import Carries
 from engine.solvers.separation import Rect
 from engine.stages.circuits import Circuits, Ends
@@ -40,11 +39,11 @@ def fitting(facts: Facts, done: Wall) -> Fit:
     astray = frozenset(place.name for place in (*roomless, *off, *(unit for pair in blocked for unit in pair if unit.what == "unit")))
     return Fit(
         (
-            *_no_room(done, roomless),
-            *_off_the_wall(done, off),
+            *_no_room(facts, done, roomless),
+            *_off_the_wall(facts, done, off),
             *_overlapping(over, blocked),
-            *(f for place in everything if place.name not in astray for f in _near_the_edge(place, wall, air)),
-            *(f for pair in pairs if not astray & {place.name for place in pair} for f in _too_near(*pair, air)),
+            *(f for place in everything if place.name not in astray for f in _near_the_edge(facts, place, wall, air)),
+            *(f for pair in pairs if not astray & {place.name for place in pair} for f in _too_near(facts, *pair, air)),
         ),
         astray,
     )
@@ -61,23 +60,23 @@ def _edge(place: Place, wall: Rect) -> int:
     return min(rect.left - wall.left, rect.bottom - wall.bottom, wall.right - rect.right, wall.top - rect.top)
 
 
-def _size(wall: Wall) -> str:
+def _size(facts: Facts, wall: Wall) -> str:
     """The wall's size in words, and whether anyone measured it."""
     guessed = [name for name, figure in (("width", wall.width), ("height", wall.height)) if figure.how == "assumed"]
-    return f"the wall of {wall.width} by {wall.height}{f', of which nobody answered the {listed(guessed)}' if guessed else ''}"
+    return f"the wall of {facts.told(wall.width)} by {facts.told(wall.height)}{f', of which nobody answered the {listed(guessed)}' if guessed else ''}"
 
 
-def _no_room(wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
+def _no_room(facts: Facts, wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
     if places:
-        text = f"There is no room on {_size(wall)}, for {listed([place.called for place in places])}."
+        text = f"There is no room on {_size(facts, wall)}, for {listed([place.called for place in places])}."
         remedy = "Measure the wall and answer its width and height; where they are right, hang the units on a larger wall, or on two and plan each by itself."
         yield stop("no-room-on-the-wall", "wall.width", text, remedy, "S19; the unit's clearance")
 
 
-def _off_the_wall(wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
+def _off_the_wall(facts: Facts, wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
     if places:
-        how_far = [f"{place.name} {shown(-_edge(place, wall.outline) / 1000, 'm')}" for place in places]
-        text = f"Beyond {_size(wall)}: {listed(how_far)}."
+        how_far = [f"{place.name} {facts.metres(-_edge(place, wall.outline) / 1000)}" for place in places]
+        text = f"Beyond {_size(facts, wall)}: {listed(how_far)}."
         yield stop("off-the-wall", places[0].key, text, "Correct where it hangs, or the width and height of the wall.", "S19")
 
 
@@ -90,26 +89,28 @@ def _overlapping(over: Sequence[tuple[Place, Place]], blocked: Sequence[tuple[Pl
             yield raised("places-overlap", about, text, "Move one of them.", "S19")
 
 
-def _near_the_edge(place: Place, wall: Rect, air: int) -> Iterator[Finding]:
+def _near_the_edge(facts: Facts, place: Place, wall: Rect, air: int) -> Iterator[Finding]:
     edge = _edge(place, wall)
     if place.what == "unit" and edge < air:
-        text = f"{place.name} is {shown(edge / 1000, 'm')} from the wall's edge, floor or ceiling; it needs {shown(air / 1000, 'm')} of free space."
+        text = f"{place.name} is {facts.metres(edge / 1000)} from the wall's edge, floor or ceiling; it needs {facts.metres(air / 1000)} of free space."
         cure = "Move it inwards; where the side is open, a wider wall says so."
         yield caution("clearance-too-small", place.key, text, cure, "the unit's clearance")
 
 
-def _too_near(one: Place, other: Place, air: int) -> Iterator[Finding]:
+def _too_near(facts: Facts, one: Place, other: Place, air: int) -> Iterator[Finding]:
     gap, about = one.rect.gap(other.rect), (one if one.what != "obstacle" else other).key
     if 0 <= gap < air and "unit" in (one.what, other.what):
-        text = f"{one.called} and {other.called} are {shown(gap / 1000, 'm')} apart; a unit needs {shown(air / 1000, 'm')} of free space."
+        text = (
+            f"{one.called} and {other.called} are {facts.metres(gap / 1000)} apart; a unit needs {facts.metres(air / 1000)} of free space."
+        )
         cure = "Move them apart: a unit that cannot cool gives less or switches off."
         yield caution("clearance-too-small", about, text, cure, "the unit's clearance")
 
 
-def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
+def of_places(facts: Facts, done: Wall, fit: Sequence[Finding]) -> list[Finding]:
     """Findings on the wall itself, on what hangs there, and on what was set out."""
     if not done.outline.right or not done.outline.top:
-        size = f"{done.width} by {done.height}"
+        size = f"{facts.told(done.width)} by {facts.told(done.height)}"
         return [
             stop(
                 "wall-without-size",
@@ -119,7 +120,7 @@ def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
                 "S19",
             )
         ]
-    findings = [*_assumed_size(done), *fit]
+    findings = [*_assumed_size(facts, done), *fit]
     # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
     if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
         text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
@@ -129,12 +130,12 @@ def of_places(done: Wall, fit: Sequence[Finding]) -> list[Finding]:
     return findings
 
 
-def _assumed_size(wall: Wall) -> Iterator[Finding]:
+def _assumed_size(facts: Facts, wall: Wall) -> Iterator[Finding]:
     """S31: a side that nobody measured is as long as what hangs there needs."""
     sides = {"width": wall.width, "height": wall.height}
     guessed = [name for name, figure in sides.items() if figure.how == "assumed"]
     if guessed and wall.places:
-        told = listed([f"a {name} of {sides[name]}" for name in guessed])
+        told = listed([f"a {name} of {facts.told(sides[name])}" for name in guessed])
         text = f"Nobody measured the wall: {told} {'is' if len(guessed) == 1 else 'are'} assumed, as much as what hangs there needs."
         cure = "Measure the wall: on a smaller one not everything hangs as planned, and lengths differ."
         yield caution("wall-assumed", f"wall.{guessed[0]}", text, cure, "S31")
@@ -157,7 +158,7 @@ def _lanes(facts: Facts, done: Wall, circuits: Circuits) -> Iterator[Finding]:
     """Lanes that some cable should run in and that lie above the wall, each once."""
     for kind, lane in lanes_of(facts, circuits):
         if round(lane.value * 1000) > done.outline.top:
-            text = f"The {kind} lane at {lane} is above the wall's {done.height}: these cables are planned without a lane."
+            text = f"The {kind} lane at {facts.told(lane)} is above the wall's {facts.told(done.height)}: these cables are planned without a lane."
             yield caution("lane-above-ceiling", lane.key, text, "Lower the lane, or correct the height of the wall.", "S19")
 
 
@@ -193,4 +194,4 @@ def _cut_alike(facts: Facts, done: Wall, alike: Sequence[Ends], own: Mapping[str
     if cut is None or min(lengths) >= cut.value:
         return None
     on = free[0].bank if free[0].kind == "battery" else free[0].phase
-    return free[0].name, f"{on} {len(free)} of {cut} ({shown(min(lengths), 'm')} to {shown(max(lengths), 'm')} by themselves)"
+    return free[0].name, f"{on} {len(free)} of {cut} ({facts.metres(min(lengths))} to {facts.metres(max(lengths))} by themselves)"

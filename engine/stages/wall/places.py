@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from engine.facts import Assumed, Facts
 from engine.findings import Finding, caution
 from engine.keys import labelled
-from engine.quantities import Metre, shown
+from engine.quantities import Metre
 from engine.site.wall import PlaceOnWall
 from engine.stages.wall.part import Place
 from engine.tables import table
@@ -62,7 +62,7 @@ def hung(facts: Facts, wanted: Iterable[str]) -> Hung:
             width, height = (v if v is not None else s for v, s in zip((given.width, given.height), size_of(facts, what), strict=True))
             done.append(Place(name or f"obstacle {key}", what, given.x, given.y, width, height, assumed=False, key=key))
             if what not in ("unit", "obstacle") and None in (given.width, given.height):
-                assumed.append(Assumed(key, f"{shown(width, 'm')} by {shown(height, 'm')}", "no size answered", _PRACTICE))
+                assumed.append(Assumed(key, f"{facts.metres(width)} by {facts.metres(height)}", "no size answered", _PRACTICE))
         elif name:
             begun[name] = given
     return Hung(tuple(done), begun, tuple(assumed), tuple(findings))
@@ -87,8 +87,8 @@ def _named(given: PlaceOnWall, names: set[str], taken: set[str]) -> tuple[str | 
     return name, None
 
 
-def told(place: Place) -> Assumed:
+def told(facts: Facts, place: Place) -> Assumed:
     """A place nobody answered, as it is listed among what was assumed."""
-    spot = f"x {shown(place.x, 'm')}, y {shown(place.y, 'm')}, {shown(place.width, 'm')} by {shown(place.height, 'm')}"
+    spot = f"x {facts.metres(place.x)}, y {facts.metres(place.y)}, {facts.metres(place.width)} by {facts.metres(place.height)}"
     why = "a bar hangs at its bank" if place.what == "bar" else "no place answered: set out in rows with clearances"
     return Assumed(place.key, spot, why, _PRACTICE)
