@@ -65,6 +65,7 @@ def test_no_conductor_is_a_stop_or_a_current_nobody_knows(site):
         sizing = site.parts.conductors.of.get(ends.name)
         if sizing and sizing.conductor is None:
             assert stopped or sizing.current is None, ends.name
+        assert not (sizing and sizing.conductor) or sizing.cable, ends.name
     for ends in site.parts.circuits.circuits:
         alike = {(s.conductor, s.parallel) for e in site.parts.circuits.like(ends) if (s := site.parts.conductors.of.get(e.name))}
         assert len(alike) <= 1, ends.name
