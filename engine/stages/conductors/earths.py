@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from engine.formulas.earthing import protective_area, upsized_ground
+from engine.formulas.earthing import upsized_ground
 from engine.formulas.protection import withstand_area
 from engine.quantities import Ampere, AmpereSquaredSecond, SquareMetre, shown
 from engine.stages.conductors import electric
@@ -107,11 +107,11 @@ def _next_smaller(rules: str, ground: Ground) -> str:
 
 def _beside(rules: str, line: Live) -> Iterator[Asked]:
     if rules == "iec":
-        area = protective_area(line.taken.total)
-        source = table_54_2(line.taken.total).source
-        yield Asked("device", area, f"for the line conductors of {line.name}, {line.taken}: {shown(area, 'm**2')}. {source}.")
-    elif line.rating and (found := equipment_ground(line.rating, COPPER)):
-        size, source = found
+        found = table_54_2(line.taken.total)
+        text = f"for the line conductors of {line.name}, {line.taken}: {shown(found.value, 'm**2')}. {found.source}."
+        yield Asked("device", found.value, text)
+    elif line.rating and (ground := equipment_ground(line.rating, COPPER)):
+        size, source = ground
         area = upsized_ground(size.area, line.needed.total, line.taken.total)
         grown = f", grown with its conductors from {line.needed} to {line.taken} (250.122(B))" if area > size.area * 1.001 else ""
         # 250.122(A): never required larger than the circuit's own conductors.
