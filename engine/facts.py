@@ -95,8 +95,9 @@ class Facts:
 
     def taken(self, key: TakenKey) -> Figure:
         """What a stage takes because no question asks for it, or because it makes more of it; listed where it goes into the plan."""
-        row = table("taken").row("key", key)
-        assert row is not None
+        row = next(
+            row for row in table("taken").rows if row["key"] == key and _fits(str(row["when"] or ""), self.answers.site, self.answers)
+        )
         kind = KINDS[str(row["kind"])]
         return assumed(key, read(kind, str(row["value"])), kind.unit, str(row["why"]), str(row["source"]))
 
@@ -270,6 +271,7 @@ def _fits(when: str, part: Part, answers: Answers) -> bool:
         "chemistry=lead": answers.storage.chemistry in LEAD_ACID,
         "motor": getattr(part, "motor", None) is True,
         "solar": True,
+        "sun<=4": (answers.solar.sun_hours or 0.0) <= 4,
     }[when]
 
 

@@ -6,19 +6,6 @@ from engine.formulas.protection import AdiabaticFactor
 from engine.quantities import SquareMetre
 
 
-def protective_area(line: SquareMetre, small: SquareMetre = 16e-6, medium: SquareMetre = 35e-6) -> SquareMetre:
-    """Least protective conductor of the line's material, before rounding up to a size.
-
-    Equation: S up to 16 mm2; 16 mm2 up to 35 mm2; S/2 above
-    Source: IEC 60364-5-54 table 54.2
-    Range: any area, no error; another metal than the line's is not covered.
-
-    >>> protective_area(70e-6)
-    3.5e-05
-    """
-    return line if line <= small else small if line <= medium else line / 2
-
-
 def other_metal_area(area: SquareMetre, line: AdiabaticFactor, protective: AdiabaticFactor) -> SquareMetre:
     """A protective conductor in another metal than the one its area was found for.
 

@@ -93,4 +93,18 @@ RouteWord = Literal["method", "insulation", "metal", "containment"]
 TakenKey = Literal[
     "wall.width",
     "wall.height",
+    "plan.terminal_temperature",
+    "plan.power_factor",
+    "plan.storage.stated_share",
+    "plan.storage.rated_time",
+    "plan.incoming.charger_power_factor",
+    "plan.incoming.generator_share",
+    "plan.incoming.paralleled_share",
+    "plan.solar.cell_hot",
+    "plan.solar.vmp_coefficient",
+    "plan.solar.cold_slope",
+    "plan.solar.performance",
+    "plan.hours.sunrise",
+    "plan.hours.sunset",
+    "plan.hours.generator_until",
 ]

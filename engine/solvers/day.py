@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from engine.formulas.energy import bank_power, state_after, state_unheld
 
-# A generator that was started runs until the bank is this full.
-_FULL_ENOUGH = 0.9
 _HOUR = 3600.0
 
 
@@ -16,8 +14,8 @@ _HOUR = 3600.0
 class Course:
     """A bank and its sources, in W and J: `loads` and `sun` by hour; `floor` is the state below which nothing is taken.
 
-    `source` is the power that generator or utility can give (0 where there is none), `charging` what the bank
-    may be charged with, `efficiency` that of the units.
+    `source` is the power that generator or utility can give (0 where there is none): once started it runs `until` the bank
+    is so full. `charging` is what the bank may be charged with, `efficiency` that of the units.
     """
 
     loads: Sequence[float]
@@ -27,6 +25,7 @@ class Course:
     charging: float
     source: float
     efficiency: float
+    until: float
 
 
 @dataclass(frozen=True)
@@ -44,13 +43,13 @@ class Passed:
 def hour(course: Course, at: int, state: float, *, running: bool) -> Passed:
     """One hour on from `state`: sun first, then the bank, then the source, which runs on until the bank is full enough."""
     given = 0.0
-    if course.source > 0 and (_unheld(course, at, state, 0.0) < course.floor or (running and state < _FULL_ENOUGH)):
+    if course.source > 0 and (_unheld(course, at, state, 0.0) < course.floor or (running and state < course.until)):
         given = min(course.source, _of_use(course, at, state))
     power = bank_power(course.loads[at], course.sun[at], given, course.efficiency)
     after = state_after(state, power, course.charging, course.energy, course.floor)
     short = min(course.floor, state) - _unheld(course, at, state, given)
     missing = max(0.0, short) * course.energy * course.efficiency / _HOUR
-    return Passed(at, state, after, given, missing, running=given > 0 and after < _FULL_ENOUGH)
+    return Passed(at, state, after, given, missing, running=given > 0 and after < course.until)
 
 
 def _unheld(course: Course, at: int, state: float, given: float) -> float:

@@ -14,29 +14,32 @@ from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage
 from engine.stages.units import Units
 from engine.tables.ratings import largest_rating_not_above, ratings_source
-from engine.workings import Figure, assumed, chosen, work
+from engine.workings import Figure, chosen, work
 
-_POWER_FACTOR = 0.95
-_GENERATOR_SHARE = 0.8
-_BREAKER_SHARE = {"iec": 1.0, "nec": 0.8}
+_BREAKER_SHARE = {"iec": 1.0, "nec": 0.8}  # NFPA 70 (NEC) 210.20: a lasting load
 _VOLTAGE_DIFFERENCE = 0.10  # of the output voltage: more is another supply, not a tolerance (EN 50160: 10 %, from memory)
 
 
 @dataclass(frozen=True)
 class Limits:
-    """Settings by tag, in whole amperes; `incoming_total` is what the whole set may take on each phase, `charging` what each unit's charger draws of it."""
+    """Settings by tag, in whole amperes; `incoming_total` is what the whole set may take on each phase.
+
+    `charging` is what each unit's charger draws of it, `passed` what a unit of each phase passes through beside its like (T8).
+    """
 
     charge: Mapping[str, Figure | None]
     incoming: Mapping[str, Figure | None]
     incoming_total: Figure | None
     charging: Mapping[str, Figure] = field(default_factory=dict)
+    passed: Mapping[str, Figure] = field(default_factory=dict)
 
 
 def limits(*, facts: Facts, phases: Phases, units: Units, banks: Banks, storage: Storage) -> tuple[Limits, list[Finding]]:
     """Charge and incoming settings, and what they add up to on the incoming side."""
     charge = {unit.tag: _charge(facts, unit.tag, banks, storage) for unit in units.units}
     total = _total(facts)
-    own = _own(facts, units)
+    passed = _passed(facts, units)
+    own = _own(facts, passed)
     incoming = {
         unit.tag: work(
             f"plan.units[{unit.tag}].incoming_limit",
@@ -49,7 +52,7 @@ def limits(*, facts: Facts, phases: Phases, units: Units, banks: Banks, storage:
         else None
         for unit in units.units
     }
-    found = Limits(charge, incoming, total, _charging(facts, charge, banks, storage))
+    found = Limits(charge, incoming, total, _charging(facts, charge, banks, storage), passed)
     return found, [*_charge_checks(facts, found, storage, banks), *_incoming_checks(facts, phases, units, found)]
 
 
@@ -68,9 +71,7 @@ def _charging(facts: Facts, charge: Mapping[str, Figure | None], banks: Banks, s
     efficiency, voltage = facts.figure("unit.efficiency"), facts.figure("incoming.voltage")
     if efficiency is None or voltage is None or facts.answers.incoming.kind == "none":
         return {}
-    factor = assumed(
-        "plan.incoming.charger_power_factor", _POWER_FACTOR, "1", "a charger with corrected input", "common practice, no source"
-    )
+    factor = facts.taken("plan.incoming.charger_power_factor")
     return {
         tag: work(
             f"plan.units[{tag}].charging_current",
@@ -94,7 +95,7 @@ def _incoming_phases(facts: Facts) -> tuple[str, ...]:
 
 
 def _total(facts: Facts) -> Figure | None:
-    """What the set may take on each phase: the breaker (`nec`: 80 % of it), and 80 % of a generator."""
+    """What the set may take on each phase: the breaker (`nec`: 80 % of it), and a share of a generator."""
     breaker = facts.figure("incoming.breaker")
     if facts.answers.incoming.kind == "none" or breaker is None:
         return None
@@ -112,23 +113,38 @@ def _of_generator(facts: Facts) -> Figure | None:
         return None
     phases = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(facts.answers.incoming.arrangement or "", 1)
     rated = work("plan.incoming.generator_current", generator.generator_current, rating=given[0], voltage=given[1], phases=phases)
-    share = assumed(
-        "plan.incoming.generator_share", _GENERATOR_SHARE, "ratio", "a generator run for hours", "T19, common practice, no source"
+    return work("plan.incoming.of_generator", generator.share_of, current=rated, share=facts.taken("plan.incoming.generator_share"))
+
+
+def _passed(facts: Facts, units: Units) -> dict[str, Figure]:
+    """What a unit of each phase passes: its transfer current, less where several stand in parallel (T8)."""
+    transfer = facts.figure("unit.transfer_current")
+    if transfer is None or facts.answers.incoming.kind == "none":
+        return {}
+    alone, beside = (
+        chosen("plan.incoming.single_share", 1.0, "ratio", "a unit alone on its phase", "T8"),
+        facts.taken("plan.incoming.paralleled_share"),
     )
-    return work("plan.incoming.of_generator", generator.share_of, current=rated, share=share)
+    return {
+        phase: work(
+            f"plan.phases[{phase}].transfer_limit",
+            generator.share_of,
+            current=transfer,
+            share=beside if len(units.on(phase)) > 1 else alone,
+        )
+        for phase in facts.phases
+    }
 
 
-def _own(facts: Facts, units: Units) -> dict[str, Figure]:
-    """What a unit of each phase may pass: its transfer current, 0.9 of it where several stand in parallel (T8), and its own device (S3)."""
+def _own(facts: Facts, passed: Mapping[str, Figure]) -> dict[str, Figure]:
+    """What a unit of each phase may take from the incoming side: what it passes, and what its own device carries (S3)."""
     transfer = facts.figure("unit.transfer_current")
     device = largest_rating_not_above(transfer.value, facts.rules) if transfer else None
     if transfer is None or device is None:
         return {}
     found = {}
-    for phase in facts.phases:
+    for phase, whole in passed.items():
         key = f"plan.phases[{phase}]"
-        share = chosen(f"{key}.transfer_share", 0.9 if len(units.on(phase)) > 1 else 1.0, "ratio", "units in parallel", "T8", [])
-        passed = work(f"{key}.transfer_limit", generator.share_of, current=transfer, share=share)
         rating = chosen(
             f"{key}.incoming_device",
             device,
@@ -138,9 +154,9 @@ def _own(facts: Facts, units: Units) -> dict[str, Figure]:
             [transfer],
         )
         carried = work(f"{key}.device_limit", generator.share_of, current=rating, share=_device_share(facts))
-        least = min(passed, carried, key=lambda figure: figure.value)
+        least = min(whole, carried, key=lambda figure: figure.value)
         found[phase] = chosen(
-            f"{key}.unit_incoming", least.value, "A", "the smaller of what the unit and its device carry", "T8; S3", [passed, carried]
+            f"{key}.unit_incoming", least.value, "A", "the smaller of what the unit and its device carry", "T8; S3", [whole, carried]
         )
     return found
 
@@ -214,7 +230,8 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
         return
     over = {phase: told for phase in _incoming_phases(facts) if (told := _over(phase, phases, units, found))}
     if over:
-        source = "80 % of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
+        share = facts.taken("plan.incoming.generator_share")
+        source = f"{share} of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
         yield caution(
             "incoming-below-load-and-charge",
             "plan.incoming.limit",

@@ -11,10 +11,8 @@ from engine.formulas import solar
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.tables import table
-from engine.workings import Figure, assumed, tabled, work
+from engine.workings import Figure, chosen, tabled, work
 
-_CELL_HOT = 343.15  # 70 degC, common practice
-_HOT_SLOPE = -0.005  # per kelvin: what RE-wrenches and makers give as the steepest
 _SLACK = 1 + 1e-9
 _WINDOW: tuple[QuantityKey, ...] = ("unit.solar.voltage_max", "unit.solar.mppt_min", "unit.solar.mppt_max")
 _COEFFICIENTS: tuple[QuantityKey, ...] = ("solar.voc_coefficient", "solar.vmp_coefficient")
@@ -76,31 +74,27 @@ def _cold(facts: Facts) -> Figure | None:
     coefficient = facts.figure("solar.voc_coefficient")
     if coefficient and coefficient.value <= 0:
         return work("plan.solar.cold_voc_of_module", solar.voltage_at, voltage=voc, coefficient=coefficient, temperature=coldest)
-    found = _factor(coldest.value)
-    return work("plan.solar.cold_voc_of_module", solar.tabled_cold_voltage, voltage=voc, factor=found)
+    factor = _factor(facts, coldest)
+    return work("plan.solar.cold_voc_of_module", solar.tabled_cold_voltage, voltage=voc, factor=factor)
 
 
-def _factor(coldest: float) -> Figure:
+def _factor(facts: Facts, coldest: Figure) -> Figure:
     """The table's factor for the row that holds the temperature; colder than the table, its slope carried on."""
-    rows = table("nec_690_7_a")
+    rows, key = table("nec_690_7_a"), "plan.solar.cold_factor"
     found, last = 1.0, rows.rows[-1]
     for row in rows.rows:
         begin, factor = row["from"], row["factor"]
         assert isinstance(begin, float)
         assert isinstance(factor, float)
         # A temperature between two rows takes the colder one.
-        found = factor if coldest < begin + 1 - 1e-9 else found
+        found = factor if coldest.value < begin + 1 - 1e-9 else found
     end = last["to"]
     assert isinstance(end, float)
-    if coldest < end - 1e-9:
-        return tabled(
-            "plan.solar.cold_factor",
-            found + 0.005 * (end - coldest),
-            "ratio",
-            rows.told,
-            "colder than the table: 0.5 % more for each kelvin",
-        )
-    return tabled("plan.solar.cold_factor", found, "ratio", rows.told, "no coefficient answered")
+    if coldest.value >= end - 1e-9:
+        return tabled(key, found, "ratio", rows.told, "no coefficient answered")
+    slope = facts.taken("plan.solar.cold_slope")
+    note_text = f"colder than the table: {slope} more from its last row on"
+    return chosen(key, found + slope.value * (end - coldest.value), "ratio", note_text, rows.told, [coldest, slope])
 
 
 def _hot(facts: Facts) -> Figure | None:
@@ -108,19 +102,9 @@ def _hot(facts: Facts) -> Figure | None:
     vmp = facts.figure("solar.vmp")
     if vmp is None:
         return None
-    hot = assumed("plan.solar.cell_hot", _CELL_HOT, "K", "a cell in full sun on a hot day", "common practice, no source")
     answered = facts.figure("solar.vmp_coefficient")
-    coefficient = (
-        answered
-        if answered and answered.value <= 0
-        else assumed(
-            "plan.solar.vmp_coefficient",
-            _HOT_SLOPE,
-            "1/K",
-            "not answered as a fall: the steepest that is usual",
-            "RE-wrenches list, November 2011",
-        )
-    )
+    coefficient = answered if answered and answered.value <= 0 else facts.taken("plan.solar.vmp_coefficient")
+    hot = facts.taken("plan.solar.cell_hot")
     return work("plan.solar.hot_vmp_of_module", solar.voltage_at, voltage=vmp, coefficient=coefficient, temperature=hot)
 
 
@@ -188,7 +172,8 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
             text = f"The change of the modules' {what} with temperature is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
             yield stop("coefficient-positive", key, text, "Put the minus sign before it, as it stands in the module's datasheet.", "T20")
     if facts.missing("solar.vmp_coefficient") and facts.have("solar.vmp"):
-        text = "How the modules' voltage at full power changes with temperature is not answered: -0.5 %/K is taken, the steepest that is usual."
+        steep = facts.taken("plan.solar.vmp_coefficient")
+        text = f"How the modules' voltage at full power changes with temperature is not answered: {steep} is taken, the steepest that is usual."
         yield note(
             "vmp-coefficient-unanswered",
             "solar.vmp_coefficient",

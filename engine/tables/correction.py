@@ -65,6 +65,6 @@ def harmonics(third: Ratio) -> tuple[Reading, str]:
     raise AssertionError(third)
 
 
-def nec_termination(circuit: Ampere, *, above: Ampere = 100.0) -> int:
+def nec_termination(circuit: Ampere, unmarked: int = 60, *, above: Ampere = 100.0) -> int:
     """Column of the ampacity tables that unmarked terminals allow: 60 degC up to 100 A, 75 degC above (110.14(C)(1))."""
-    return 60 if circuit <= above * (1 + 1e-9) else 75
+    return unmarked if circuit <= above * (1 + 1e-9) else 75

@@ -90,6 +90,15 @@ def dc_families(voltage: Volt, fault: Ampere, end: str, rules: str = "iec") -> t
     return tuple(family for _, family in sorted(found, key=itemgetter(0)))
 
 
+def strings_fused(parallel: int) -> bool:
+    """Whether each of so many strings in parallel gets a fuse: a few cannot overload each other."""
+    row = table("gpv").row("item", "strings without fuses")
+    assert row is not None
+    most = row["value"]
+    assert isinstance(most, float)
+    return parallel > most
+
+
 def nec_largest_device(ampacity: Ampere, size: Size, metal: str) -> Ampere:
     """The largest device a conductor of that final ampacity may have: 240.4(B), (C) and (D).
 

@@ -40,7 +40,7 @@ def percents(lines):
 
 
 def course(**change):
-    told = {"loads": [1000.0] * 24, "sun": [0.0] * 24, "energy": 36e6, "floor": 0.2, "charging": 5000.0, "source": 0.0, "efficiency": 1.0}
+    told = {"loads": [1000.0] * 24, "sun": [0.0] * 24, "energy": 36e6, "floor": 0.2, "charging": 5000.0, "source": 0.0, "efficiency": 1.0, "until": 0.9}
     return Course(**{**told, **change})
 
 

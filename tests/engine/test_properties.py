@@ -210,4 +210,4 @@ def test_the_keys_of_quantities_are_those_of_the_models() -> None:
     for model, fields in ((Load, LoadQuantity), (Route, RouteQuantity)):
         assert {name for name, field in model.model_fields.items() if reading(field)} == set(get_args(fields))
     assert set(get_args(RouteWord)) < set(Route.model_fields)
-    assert [row["key"] for row in table("taken").rows] == list(get_args(TakenKey))
+    assert list(dict.fromkeys(row["key"] for row in table("taken").rows)) == list(get_args(TakenKey))

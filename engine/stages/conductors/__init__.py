@@ -78,7 +78,7 @@ def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: Taken, made
         return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable)
     candidate = taken.choice.among[taken.place]
     drop, fault = worked.drop_of(asked, candidate), worked.fault_of(asked, candidate)
-    figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), drop, fault]
+    figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), asked.terminals, drop, fault]
     why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures, made.cable)
     ac = ends.kind in ("load", "incoming")
     ground = earths.with_circuit(earths.live(taken.choice, taken.place)) if ac else None

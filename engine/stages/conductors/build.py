@@ -19,14 +19,13 @@ from engine.stages.storage.part import Storage
 from engine.stages.wall.part import Run, Wall
 from engine.tables import table
 from engine.tables.correction import harmonics
-from engine.tables.protection import fuse_let_through, trip_multiple
+from engine.tables.protection import fuse_let_through, strings_fused, trip_multiple
 from engine.tables.ratings import BREAKER, FUSE
 from engine.tables.sizes import Size, read_size
 from engine.workings import Figure, chosen, work
 
 _INSTANT = 0.02  # s: a breaker above its instantaneous trip (S4)
 _SLOW = 5.0  # s: below it; the adiabatic equation holds no longer than that
-_UNKNOWN_POWER_FACTOR = 0.8  # IEC 60364-5-52 annex G
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ def device_kind(site: Site, ends: Ends) -> str | None:
     if ends.kind == "battery":
         return FUSE
     if ends.kind == "solar":
-        return FUSE if (site.facts.answers.solar.parallel or 1) >= 3 else None
+        return FUSE if strings_fused(site.facts.answers.solar.parallel or 1) else None
     return None if ends.kind == "load" and ends.common else BREAKER
 
 
@@ -76,7 +75,7 @@ def task(site: Site, ends: Ends, ahead: Figure | None = None) -> Task | None:
         flexible=ends.kind in ("battery", "solar"),
         device=device,
         currents=told,
-        marked=_marked(facts, ends),
+        terminals=_terminals(facts, ends),
         dropping=_dropping(site, ends, told, run),
         clearing=_clearing(site, ends, run, ahead),
         let_through=energy,
@@ -92,10 +91,10 @@ def _stocked(rules: str) -> Size | None:
     return read_size(str(row["size"])) if row else None
 
 
-def _marked(facts: Facts, ends: Ends) -> Figure | None:
-    """What the unit's terminals are marked for; bars, boards and what nobody answered are unmarked."""
-    figure = facts.figure("unit.terminal_temperature")
-    return figure if figure and figure.how == "answered" and ends.tag else None
+def _terminals(facts: Facts, ends: Ends) -> Figure:
+    """What the terminals stand: a unit's as answered or assumed; bars and boards are not marked."""
+    own = facts.figure("unit.terminal_temperature") if ends.tag else None
+    return own or facts.taken("plan.terminal_temperature")
 
 
 def _let_through(ends: Ends, told: CircuitCurrents, device: str | None) -> tuple[float | None, str]:
@@ -166,7 +165,7 @@ def _voltage(site: Site, ends: Ends) -> Figure | None:
 
 
 def power_factors(site: Site, ends: Ends) -> tuple[Figure, ...]:
-    """P / S of each phase that the circuit serves, for which of them drops most hangs on the conductor too (S1); 0.8 where no load is told."""
+    """P / S of each phase that the circuit serves, for which of them drops most hangs on the conductor too (S1); assumed where no load is told."""
     told = [
         chosen(
             f"{ends.key}.power_factor",
@@ -179,8 +178,7 @@ def power_factors(site: Site, ends: Ends) -> tuple[Figure, ...]:
         for p in site.phases.rows
         if ends.phase in (None, p.phase) and p.apparent.value > 0
     ]
-    unknown = chosen(f"{ends.key}.power_factor", _UNKNOWN_POWER_FACTOR, "1", "no load is told", "IEC 60364-5-52 annex G", [])
-    return tuple(told) or (unknown,)
+    return tuple(told) or (site.facts.taken("plan.power_factor"),)
 
 
 def _clearing(site: Site, ends: Ends, run: Run | None, ahead: Figure | None) -> Clearing | None:

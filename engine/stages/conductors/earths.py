@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from engine.formulas.earthing import other_metal_area, protective_area, upsized_ground
+from engine.formulas.earthing import other_metal_area, upsized_ground
 from engine.formulas.protection import AdiabaticFactor, earth_fault_current, withstand, withstand_area
 from engine.formulas.resistance import conductor_resistance
 from engine.quantities import Ampere, AmpereSquaredSecond, Metre, Ohm, SquareMetre, Volt, shown
@@ -171,7 +171,7 @@ def _next_smaller(ground: Ground) -> str:
 def _beside(way: Way, line: Live) -> Iterator[Asked]:
     """What the line conductors ask for of a protective conductor made in that way."""
     if way.rules == "iec":
-        area, source = protective_area(line.taken.total), table_54_2(line.taken.total).source
+        area, source = table_54_2(line.taken.total)
         told = f"for the line conductors of {line.name}, {line.taken}: {shown(area, 'm**2')}"
         if way.metal != line.way.metal:
             of_line, own = live_k(way.rules, line.way.metal, line.way.insulation), protective_k(way.rules, way.metal, way.insulation)

@@ -12,8 +12,6 @@ from engine.tables.correction import iec_ambient, iec_grouping
 from engine.tables.protection import operating_multiple
 from engine.tables.ratings import FUSE
 
-_UNMARKED = kelvin(70)  # T3: what terminals stand where they are not marked
-
 
 def readings(task: Task, candidate: Candidate) -> tuple[Reading, Reading, Reading] | None:
     """Table current of one conductor, factor of the air, factor of the company; None where a table is silent.
@@ -33,13 +31,13 @@ def carries(task: Task, candidate: Candidate) -> float | None:
 
 
 def terminal(task: Task, candidate: Candidate) -> float | None:
-    """What a pole carries without its terminals getting hotter than they stand: the 70 degC column, uncorrected."""
-    marked = task.marked.value if task.marked else _UNMARKED
-    insulation = "xlpe" if task.insulation == "xlpe" and marked >= LIMIT["xlpe"] else "pvc"
+    """What a pole carries without its terminals getting hotter than they stand (T3): the 70 degC column, uncorrected."""
+    stands = task.terminals.value
+    insulation = "xlpe" if task.insulation == "xlpe" and stands >= LIMIT["xlpe"] else "pvc"
     base = iec_ampacity(candidate.size, task.metal, insulation, task.loaded, task.method)
-    if base is None or marked <= kelvin(30):
+    if base is None or stands <= kelvin(30):
         return None
-    cooler = cooler_factor(marked, LIMIT["pvc"]) if marked < LIMIT["pvc"] else 1.0
+    cooler = cooler_factor(stands, LIMIT["pvc"]) if stands < LIMIT["pvc"] else 1.0
     return base.value * candidate.parallel * cooler
 
 

@@ -22,14 +22,15 @@ def column(task: Task) -> int:
 
 
 def terminal_column(task: Task) -> int:
-    """Column that the terminals allow: 60 degC up to 100 A, 75 degC above, or what they are marked for, at most 75 degC.
+    """Column that the terminals allow: what they are marked for, at most 75 degC; unmarked, what is assumed up to 100 A, 75 degC above.
 
     The device's own terminals are marked 75 degC at most, so a unit marked higher gains nothing. The current decides, not the
     device: a fuse made larger for a surge heats its terminals no less.
     """
+    stands = 75 if task.terminals.value >= kelvin(75) - 0.01 else 60
     if task.marked:
-        return 75 if task.marked.value >= kelvin(75) - 0.01 else 60
-    return nec_termination(task.currents.continuous.value if task.currents.continuous else 0.0)
+        return stands
+    return nec_termination(task.currents.continuous.value if task.currents.continuous else 0.0, stands)
 
 
 def _terminal(task: Task, candidate: Candidate) -> float | None:

@@ -101,8 +101,8 @@ class Way:
 class Task:
     """Everything one circuit's conductors are chosen by.
 
-    `loaded` is 2 or 3, `counted` the current-carrying conductors of one such circuit under the NEC; `marked` what its
-    terminals are marked for, None where they are not; `device` is "fuse", "breaker" or None where none protects it;
+    `loaded` is 2 or 3, `counted` the current-carrying conductors of one such circuit under the NEC; `terminals` what its
+    terminals stand, assumed where they are not marked; `device` is "fuse", "breaker" or None where none protects it;
     `let_through` what the device lets through at a fault beside it; `smallest` the least size that its kind of cable is stocked in.
     """
 
@@ -119,7 +119,7 @@ class Task:
     flexible: bool
     device: str | None
     currents: CircuitCurrents
-    marked: Figure | None
+    terminals: Figure
     dropping: Dropping | None
     clearing: Clearing | None
     let_through: AmpereSquaredSecond | None
@@ -131,6 +131,11 @@ class Task:
     def way(self) -> Way:
         """How its conductors are made and laid."""
         return Way(self.rules, self.metal, self.insulation, self.method, self.flexible)
+
+    @property
+    def marked(self) -> bool:
+        """Whether its terminals are marked for a temperature."""
+        return self.terminals.how == "answered"
 
     @property
     def rating(self) -> Ampere | None:

@@ -15,10 +15,10 @@ from engine.stages.currents.part import CircuitCurrents, Currents
 from engine.stages.limits import Limits
 from engine.stages.storage.part import BankSums, Storage
 from engine.tables import table
+from engine.tables.protection import strings_fused
 from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, rated, ratings_source
 from engine.workings import Figure, chosen, work
 
-_FUSED_FROM = 3  # strings in parallel: two cannot overload each other (S11)
 _SHORT_SURGE = 10.0  # s: what S7 is good for
 _HOUR = 3600.0  # s: above it a fuse is as warm as it gets (S32)
 _CHARGING_PULSES = (
@@ -42,7 +42,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
         of[ends.name] = _load(facts, ends, of.get(f"incoming {ends.tag}"))
     for ends in circuits.of("load", common=True):
         of[ends.name] = _load_common(facts, ends, circuits, of)
-    return Currents(of), [*unanswered(facts, circuits), *no_device(circuits, of), *transfer(facts, circuits)]
+    return Currents(of), [*unanswered(facts, circuits), *no_device(circuits, of), *transfer(facts, limits, circuits)]
 
 
 # --- battery ---
@@ -199,6 +199,7 @@ def _load_fault(facts: Facts, ends: Ends, units: int) -> Figure | None:
 
 def _solar(facts: Facts, ends: Ends) -> CircuitCurrents:
     isc, parallel = facts.figure("solar.isc"), facts.answers.solar.parallel or 1
+    fused = strings_fused(parallel)
     if isc is None:
         return CircuitCurrents()
     factor = chosen(
@@ -206,14 +207,14 @@ def _solar(facts: Facts, ends: Ends) -> CircuitCurrents:
     )
     design = work(f"{ends.key}.current", solar.circuit_current, short_circuit=isc, strings=parallel, factor=factor)
     needed = design
-    if parallel >= _FUSED_FROM:
+    if fused:
         row = table("gpv").rows[0 if facts.rules == "iec" else 1]
         least = row["value"]
         assert isinstance(least, float)
         over = chosen(f"{ends.key}.fuse_factor", least, "1", str(row["item"]), table("gpv").told, [])
         needed = work(f"{ends.key}.fuse_current", solar.circuit_current, short_circuit=isc, strings=1, factor=over)
-    rating = _rated(ends, facts.rules, FUSE if parallel >= _FUSED_FROM else BREAKER, needed)
-    return CircuitCurrents(design, design, design, design, rating, design if parallel >= _FUSED_FROM else None)
+    rating = _rated(ends, facts.rules, FUSE if fused else BREAKER, needed)
+    return CircuitCurrents(design, design, design, design, rating, design if fused else None)
 
 
 # --- common ---

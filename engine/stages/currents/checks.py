@@ -10,6 +10,7 @@ from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.stages.circuits import Circuits
 from engine.stages.currents.part import CircuitCurrents
+from engine.stages.limits import Limits
 from engine.tables.ratings import BREAKER, FUSE, standard_ratings
 
 _WHY: Mapping[QuantityKey, tuple[str, str, str, str]] = {
@@ -60,7 +61,7 @@ def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
         yield caution("current-unknown", key, text, "It stands in the datasheet.", "S2, S3, S11", unanswered=True)
 
 
-def transfer(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
+def transfer(facts: Facts, limits: Limits, circuits: Circuits) -> Iterator[Finding]:
     """T8: what the breaker lets through must not be more than the units of a phase stand."""
     transfer, breaker = facts.value("unit.transfer_current"), facts.value("incoming.breaker")
     units = circuits.of("incoming", common=False)
@@ -75,12 +76,12 @@ def transfer(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
     stands: dict[float, list[str]] = {}
     for phase in dict.fromkeys(str(ends.phase) for ends in units):
         count = sum(ends.phase == phase for ends in units)
-        stands.setdefault(transfer * (0.9 * count if count > 1 else 1), []).append(phase)
+        stands.setdefault(limits.passed[phase].value * count, []).append(phase)
     for most, phases in stands.items():
         if breaker > most * (1 + 1e-9):
             text = f"The {shown(breaker, 'A')} breaker may pass more through {', '.join(phases)} than the units there stand: {shown(most, 'A')}."
             remedy = f"Set the units' incoming limits, or fit a device of at most {shown(most, 'A')} ahead of the set."
-            yield caution("breaker-above-transfer", "incoming.breaker", text, remedy, "T8: n units in parallel count 0.9 n")
+            yield caution("breaker-above-transfer", "incoming.breaker", text, remedy, "T8: units in parallel share unevenly")
 
 
 def no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterator[Finding]:

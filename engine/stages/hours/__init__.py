@@ -17,7 +17,7 @@ from engine.stages.banks import Banks
 from engine.stages.demand import Demand
 from engine.stages.hours.checks import day_finding, night_finding, sun_unanswered
 from engine.stages.hours.part import Hour, Hours
-from engine.stages.hours.sources import Sources, busiest, sources, sunlight
+from engine.stages.hours.sources import Daylight, Sources, busiest, sources
 from engine.stages.hours.telling import Drawn, told
 from engine.stages.limits import Limits
 from engine.stages.phases.part import Phases
@@ -44,20 +44,23 @@ def hours(
     bank, depth = busiest(storage), facts.value("storage.depth")
     if bank is None or not depth or not facts.value("unit.efficiency"):
         return Hours(), []
-    rise, down = sunlight(facts)
-    found = sources(facts, bank, demand, phases, units, banks, strings, limits, (rise, down))
-    kind, course = facts.answers.incoming.kind or "none", found.course
+    daylight = Daylight(facts.taken("plan.hours.sunrise"), facts.taken("plan.hours.sunset"))
+    found = sources(facts, bank, demand, phases, units, banks, strings, limits, daylight)
+    kind, course, down = facts.answers.incoming.kind or "none", found.course, daylight.down
     alone = replace(course, source=0.0)
-    drawn = Drawn(kind, down, rise, follow(course if kind == "generator" else alone, down))
+    drawn = Drawn(kind, down, daylight.rise, follow(course if kind == "generator" else alone, down))
     weeks = follow(course, down, 24 * _DAYS)
     ran = sum(p.source > 0 for p in weeks) / _DAYS
-    run = chosen("plan.generator_hours", ran * 3600, "s", f"mean of {_DAYS} days hour by hour", "conservation of energy", [found.source])
+    note = f"mean of {_DAYS} days hour by hour"
+    run = chosen("plan.generator_hours", ran * 3600, "s", note, "conservation of energy", [found.source, found.until])
     day = Hours(
         tuple(_row(found, passed, start=at == 0) for at, passed in enumerate(drawn.passed)),
         lasts_night=drawn.empty(drawn.night) is None and drawn.called(drawn.night) is None,
         generator_hours=run if kind == "generator" else None,
         text=told(found, drawn, ran),
         scope=_scope(bank, found.tags, banks),
+        sunrise=daylight.sunrise,
+        sunset=daylight.sunset,
     )
     missing = sum(p.missing for p in follow(alone, down, len(drawn.night))) * 3600
     lacking = fmean(p.missing for p in weeks) * 24 * 3600
@@ -70,14 +73,14 @@ def _row(found: Sources, passed: Passed, *, start: bool) -> Hour:
     key, load, sun = f"plan.hours[{at}]", found.loads[at], found.sun[at]
     note = f"{bank} is full at sunset, where the day begins" if start else f"{bank} at the end of hour {(at - 1) % 24}: see why there"
     before = chosen(f"{key}.state_before", passed.before, "ratio", note, "conservation of energy")
-    runs = "from the state below which nothing is taken, until the bank is 90 % full: what loads and bank take of what comes in"
+    runs = f"from the state below which nothing is taken, until the bank is {found.until} full: what loads and bank take of what comes in"
     given = chosen(
         f"{key}.generator",
         passed.source,
         "W",
         runs if passed.source > 0 else "not needed in this hour, or nothing that comes in is counted",
         "conservation of energy",
-        [load, found.source] if passed.source > 0 else [],
+        [load, found.source, found.until] if passed.source > 0 else [],
     )
     into = work(f"{key}.into_bank", energy.bank_power, load=load, sun=sun, given=given, efficiency=found.efficiency)
     state = work(

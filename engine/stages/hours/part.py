@@ -23,6 +23,7 @@ class Hours:
     """The hours in their order from sunset on, or nothing where loads or bank are not known.
 
     `text` is one line on what they mean, `scope` says whose they are. `generator_hours` is None where no generator comes in.
+    `sunrise` and `sunset` are after midnight.
     """
 
     hours: tuple[Hour, ...] = ()
@@ -30,3 +31,5 @@ class Hours:
     generator_hours: Figure | None = None
     text: str = ""
     scope: str = ""
+    sunrise: Figure | None = None
+    sunset: Figure | None = None

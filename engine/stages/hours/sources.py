@@ -16,14 +16,12 @@ from engine.stages.storage.part import BankSums, Storage
 from engine.stages.strings import Strings
 from engine.stages.units import Units
 from engine.tables import table
-from engine.workings import Figure, assumed, chosen, tabled, work
-
-_PERFORMANCE = 0.75
+from engine.workings import Figure, chosen, tabled, work
 
 
 @dataclass(frozen=True)
 class Sources:
-    """What the day of one bank is reckoned from, as figures; `loads` and `sun` by the hour of the clock."""
+    """What the day of one bank is reckoned from, as figures; `loads` and `sun` by the hour of the clock, `until` as in `Course`."""
 
     bank: BankSums
     tags: tuple[str, ...]
@@ -34,6 +32,7 @@ class Sources:
     charging: Figure
     source: Figure
     efficiency: Figure
+    until: Figure
 
     @property
     def course(self) -> Course:
@@ -46,7 +45,26 @@ class Sources:
             self.charging.value,
             self.source.value,
             self.efficiency.value,
+            self.until.value,
         )
+
+
+@dataclass(frozen=True)
+class Daylight:
+    """Sunrise and sunset, after midnight."""
+
+    sunrise: Figure
+    sunset: Figure
+
+    @property
+    def rise(self) -> int:
+        """The hour that begins with sunrise."""
+        return round(self.sunrise.value / 3600)
+
+    @property
+    def down(self) -> int:
+        """The hour that begins with sunset."""
+        return round(self.sunset.value / 3600)
 
 
 def busiest(storage: Storage) -> BankSums | None:
@@ -68,9 +86,9 @@ def sources(
     banks: Banks,
     strings: Strings,
     limits: Limits,
-    sunlight: tuple[int, int],
+    daylight: Daylight,
 ) -> Sources:
-    """The figures of one bank's day; depth and efficiency are known, `sunlight` is the hour of sunrise and that of sunset."""
+    """The figures of one bank's day; depth and efficiency are known."""
     given = facts.have("storage.depth", "unit.efficiency")
     assert bank.energy is not None
     assert given is not None
@@ -81,12 +99,13 @@ def sources(
         bank,
         tags,
         tuple(_load(own, at) for at in range(24)),
-        tuple(_sun(facts, strings, bank.name, len(tags), at, *sunlight) for at in range(24)),
+        tuple(_sun(facts, strings, bank.name, len(tags), at, daylight) for at in range(24)),
         energy=bank.energy,
         floor=work(f"{key}.floor", energy.floor_state, depth=given[0]),
         charging=_fed(f"{key}.charging_power", bank.absorption, limits.charge, tags, "no charging limit is known"),
         source=_fed(f"{key}.incoming_power", voltage, limits.incoming, tags, "nothing comes in, or its limits are not known"),
         efficiency=given[1],
+        until=facts.taken("plan.hours.generator_until"),
     )
 
 
@@ -130,12 +149,7 @@ def _load(own: Sequence[tuple[str, Figure]], at: int) -> Figure:
     return work(f"plan.hours[{at}].load", energy.hour_power, energies=[figure for _, figure in own], shares=shares)
 
 
-def sunlight(facts: Facts) -> tuple[int, int]:
-    """Sunrise and sunset: a short winter day where the worst month gives little sun."""
-    return (8, 16) if (facts.value("solar.sun_hours") or 0.0) <= 4 else (6, 18)
-
-
-def _sun(facts: Facts, strings: Strings, bank: str, count: int, at: int, rise: int, down: int) -> Figure:
+def _sun(facts: Facts, strings: Strings, bank: str, count: int, at: int, daylight: Daylight) -> Figure:
     """Mean solar power of the bank's units in one hour."""
     key, sun = f"plan.hours[{at}].solar", facts.figure("solar.sun_hours")
     if strings.power is None or sun is None:
@@ -143,8 +157,7 @@ def _sun(facts: Facts, strings: Strings, bank: str, count: int, at: int, rise: i
     own = facts.figure("unit.solar.power_max")
     used = work("plan.solar.power_used", solar.used_power, powers=[strings.power, *([own] if own else [])])
     whole = work(f"plan.banks[{bank}].solar_power", solar.array_of_units, power=used, units=count)
-    performance = assumed("plan.solar.performance", _PERFORMANCE, "ratio", "heat, dirt, wiring and charging", "common practice, no source")
     peak = work("plan.solar.sun", solar.peak_sun, hours=sun)
-    day = work(f"plan.banks[{bank}].solar_yield", solar.day_yield, power=whole, sun=peak, performance=performance)
-    share = work(f"plan.solar.share_of_hour_{at}", solar.sun_share, hour=at, rise=rise, down=down)
+    day = work(f"plan.banks[{bank}].solar_yield", solar.day_yield, power=whole, sun=peak, performance=facts.taken("plan.solar.performance"))
+    share = work(f"plan.solar.share_of_hour_{at}", solar.sun_share, hour=at, rise=daylight.rise, down=daylight.down)
     return work(key, solar.hour_yield, energy=day, share=share)

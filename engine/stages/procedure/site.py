@@ -28,7 +28,6 @@ from engine.tables.conductors import resistance
 from engine.text import clean
 from engine.workings import Figure, chosen, tabled, work
 
-_STATED_SHARE = 0.5  # a stated internal resistance is an upper limit: half of it is the safe side [common practice, no source]
 _BETWEEN = {"three-phase": 2 * math.pi / 3, "split-phase": math.pi}
 
 
@@ -169,9 +168,7 @@ class Site:
             note="two strings in one loop, leads left out",
         )
         if not self.facts.answers.storage.module.resistance_measured:
-            share = chosen(
-                "plan.steps.stated_share", _STATED_SHARE, "ratio", "a stated resistance is an upper limit", "common practice, no source"
-            )
+            share = self.facts.taken("plan.storage.stated_share")
             loop = work("plan.steps.safe_loop_resistance", safe_resistance, resistance=loop, share=share)
         return work("plan.steps.match", allowed_difference, current=current, resistance=loop)
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from engine.facts import Facts
 from engine.findings import Finding, together
 from engine.formulas import battery, energy, ventilation
+from engine.site.storage import LEAD_ACID
 from engine.solvers.network import bank_shares
 from engine.stages.banks import BankPlace, Banks
 from engine.stages.demand import Demand
@@ -132,6 +133,7 @@ def _bank(facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figu
         low=levels.low(key),
         temperature_slope=levels.slope(key),
         **_air(facts, key, levels, capacity),
+        rated_time=facts.taken("plan.storage.rated_time") if facts.answers.storage.chemistry in LEAD_ACID else None,
     )
 
 
@@ -200,7 +202,7 @@ def _string_resistance(facts: Facts, key: str) -> Figure | None:
     string = work(f"{key}.string_resistance_stated", battery.bank_resistance, module_resistance=stated, series=_series(facts), parallel=1)
     if facts.answers.storage.module.resistance_measured:
         return string
-    half = tabled(f"{key}.stated_share", 0.5, "ratio", "common practice, no source", "a stated resistance is an upper limit")
+    half = facts.taken("plan.storage.stated_share")
     return work(f"{key}.string_resistance", battery.safe_resistance, resistance=string, share=half)
 
 

@@ -12,11 +12,10 @@ from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.site.storage import LEAD_ACID
 from engine.stages.storage.part import BankSums
-from engine.stages.storage.thresholds import NOMINAL, OF_MODULE, Thresholds
+from engine.stages.storage.thresholds import OF_MODULE, Thresholds, nominal_cell
 from engine.tables import table
 
 _FREEZING = 273.15  # K
-_RATED_TIME = 72_000.0  # s: lead-acid capacities are stated for 20 h
 _SLACK = 1 + 1e-9
 _TOLERANCE = 1e-3
 # What is printed as nominal may be rounded ("48 V" for 51.2 V is 6 %): beyond it an answer is wrong. Common practice, no source.
@@ -183,7 +182,7 @@ def cell_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
     chemistry = facts.answers.storage.chemistry
     most, least = (cell.value * cells if (cell := levels.per_cell.get(name)) else None for name in ("most", "low"))
     # Below its nominal voltage a cell is not charged.
-    nominal = NOMINAL[chemistry][0] * cells if chemistry else None
+    nominal = nominal_cell(chemistry)[0] * cells if chemistry else None
     for name, what in (("absorption", "Charging a module at"), ("float", "Holding a module at")):
         figure, about = levels.of_module[name], f"storage.module.{name}"
         if figure and most and figure.value > most * (1 + _TOLERANCE):
@@ -239,7 +238,7 @@ def _count(facts: Facts) -> Iterator[Finding]:
     storage, voltage = facts.answers.storage, facts.figure("storage.module.voltage")
     if voltage is None or storage.chemistry is None:
         return
-    least, most = NOMINAL[storage.chemistry]
+    least, most = nominal_cell(storage.chemistry)
     usual = f"{least:g} V" if least == most else f"{least:g} to {most:g} V"
     cells = storage.module.cells
     if cells:
@@ -350,18 +349,18 @@ def _lead(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     yield from _lead_cold(facts, bank, called)
     row = table("peukert_exponents").row("chemistry", facts.answers.storage.chemistry)
     capacity = facts.value("storage.module.capacity")
-    if row is None or capacity is None or bank.autonomy_full_load is None or bank.discharge_current is None:
+    if row is None or capacity is None or bank.autonomy_full_load is None or bank.discharge_current is None or bank.rated_time is None:
         return
     exponent, depth = row["most"], facts.value("storage.depth") or 0.0
     assert isinstance(exponent, float)
     whole = battery.bank_capacity(capacity, facts.answers.storage.bank.parallel or 1)
-    time = battery.peukert_time(whole, _RATED_TIME, exponent, bank.discharge_current.value) * depth
+    time = battery.peukert_time(whole, bank.rated_time.value, exponent, bank.discharge_current.value) * depth
     if time < bank.autonomy_full_load.value:
         yield note(
             "lead-at-high-current",
             f"plan.banks[{bank.name}].autonomy_full_load",
             f"At full load a lead-acid bank gives less than its rating: {called} may last only {shown(time, 's', like=bank.autonomy_full_load.value)}, not {bank.autonomy_full_load}.",
-            "Count on the shorter time; the capacity is taken as that of 20 h.",
+            f"Count on the shorter time; the capacity is taken as that of {bank.rated_time}.",
             f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
             value=time,
             limit=bank.autonomy_full_load,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from engine.facts import Facts
 from engine.formulas import battery, protection
 from engine.stages.storage.thresholds import Thresholds
-from engine.workings import Figure, tabled, work
+from engine.workings import Figure, work
 
 
 @dataclass(frozen=True)
@@ -52,5 +52,5 @@ def fault(facts: Facts, key: str, levels: Thresholds) -> Fault:
 def _halved(facts: Facts, key: str, resistance: Figure) -> Figure:
     if facts.answers.storage.module.resistance_measured:
         return resistance
-    half = tabled(f"{key}.stated_share", 0.5, "ratio", "common practice, no source", "a stated resistance is an upper limit")
+    half = facts.taken("plan.storage.stated_share")
     return work(f"{key}.resistance_halved", battery.safe_resistance, resistance=resistance, share=half)

@@ -9,7 +9,7 @@ from engine.workings import Figure
 
 @dataclass(frozen=True)
 class BankSums:
-    """One bank. Voltages are those of the whole bank; faults without any cable."""
+    """One bank. Voltages are those of the whole bank; faults without any cable; `rated_time` is that for which a lead-acid capacity holds."""
 
     name: str
     energy: Figure | None
@@ -35,6 +35,7 @@ class BankSums:
     temperature_slope: Figure | None
     ventilation: Figure | None
     opening: Figure | None
+    rated_time: Figure | None
 
 
 @dataclass(frozen=True)

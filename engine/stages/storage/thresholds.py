@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.formulas import battery
+from engine.quantities import Volt
 from engine.site.keys import QuantityKey
+from engine.site.storage import Chemistry
 from engine.tables import table
 from engine.workings import Figure, tabled, work
 
@@ -17,8 +19,6 @@ OF_MODULE: Mapping[str, QuantityKey] = {
     "float": "storage.module.float",
     "low": "storage.module.low",
 }
-# Nominal voltage of one cell; makers of nmc print 3.6 to 3.7 V. Common practice, no source.
-NOMINAL = {"lfp": (3.2, 3.2), "nmc": (3.6, 3.7), "flooded": (2.0, 2.0), "agm": (2.0, 2.0), "gel": (2.0, 2.0)}
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,17 @@ def cells_of_module(facts: Facts) -> int:
         return storage.module.cells
     if voltage is None or storage.chemistry is None:
         return 0
-    return max(1, round(2 * voltage / sum(NOMINAL[storage.chemistry])))
+    return max(1, round(2 * voltage / sum(nominal_cell(storage.chemistry))))
+
+
+def nominal_cell(chemistry: Chemistry) -> tuple[Volt, Volt]:
+    """What makers print as the nominal voltage of one cell, from the least to the most."""
+    row = table("nominal_voltages").row("chemistry", chemistry)
+    assert row is not None
+    least, most = row["least"], row["most"]
+    assert isinstance(least, float)
+    assert isinstance(most, float)
+    return least, most
 
 
 def _per_cell(chemistry: str | None) -> dict[str, Figure]:

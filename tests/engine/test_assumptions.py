@@ -1,0 +1,181 @@
+"""Every assumed value stands in a table and decides: a change of its row changes the plan of some site, and it is listed there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from engine import facts
+from engine.stages.conductors.earths import Live, with_circuit
+from engine.stages.conductors.task import Candidate
+from engine.tables import earth, table
+from engine.tables.sizes import read_size
+
+from .paper_sites import SOLAR, planned, set_of
+
+LOAD = {"name": "Saw", "power": "1 kW"}
+DAY = {"loads": [{**LOAD, "energy": "20 kWh/day"}]}
+SUN = SOLAR | {"site.roof_min": "-10 degC"}
+NEC = {"site.rules": "nec"}
+COOL = {"site.ambient_max": "30 degC", "routes": [{"carries": "incoming", "grouped": 1}]}
+LEAD = {"storage.chemistry": "flooded", "storage.module.voltage": "48 V", "storage.module.cells": 24, "storage.module.absorption": "58 V", "storage.module.low": "44 V"}
+GENERATOR = {"incoming.kind": "generator", "incoming.rating": "12 kVA"}
+
+# The row, by key and circumstance; another value; what the small site has changed, and what it must not answer.
+ROWS: dict[tuple[str, str], tuple[str, dict[str, Any], tuple[str, ...]]] = {
+    ("site.rules", ""): ("nec", {}, ("site.rules",)),
+    ("site.ambient_max", ""): ("60 degC", {}, ()),
+    ("output.voltage", "rules=nec"): ("127 V", NEC, ("output.voltage",)),
+    ("output.voltage", ""): ("220 V", {}, ("output.voltage",)),
+    ("output.frequency", "rules=nec"): ("50 Hz", NEC, ("output.frequency",)),
+    ("output.frequency", ""): ("60 Hz", {}, ("output.frequency",)),
+    ("incoming.kind", ""): ("none", {}, ("incoming.kind",)),
+    ("set.spare", ""): ("1", {"loads": [{**LOAD, "power": "4 kW", "phase": "L1"}]}, ()),
+    ("set.lead", ""): ("L2-1", {}, ("set.lead",)),
+    ("set.lead_loss", ""): ("carries on", {}, ()),
+    ("set.phase_loss", ""): ("carries on", {}, ()),
+    ("unit.efficiency", ""): ("80 %", {}, ("unit.efficiency",)),
+    ("unit.ripple", ""): ("0.2", {}, ()),
+    ("unit.surge_time", ""): ("20 s", {}, ()),
+    ("unit.settle_time", ""): ("30 s", {}, ("unit.settle_time",)),
+    ("unit.terminal_temperature", "rules=nec"): ("75 degC", NEC | COOL | {"unit.transfer_current": "60 A"}, ()),
+    ("unit.terminal_temperature", ""): ("45 degC", {}, ()),
+    ("unit.width", ""): ("0.8 m", {}, ()),
+    ("unit.height", ""): ("0.9 m", {}, ()),
+    ("unit.clearance", ""): ("0.5 m", {}, ()),
+    ("loads[].quantity", ""): ("3", {"loads": [LOAD]}, ()),
+    ("loads[].phase", ""): ("L3", {"loads": [LOAD]}, ()),
+    ("loads[].power_factor", ""): ("0.6", {"loads": [LOAD]}, ()),
+    ("loads[].demand", ""): ("0.5", {"loads": [LOAD]}, ()),
+    ("loads[].motor", ""): ("yes", {"loads": [LOAD]}, ()),
+    ("loads[].start_multiple", "motor"): ("3", {"loads": [{**LOAD, "motor": True}]}, ()),
+    ("loads[].start_multiple", ""): ("2", {"loads": [LOAD]}, ()),
+    ("loads[].third_harmonic", ""): ("50 %", {"loads": [{**LOAD, "phase": "L1"}]}, ()),
+    ("loads[].profile", ""): ("night", DAY, ()),
+    ("storage.managed", ""): ("yes", {}, ("storage.managed",)),
+    ("storage.depth", "chemistry=lead"): ("30 %", LEAD, ()),
+    ("storage.depth", ""): ("50 %", {}, ()),
+    ("storage.bank.series", ""): ("2", {}, ("storage.bank.series",)),
+    ("storage.bank.parallel", ""): ("2", {}, ("storage.bank.parallel",)),
+    ("storage.bank.feed", ""): ("bar", {}, ()),
+    ("storage.bank.joint_resistance", ""): ("2 mohm", {}, ()),
+    ("storage.module.resistance_measured", ""): ("yes", {}, ()),
+    ("solar.trackers", "solar"): ("2", {k: v for k, v in SUN.items() if k != "solar.trackers"}, ()),
+    ("solar.parallel", "solar"): ("2", {k: v for k, v in SUN.items() if k != "solar.parallel"}, ()),
+    ("routes[earth].lane", ""): ("0.2 m", {}, ()),
+    ("routes[battery].lane", ""): ("0.5 m", {}, ()),
+    ("routes[comms].lane", ""): ("0.3 m", {}, ()),
+    ("routes[solar].lane", ""): ("1.8 m", SUN, ()),
+    ("routes[load].lane", ""): ("2.2 m", {}, ()),
+    ("routes[incoming].lane", ""): ("2.35 m", {}, ()),
+    ("routes[].method", ""): ("A1", {}, ()),
+    ("routes[].insulation", ""): ("xlpe", {}, ()),
+    ("routes[].metal", ""): ("aluminium", {}, ()),
+    ("routes[].extra", ""): ("1.5 m", {}, ()),
+    ("drop.battery", ""): ("0.1 %", {}, ()),
+    ("drop.bar", ""): ("0.1 %", {"routes": [{"carries": "battery", "to": "B1", "length": "10 m"}]}, ()),
+    ("drop.load", ""): ("0.1 %", {}, ()),
+    ("drop.incoming", ""): ("0.1 %", {}, ()),
+    ("drop.solar", ""): ("0.05 %", SUN, ()),
+    ("wall.width", ""): ("7 m", {}, ()),
+    ("wall.height", ""): ("4 m", set_of(9), ()),
+    ("plan.terminal_temperature", "rules=nec"): ("75 degC", NEC | COOL | {"incoming.breaker": "60 A"}, ()),
+    ("plan.terminal_temperature", ""): ("45 degC", {}, ()),
+    ("plan.power_factor", ""): ("0.4", {}, ()),
+    ("plan.storage.stated_share", ""): ("100 %", {}, ()),
+    ("plan.storage.rated_time", ""): ("100 h", LEAD, ()),
+    ("plan.incoming.charger_power_factor", ""): ("0.4", {"incoming.breaker": "16 A", **DAY}, ()),
+    ("plan.incoming.generator_share", ""): ("50 %", GENERATOR, ()),
+    ("plan.incoming.paralleled_share", ""): ("50 %", set_of(2), ()),
+    ("plan.solar.cell_hot", ""): ("60 degC", SUN, ()),
+    ("plan.solar.vmp_coefficient", ""): ("-0.4 %/K", {k: v for k, v in SUN.items() if k != "solar.vmp_coefficient"}, ()),
+    ("plan.solar.cold_slope", ""): ("1 %/K", {k: v for k, v in SUN.items() if k != "solar.voc_coefficient"} | {"site.roof_min": "-55 degC"}, ()),
+    ("plan.solar.performance", ""): ("50 %", SUN | DAY | {"solar.sun_hours": 2.0}, ()),
+    ("plan.hours.sunrise", "sun<=4"): ("9 h", SUN | DAY | {"solar.sun_hours": 2.0}, ()),
+    ("plan.hours.sunrise", ""): ("5 h", SUN | DAY | {"solar.sun_hours": 5.0}, ()),
+    ("plan.hours.sunset", "sun<=4"): ("15 h", SUN | DAY | {"solar.sun_hours": 2.0}, ()),
+    ("plan.hours.sunset", ""): ("19 h", SUN | DAY | {"solar.sun_hours": 5.0}, ()),
+    ("plan.hours.generator_until", ""): ("50 %", GENERATOR | {"loads": [{**LOAD, "energy": "90 kWh/day"}]}, ()),
+}
+
+
+def row_of(row) -> tuple[str, str]:
+    return row["key"], row["when"] or ""
+
+
+@pytest.fixture
+def take(monkeypatch):
+    """A function: from now on another value stands in one row of a table of assumptions."""
+
+    def other(name: str, key: tuple[str, str], value: str) -> None:
+        whole = table(name)
+        rows = tuple({**row, "value": value} if row_of(row) == key else row for row in whole.rows)
+        assert rows != whole.rows
+        monkeypatch.setattr(facts, "table", lambda asked: replace(whole, rows=rows) if asked == name else table(asked))
+        facts._assumptions.cache_clear()
+
+    yield other
+    monkeypatch.undo()
+    facts._assumptions.cache_clear()
+
+
+def beside(plan) -> dict[str, Any]:
+    """The plan without its list of assumptions, and without the finding that only repeats one."""
+    told = plan.plan.model_dump(exclude={"assumed"})
+    told["findings"] = [f for f in told["findings"] if f["code"] != "wall-assumed"]
+    return told
+
+
+def test_every_row_has_its_site() -> None:
+    """No row of either table is left out here, and none stands here that is gone."""
+    assert set(ROWS) == {row_of(row) for name in ("assumptions", "taken") for row in table(name).rows}
+
+
+@pytest.mark.parametrize(("name", "row"), [(name, row_of(row)) for name in ("assumptions", "taken") for row in table(name).rows])
+def test_no_row_is_dead(name: str, row: tuple[str, str], take) -> None:
+    """The value in the row decides something beside the list in which it stands."""
+    value, changes, without = ROWS[row]
+    before = planned(changes, without=without)
+    general = row[0].replace("[]", "")
+    listed = {taken.key.split("[")[0] + taken.key.partition("]")[2] if "[]" in row[0] else taken.key for taken in before.plan.assumed}
+    assert general in listed
+    take(name, row, value)
+    after = planned(changes, without=without)
+    assert beside(before) != beside(after)
+
+
+def test_units_in_parallel_pass_less_by_one_figure(take) -> None:
+    """T8: two units of 40 A count 72 A behind a breaker of 80 A, in the caution as in the setting; a row of 100 % takes both away."""
+    pair = set_of(2) | {"incoming.breaker": "80 A"}
+    before = planned(pair)
+    (told,) = [f for f in before.findings if f.code == "breaker-above-transfer"]
+    assert "stand: 72 A" in told.text
+    assert str(before.parts.limits.incoming["L1-1"]) == "36 A"
+    take("taken", ("plan.incoming.paralleled_share", ""), "100 %")
+    after = planned(pair)
+    assert not [f for f in after.findings if f.code == "breaker-above-transfer"]
+    assert str(after.parts.limits.incoming["L1-1"]) == "40 A"
+
+
+def test_terminals_that_are_marked_are_not_assumed() -> None:
+    """A unit's answer decides for its own circuits; bars and boards stay unmarked, and that is listed."""
+    marked = planned({"unit.terminal_temperature": "90 degC"})
+    listed = {row.key: row.value for row in marked.plan.assumed}
+    assert "unit.terminal_temperature" not in listed
+    assert listed["plan.terminal_temperature"] == "70 degC"
+    of = marked.parts.conductors.of
+    assert "unit.terminal_temperature" in {figure.key for _, figure in of["load L1-1"].why.tree()}
+    assert "plan.terminal_temperature" in {figure.key for _, figure in of["load common"].why.tree()}
+
+
+@pytest.mark.parametrize(("row", "line", "cells", "size"), [(0, "10 mm2", {"share": 0.5}, "6 mm2"), (1, "25 mm2", {"area": 25e-6}, "25 mm2"), (2, "95 mm2", {"share": 0.2}, "25 mm2")])
+def test_the_cells_of_table_54_2_decide(monkeypatch, row, line, cells, size) -> None:
+    """10, 16 and 50 mm2 by the table as it is printed; other cells give another protective conductor."""
+    whole, candidate = table("iec_protective"), Candidate(read_size(line), 1)
+    live = Live("load L1-1", 40.0, candidate, candidate)
+    assert str(with_circuit("iec", live).size) == ("10 mm2", "16 mm2", "50 mm2")[row]
+    rows = tuple(r | cells if at == row else r for at, r in enumerate(whole.rows))
+    monkeypatch.setattr(earth, "table", lambda asked: replace(whole, rows=rows) if asked == "iec_protective" else table(asked))
+    assert str(with_circuit("iec", live).size) == size
