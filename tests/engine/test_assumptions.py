@@ -9,7 +9,7 @@ import pytest
 
 from engine import facts
 from engine.stages.conductors.earths import Live, with_circuit
-from engine.stages.conductors.task import Candidate
+from engine.stages.conductors.task import Candidate, Way
 from engine.tables import earth, table
 from engine.tables.sizes import read_size
 
@@ -174,8 +174,8 @@ def test_terminals_that_are_marked_are_not_assumed() -> None:
 def test_the_cells_of_table_54_2_decide(monkeypatch, row, line, cells, size) -> None:
     """10, 16 and 50 mm2 by the table as it is printed; other cells give another protective conductor."""
     whole, candidate = table("iec_protective"), Candidate(read_size(line), 1)
-    live = Live("load L1-1", 40.0, candidate, candidate)
-    assert str(with_circuit("iec", live).size) == ("10 mm2", "16 mm2", "50 mm2")[row]
+    live = Live("load L1-1", Way("iec", "copper", "pvc", "C"), 40.0, candidate, candidate)
+    assert str(with_circuit(live).size) == ("10 mm2", "16 mm2", "50 mm2")[row]
     rows = tuple(r | cells if at == row else r for at, r in enumerate(whole.rows))
     monkeypatch.setattr(earth, "table", lambda asked: replace(whole, rows=rows) if asked == "iec_protective" else table(asked))
-    assert str(with_circuit("iec", live).size) == size
+    assert str(with_circuit(live).size) == size
