@@ -15,8 +15,8 @@ from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers
 from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, reading, unit_of
-from engine.site.storage import LEAD_ACID
-from engine.site.supply import Incoming
+from engine.site.storage import LEAD_ACID, Feed
+from engine.site.supply import LINES, Incoming, IncomingKind
 from engine.site.unit import Unit
 from engine.site.wall import Carries, Route
 from engine.tables import table
@@ -71,9 +71,66 @@ class Facts:
     @property
     def phases(self) -> tuple[str, ...]:
         """The phases of the output; empty where the arrangement is not answered."""
-        return {"single-phase": ("L1",), "split-phase": ("L1", "L2"), "three-phase": ("L1", "L2", "L3"), None: ()}[
-            self.answers.output.arrangement
-        ]
+        arrangement = self.answers.output.arrangement
+        return LINES[arrangement] if arrangement else ()
+
+    @property
+    def incoming_lines(self) -> tuple[str, ...]:
+        """The lines that come in; those of the output where nothing else is known, none where nothing comes in."""
+        arrangement = self.answers.incoming.arrangement
+        return () if self.incoming_kind == "none" else LINES[arrangement] if arrangement else self.phases
+
+    @property
+    def incoming_kind(self) -> IncomingKind:
+        """What feeds the set besides the battery."""
+        kind = self.answers.incoming.kind
+        assert kind is not None  # a row of the assumptions sees to it
+        return kind
+
+    @property
+    def spare(self) -> int:
+        """Units that may be out on a phase."""
+        return self._count("set.spare")
+
+    @property
+    def series(self) -> int:
+        """Modules in series in a string of a bank."""
+        return self._count("storage.bank.series")
+
+    @property
+    def strings_in_parallel(self) -> int:
+        """Strings of modules in parallel in a bank."""
+        return self._count("storage.bank.parallel")
+
+    @property
+    def feed(self) -> Feed:
+        """Where the two leads leave a row of modules."""
+        feed = self.answers.storage.bank.feed
+        assert feed is not None  # a row of the assumptions sees to it
+        return feed
+
+    @property
+    def trackers(self) -> int:
+        """Solar inputs used per unit, where the site has solar."""
+        return self._count("solar.trackers")
+
+    @property
+    def strings_on_tracker(self) -> int:
+        """Strings of panels in parallel on one solar input, where the site has solar."""
+        return self._count("solar.parallel")
+
+    @property
+    def unit_size(self) -> tuple[Metre, Metre]:
+        """Width and height of a unit's case."""
+        return self.figures["unit.width"].value, self.figures["unit.height"].value
+
+    @property
+    def clearance(self) -> Metre:
+        """The free space that a unit needs on every side."""
+        return self.figures["unit.clearance"].value
+
+    def _count(self, key: QuantityKey) -> int:
+        return round(self.figures[key].value)
 
     def figure(self, key: QuantityKey) -> Figure | None:
         """The figure of a quantity's key, or None where it is neither answered nor assumed."""
@@ -121,6 +178,18 @@ class Facts:
         """A word of the routes of a kind, an entry for `to` before the kind's own; None where nobody said."""
         entry = self._route(carries, to, name)
         return None if entry is None else str(getattr(entry[1], name))
+
+    def metal(self, carries: Carries, to: str | None) -> str:
+        """The metal of a power circuit."""
+        metal = self.route(carries, to, "metal")
+        assert metal is not None  # a row of the assumptions sees to it
+        return metal
+
+    def insulation(self, carries: Carries, to: str | None) -> str:
+        """The insulation of a power circuit."""
+        insulation = self.route(carries, to, "insulation")
+        assert insulation is not None  # a row of the assumptions sees to it
+        return insulation
 
     def grouped(self, carries: Carries, to: str | None) -> int | None:
         """How many circuits lie together there, as answered."""

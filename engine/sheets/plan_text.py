@@ -83,7 +83,7 @@ def _day(planned: Planned) -> list[str]:
     hours = planned.parts.hours
     if not hours.text:
         return []
-    return [*wrapped(hours.text, " "), *day_text(hours, planned.facts.answers.incoming.kind or "incoming")]
+    return [*wrapped(hours.text, " "), *day_text(hours, planned.facts.incoming_kind)]
 
 
 def _phases(planned: Planned) -> list[str]:

@@ -10,6 +10,7 @@ from engine.site.kinds import BankName, Capacity, Current, Fault, Part, RatioOf,
 
 Connection = Literal["common-bank", "bank-per-phase", "bank-per-unit"]
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
+Feed = Literal["diagonal", "one end", "bar"]
 LEAD_ACID: tuple[Chemistry, ...] = ("flooded", "agm", "gel")
 
 
@@ -40,7 +41,7 @@ class Bank(Part):
 
     series: Some | None = ask("Modules in series.", "Count the modules between plus and minus.")
     parallel: Some | None = ask("Such strings in parallel.", "Count the rows that are joined plus to plus.")
-    feed: Literal["diagonal", "one end", "bar"] | None = ask(
+    feed: Feed | None = ask(
         "Where the two leads leave a row of modules: diagonal, both at one end, or from a bar.",
         "Look where the two leads to the units are bolted on.",
     )

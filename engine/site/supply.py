@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -9,7 +11,16 @@ from pydantic import Field
 from engine.site.kinds import ApparentPower, Count, Fault, Frequency, Part, Rating, Some, Tag, Voltage, ask
 
 Arrangement = Literal["single-phase", "split-phase", "three-phase"]
+IncomingKind = Literal["utility", "generator", "none"]
 Loss = Literal["stops", "carries on"]
+
+# The lines of each arrangement with the angle of its source, rad; and the lines alone.
+ANGLES: Mapping[Arrangement, Mapping[str, float]] = {
+    "single-phase": {"L1": 0.0},
+    "split-phase": {"L1": 0.0, "L2": math.pi},
+    "three-phase": {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3},
+}
+LINES: Mapping[Arrangement, tuple[str, ...]] = {arrangement: tuple(angles) for arrangement, angles in ANGLES.items()}
 
 
 class Output(Part):
@@ -26,7 +37,7 @@ class Output(Part):
 class Incoming(Part):
     """`[incoming]`"""
 
-    kind: Literal["utility", "generator", "none"] | None = ask("What feeds the set besides the battery.")
+    kind: IncomingKind | None = ask("What feeds the set besides the battery.")
     arrangement: Arrangement | None = ask(
         "How many phases come in.", "Count the poles of the main switch: one, two or three beside the neutral."
     )

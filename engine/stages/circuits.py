@@ -122,9 +122,9 @@ def _load(facts: Facts, units: Units) -> Iterator[Ends]:
 def _incoming(facts: Facts, units: Units) -> Iterator[Ends]:
     if facts.answers.incoming.kind == "none":
         return
-    lines = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(facts.answers.incoming.arrangement or "", len(facts.phases))
     if len(units.units) > 1:
-        yield Ends("incoming common", "incoming", INCOMING_BOARD, INCOMING_BOARD, lines + 1, common=True, units=units.tags)
+        poles = len(facts.incoming_lines) + 1
+        yield Ends("incoming common", "incoming", INCOMING_BOARD, INCOMING_BOARD, poles, common=True, units=units.tags)
     for unit in units.units:
         yield Ends(f"incoming {unit.tag}", "incoming", INCOMING_BOARD, unit.tag, 2, unit.phase, unit.tag, units=(unit.tag,))
 
@@ -201,7 +201,7 @@ def _contradictions(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> It
                 reaches.setdefault((route.carries, route.to, name), []).append((f"{key}.{name}", getattr(route, name)))
     for (kind, to, _), answers in reaches.items():
         if len({value for _, value in answers}) > 1:
-            told = [f"{key} = {facts.figures.get(key, value)}" for key, value in answers]
+            told = [f"{key} = {facts.told(figure) if (figure := facts.figures.get(key)) else value}" for key, value in answers]
             reach = f"the {kind} circuit to {clean(to, 60)}" if to else f"every {kind} circuit that has no entry of its own"
             text = f"Different answers for {reach}: {listed(told)}. The last one is taken."
             yield caution("routes-contradict", answers[-1][0], text, "Take one of them away.", "S16")

@@ -48,7 +48,8 @@ def demand(*, facts: Facts) -> tuple[Demand, list[Finding]]:
 
 
 def _load(facts: Facts, key: str, load: Load) -> LoadDemand:
-    phase = load.phase or "any"
+    phase = load.phase
+    assert phase and load.quantity and load.profile  # rows of the assumptions see to it
     power, power_factor, share = facts.load(key, "power"), facts.load(key, "power_factor"), facts.load(key, "demand")
     real = reactive = start = None
     if power and power_factor and share and _stands(facts, phase):
@@ -59,14 +60,14 @@ def _load(facts: Facts, key: str, load: Load) -> LoadDemand:
     return LoadDemand(
         key,
         clean(load.name or key, 60),
-        load.quantity or 1,
+        load.quantity,
         phase,
         real,
         reactive,
         start,
         facts.load(key, "third_harmonic"),
         facts.load(key, "energy") or _steady(key, real),
-        load.profile or "steady",
+        load.profile,
     )
 
 
@@ -114,7 +115,7 @@ def _findings(facts: Facts, key: str, load: Load) -> Iterator[Finding]:
             "S21",
             unanswered=True,
         )
-    if facts.phases and not _stands(facts, load.phase or "any"):
+    if facts.phases and load.phase and not _stands(facts, load.phase):
         yield stop(
             "load-on-absent-phase",
             f"{key}.phase",

@@ -111,8 +111,8 @@ def _of_generator(facts: Facts) -> Figure | None:
     given = facts.have("incoming.rating", "incoming.voltage")
     if facts.answers.incoming.kind != "generator" or given is None:
         return None
-    phases = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(facts.answers.incoming.arrangement or "", 1)
-    rated = work("plan.incoming.generator_current", generator.generator_current, rating=given[0], voltage=given[1], phases=phases)
+    lines = len(facts.incoming_lines) or 1
+    rated = work("plan.incoming.generator_current", generator.generator_current, rating=given[0], voltage=given[1], phases=lines)
     return work("plan.incoming.of_generator", generator.share_of, current=rated, share=facts.taken("plan.incoming.generator_share"))
 
 

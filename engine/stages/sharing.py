@@ -98,7 +98,7 @@ def _resistance(facts: Facts, ends: Ends, wall: Wall, conductors: Conductors) ->
 
 def _per_metre(facts: Facts, ends: Ends, size: Size) -> Figure:
     """Resistance of a conductor in service: warm as its insulation allows (`iec`), as chapter 9 table 8 has it (`nec`)."""
-    metal = facts.route(ends.kind, ends.to, "metal") or "copper"
+    metal = facts.metal(ends.kind, ends.to)
     told, at = resistance(size, metal, flexible=ends.kind == "battery")
     base = tabled(f"{ends.key}.resistance_tabled", told.value, "ohm/m", told.source, f"{size} {metal}")
     if facts.rules == "nec":
@@ -111,7 +111,7 @@ def _per_metre(facts: Facts, ends: Ends, size: Size) -> Figure:
         coefficient=tabled(f"{ends.key}.coefficient", coefficient.value, "1/K", coefficient.source),
         temperature=chosen(
             f"{ends.key}.conductor_temperature",
-            LIMIT[facts.route(ends.kind, ends.to, "insulation") or "pvc"],
+            LIMIT[facts.insulation(ends.kind, ends.to)],
             "K",
             "the insulation's limit",
             "IEC 60364-5-52 table 52.1",

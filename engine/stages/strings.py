@@ -52,8 +52,7 @@ def strings(*, facts: Facts) -> tuple[Strings, list[Finding]]:
     if not facts.solar:
         return Strings(), []
     cold, hot = _cold(facts), _hot(facts)
-    answers = facts.answers.solar
-    series, parallel, trackers = answers.series, answers.parallel or 1, answers.trackers or 1
+    series, parallel, trackers = facts.answers.solar.series, facts.strings_on_tracker, facts.trackers
     found = Strings(
         cold_voc=work("plan.solar.cold_voc", solar.string_voltage, module_voltage=cold, series=series) if cold and series else None,
         hot_vmp=work("plan.solar.hot_vmp", solar.string_voltage, module_voltage=hot, series=series) if hot and series else None,

@@ -280,3 +280,16 @@ def test_a_measured_length_in_any_unit_makes_a_bill(length):
     held = [cut for reel in plan.parts.bill.reels for cut in reel.cuts if cut.circuit == "load L1-1"]
     assert len(held) == 3  # line, neutral and earth
     assert {str(cut.length) for cut in held} == {str(plan.parts.wall.runs["load L1-1"].length)}
+
+
+@pytest.mark.parametrize("incoming", ["single-phase", "split-phase", "three-phase"])
+@pytest.mark.parametrize("output", ["single-phase", "split-phase", "three-phase"])
+def test_a_common_circuit_is_bought_with_as_many_lines_as_it_has_poles(incoming, output):
+    """Lines and neutral of both common circuits, whatever comes in and whatever goes out."""
+    units = {"single-phase": [3], "split-phase": [2, 1], "three-phase": [1, 1, 1]}[output]
+    tags = [f"L{k}-{n}" for k, count in enumerate(units, 1) for n in range(1, count + 1)]
+    plan = planned({"output.arrangement": output, "incoming.arrangement": incoming, "set.per_phase": units, "storage.wired": dict.fromkeys(tags, "B1")})
+    for name in ("load common", "incoming common"):
+        (ends,) = [ends for ends in plan.parts.circuits.circuits if ends.name == name]
+        poles = [cut.pole for cut in plan.parts.bill.cuts if cut.circuit == name and cut.pole != "PE"]
+        assert len(set(poles)) == ends.poles

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import copy
 import tomllib
 from typing import Any, get_args
@@ -18,6 +19,7 @@ from engine.site import Answers
 from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import part_of, reading
 from engine.site.loads import Load
+from engine.site.supply import ANGLES, LINES, Arrangement
 from engine.site.wall import Route
 from engine.tables import table
 from tests.conftest import ROOT, SAMPLES
@@ -211,3 +213,12 @@ def test_the_keys_of_quantities_are_those_of_the_models() -> None:
         assert {name for name, field in model.model_fields.items() if reading(field)} == set(get_args(fields))
     assert set(get_args(RouteWord)) < set(Route.model_fields)
     assert list(dict.fromkeys(row["key"] for row in table("taken").rows)) == list(get_args(TakenKey))
+
+
+def test_the_lines_of_an_arrangement_stand_evenly_round() -> None:
+    """Every arrangement has its lines and angles, and equal currents of them cancel, but for a single one."""
+    assert set(get_args(Arrangement)) == set(LINES) == set(ANGLES)
+    for arrangement, lines in LINES.items():
+        assert lines == ("L1", "L2", "L3")[: len(lines)]
+        whole = abs(sum(cmath.exp(1j * angle) for angle in ANGLES[arrangement].values()))
+        assert whole == pytest.approx(1 if len(lines) == 1 else 0, abs=1e-12)

@@ -38,18 +38,15 @@ def conductor_colours(facts: Facts) -> Mapping[str, str]:
 
 def strings_of(facts: Facts, circuits: Circuits, ends: Ends) -> int:
     """How many strings one solar circuit holds: a unit's strings are spread over its solar circuits."""
-    solar = facts.answers.solar
     own = sum(1 for other in circuits.circuits if other.kind == "solar" and other.tag == ends.tag)
-    return max(1, (solar.trackers or 1) * (solar.parallel or 1) // max(1, own))
+    return max(1, facts.trackers * facts.strings_on_tracker // max(1, own))
 
 
 def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
     """The line conductors of an AC circuit."""
     if ends.phase:
         return (ends.phase,)
-    if ends.kind == "incoming":
-        return {"single-phase": ("L1",), "split-phase": ("L1", "L2")}.get(facts.answers.incoming.arrangement or "", facts.phases)
-    return facts.phases
+    return facts.incoming_lines if ends.kind == "incoming" else facts.phases
 
 
 def _poles(facts: Facts, circuits: Circuits, ends: Ends, sizing: Sizing | None) -> Iterator[tuple[str, Size | None]]:

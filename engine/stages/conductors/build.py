@@ -45,7 +45,7 @@ def device_kind(site: Site, ends: Ends) -> str | None:
     if ends.kind == "battery":
         return FUSE
     if ends.kind == "solar":
-        return FUSE if strings_fused(site.facts.answers.solar.parallel or 1) else None
+        return FUSE if strings_fused(site.facts.strings_on_tracker) else None
     return None if ends.kind == "load" and ends.common else BREAKER
 
 

@@ -49,9 +49,8 @@ def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Fi
     if ends.kind == "solar":
         return strings.cold_voc
     if ends.kind in _AC:
-        side = facts.answers.output if ends.kind == "load" else facts.answers.incoming
         voltage = facts.figure("output.voltage" if ends.kind == "load" else "incoming.voltage")
-        lines = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(side.arrangement or "")
+        lines = len(facts.phases if ends.kind == "load" else facts.incoming_lines)
         return work(f"{ends.key}.highest_voltage", phase_to_phase, voltage=voltage, lines=lines) if voltage and lines else None
     return None
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import cmath
-import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas import battery, phasors, protection, solar
+from engine.site.supply import ANGLES
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.currents.checks import no_device, transfer, unanswered
 from engine.stages.currents.part import CircuitCurrents, Currents
@@ -25,7 +25,6 @@ _CHARGING_PULSES = (
     "charging governs: its pulses are reckoned by the inverter's S / P; the charger's own power factor, nearer 1, would give less"
 )
 _CONTINUOUS_SOLAR = {"iec": 1.25, "nec": 1.56}  # S11
-_ANGLE = {"L1": 0.0, "L2": -2 * math.pi / 3, "L3": 2 * math.pi / 3}
 
 
 def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circuits) -> tuple[Currents, list[Finding]]:
@@ -99,7 +98,8 @@ def _ripple(facts: Facts, ends: Ends, ripple: Figure) -> Figure:
     if len(ends.units) == 1 or facts.answers.output.arrangement != "three-phase":
         return ripple
     # Power pulses at twice the line frequency, so that a phase's angle counts twice.
-    left = abs(sum(cmath.exp(2j * _ANGLE[tag.split("-")[0]]) for tag in ends.units)) / len(ends.units)
+    angles = ANGLES["three-phase"]
+    left = abs(sum(cmath.exp(2j * angles[tag.split("-")[0]]) for tag in ends.units)) / len(ends.units)
     left = 0.0 if left < 1e-9 else left
     note = f"{left:.3g} of the pulses of {len(ends.units)} units is left where they meet"
     return chosen(f"{ends.key}.ripple", ripple.value * left, "ratio", note, "T2: phasor sum at twice the line frequency", [ripple])
@@ -198,7 +198,7 @@ def _load_fault(facts: Facts, ends: Ends, units: int) -> Figure | None:
 
 
 def _solar(facts: Facts, ends: Ends) -> CircuitCurrents:
-    isc, parallel = facts.figure("solar.isc"), facts.answers.solar.parallel or 1
+    isc, parallel = facts.figure("solar.isc"), facts.strings_on_tracker
     fused = strings_fused(parallel)
     if isc is None:
         return CircuitCurrents()

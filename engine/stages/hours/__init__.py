@@ -46,7 +46,7 @@ def hours(
         return Hours(), []
     daylight = Daylight(facts.taken("plan.hours.sunrise"), facts.taken("plan.hours.sunset"))
     found = sources(facts, bank, demand, phases, units, banks, strings, limits, daylight)
-    kind, course, down = facts.answers.incoming.kind or "none", found.course, daylight.down
+    kind, course, down = facts.incoming_kind, found.course, daylight.down
     alone = replace(course, source=0.0)
     drawn = Drawn(kind, down, daylight.rise, follow(course if kind == "generator" else alone, down))
     weeks = follow(course, down, 24 * _DAYS)

@@ -58,7 +58,7 @@ def _unit(facts: Facts) -> Rating | None:
     if not (real or apparent):
         return None
     surge = facts.value("unit.surge_power") or inf
-    return Rating(real or apparent or 0.0, apparent or real or 0.0, surge, facts.answers.set.spare or 0)
+    return Rating(real or apparent or 0.0, apparent or real or 0.0, surge, facts.spare)
 
 
 def _search(facts: Facts, demand: Demand, unit: Rating, want: Wanted) -> Balance:

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from engine.facts import Facts
 from engine.formulas import motors, phasors
+from engine.site.supply import ANGLES
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.phases.landing import OnPhase, landed
 from engine.stages.phases.part import PhaseLoad
 from engine.workings import Figure, tabled, work
-
-_THIRD_TURN = 2 * math.pi / 3
-_ANGLES: Mapping[str, Sequence[float]] = {
-    "single-phase": (0.0,),
-    "split-phase": (0.0, math.pi),
-    "three-phase": (0.0, -_THIRD_TURN, _THIRD_TURN),
-}
 
 
 @dataclass(frozen=True)
@@ -106,10 +99,11 @@ def _third_harmonic(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPh
 
 def _neutral(facts: Facts, rows: Sequence[PhaseLoad], third: Sequence[Figure]) -> Figure:
     """Phasor sum of the phases; third harmonics add in three-phase and stand opposed in split-phase (T10)."""
-    arrangement = str(facts.answers.output.arrangement)
+    arrangement = facts.answers.output.arrangement
+    assert arrangement is not None  # otherwise there are no rows
     sources = [
         tabled(f"plan.phases[{row.phase}].source_angle", angle, "radian", f"definition of {arrangement}")
-        for row, angle in zip(rows, _ANGLES[arrangement], strict=True)
+        for row, angle in zip(rows, ANGLES[arrangement].values(), strict=True)
     ]
     angles = [
         work(f"plan.phases[{row.phase}].current_angle", phasors.power_angle, source_angle=source, power=row.real, reactive=row.reactive)

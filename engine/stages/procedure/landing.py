@@ -28,7 +28,7 @@ def match(site: Site) -> Iterator[Draft]:
             "Minus sign, or a sum too low: a module is reversed or dead. Do not join it.",
             hurt=True,
         )
-        if (storage.bank.parallel or 1) > 1:
+        if site.facts.strings_in_parallel > 1:
             yield Draft(
                 "match",
                 bank.name,

@@ -186,7 +186,7 @@ def incoming(site: Site) -> Iterator[Draft]:
     """What comes in is measured at the open isolator: once closed it is too late."""
     if not site.incoming:
         return
-    phases = {"single-phase": 1, "split-phase": 2, "three-phase": 3}.get(site.facts.answers.incoming.arrangement or "", 0)
+    phases = len(site.facts.incoming_lines)
     turning = " Rotation meter there." if phases == 3 else ""
     yield Draft(
         "incoming",

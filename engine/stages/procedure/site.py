@@ -11,6 +11,7 @@ from engine.formulas.phasors import voltage_between
 from engine.formulas.resistance import conductor_resistance
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
+from engine.site.supply import ANGLES, LINES
 from engine.stages.banks import Banks
 from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits, Ends
@@ -27,8 +28,6 @@ from engine.stages.wall.part import Wall
 from engine.tables.conductors import resistance
 from engine.text import clean
 from engine.workings import Figure, chosen, tabled, work
-
-_BETWEEN = {"three-phase": 2 * math.pi / 3, "split-phase": math.pi}
 
 
 @dataclass(frozen=True)
@@ -86,8 +85,7 @@ class Site:
     @property
     def incoming(self) -> str | None:
         """What comes in besides the battery: "utility", "generator", or None where nothing does."""
-        kind = self.facts.answers.incoming.kind
-        return None if kind == "none" else kind or "incoming supply"
+        return None if self.facts.incoming_kind == "none" else self.facts.incoming_kind
 
     @property
     def bond_place(self) -> str:
@@ -122,7 +120,7 @@ class Site:
 
     def module_window(self, bank: str | None) -> str | None:
         """The same for one module of it."""
-        return self._window(bank, self.facts.answers.storage.bank.series or 1)
+        return self._window(bank, self.facts.series)
 
     def bench_window(self, bank: str | None) -> str | None:
         """What a voltmeter at the bench lead must read: the bank's window, or else what the unit takes."""
@@ -145,9 +143,10 @@ class Site:
     def line_voltage(self) -> Figure | None:
         """Voltage between two phases."""
         voltage = self.facts.figure("output.voltage")
-        angle = _BETWEEN.get(self.facts.answers.output.arrangement or "")
-        if voltage is None or angle is None:
+        arrangement = self.facts.answers.output.arrangement
+        if voltage is None or arrangement is None or len(LINES[arrangement]) < 2:
             return None
+        angle = abs(ANGLES[arrangement]["L2"])
         first = chosen("plan.steps.first_angle", 0.0, "radian", "the first phase is the reference", "definition")
         second = chosen("plan.steps.second_angle", angle, "radian", "the angle between two phases of this arrangement", "definition")
         return work("plan.steps.line_voltage", voltage_between, first=voltage, first_angle=first, second=voltage, second_angle=second)
@@ -155,15 +154,14 @@ class Site:
     def match(self) -> Figure | None:
         """Most difference of voltage at which two strings of a bank may be joined: the charge limit through their loop."""
         found = self.facts.have("storage.module.charge_current", "storage.module.resistance")
-        series = self.facts.answers.storage.bank.series
-        if found is None or not series:
+        if found is None:
             return None
         current, module = found
         loop = work(
             "plan.steps.loop_resistance",
             bank_resistance,
             module_resistance=module,
-            series=2 * series,
+            series=2 * self.facts.series,
             parallel=1,
             note="two strings in one loop, leads left out",
         )

@@ -41,15 +41,7 @@ def storage(*, facts: Facts, demand: Demand, phases: Phases, units: Units, banks
 
 def _system_voltage(facts: Facts) -> Figure | None:
     module = facts.figure("storage.module.voltage")
-    return work("plan.storage.voltage", battery.bank_voltage, module_voltage=module, series=_series(facts)) if module else None
-
-
-def _series(facts: Facts) -> int:
-    return facts.answers.storage.bank.series or 1
-
-
-def _parallel(facts: Facts) -> int:
-    return facts.answers.storage.bank.parallel or 1
+    return work("plan.storage.voltage", battery.bank_voltage, module_voltage=module, series=facts.series) if module else None
 
 
 def _unit_current(facts: Facts, levels: Thresholds) -> Figure | None:
@@ -139,7 +131,7 @@ def _bank(facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figu
 
 def _capacity(facts: Facts, key: str) -> Figure | None:
     module = facts.figure("storage.module.capacity")
-    return work(f"{key}.capacity", battery.bank_capacity, module_capacity=module, parallel=_parallel(facts)) if module else None
+    return work(f"{key}.capacity", battery.bank_capacity, module_capacity=module, parallel=facts.strings_in_parallel) if module else None
 
 
 def _energy(facts: Facts, key: str, capacity: Figure | None) -> tuple[Figure | None, Figure | None]:
@@ -173,8 +165,7 @@ def _full_load(facts: Facts, key: str, usable: Figure | None, count: int) -> Fig
 
 def _largest_share(facts: Facts, key: str) -> Figure:
     """Share of the bank's current that its busiest string carries, from the network of strings and joints."""
-    bank, strings = facts.answers.storage.bank, _parallel(facts)
-    feed, joint = bank.feed or "one end", facts.figure("storage.bank.joint_resistance")
+    strings, feed, joint = facts.strings_in_parallel, facts.feed, facts.figure("storage.bank.joint_resistance")
     if strings == 1:
         return chosen(f"{key}.largest_share", 1.0, "ratio", "a single string carries everything", "Kirchhoff's current law")
     module = _string_resistance(facts, key)
@@ -199,7 +190,7 @@ def _string_resistance(facts: Facts, key: str) -> Figure | None:
         stated = work(f"{key}.module_resistance", battery.source_resistance, voltage=voltage, current=short) if voltage and short else None
     if stated is None:
         return None
-    string = work(f"{key}.string_resistance_stated", battery.bank_resistance, module_resistance=stated, series=_series(facts), parallel=1)
+    string = work(f"{key}.string_resistance_stated", battery.bank_resistance, module_resistance=stated, series=facts.series, parallel=1)
     if facts.answers.storage.module.resistance_measured:
         return string
     half = facts.taken("plan.storage.stated_share")

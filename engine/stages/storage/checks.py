@@ -283,7 +283,7 @@ def bank_checks(facts: Facts, bank: BankSums, called: str, units: int) -> Iterat
 def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
     drawn, limit = bank.discharge_current, bank.discharge_limit
     if drawn and limit and drawn.value > limit.value * _SLACK:
-        strings = ceil((facts.answers.storage.bank.parallel or 1) * drawn.value / limit.value - 1e-9)
+        strings = ceil(facts.strings_in_parallel * drawn.value / limit.value - 1e-9)
         yield stop(
             "bank-below-set",
             f"plan.banks[{bank.name}].discharge_current",
@@ -299,7 +299,7 @@ def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[
 def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     wanted, found = facts.figure("storage.autonomy"), bank.autonomy
     if wanted and found and 0 < found.value < wanted.value / _SLACK:
-        strings = ceil((facts.answers.storage.bank.parallel or 1) * wanted.value / found.value - 1e-9)
+        strings = ceil(facts.strings_in_parallel * wanted.value / found.value - 1e-9)
         yield caution(
             "autonomy-short",
             f"plan.banks[{bank.name}].autonomy",
@@ -313,12 +313,12 @@ def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
 
 def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     """T11 and T14: strings that share unevenly, and what that costs."""
-    strings, share = facts.answers.storage.bank.parallel or 1, bank.largest_share
+    strings, share = facts.strings_in_parallel, bank.largest_share
     if strings < 2 or share is None:
         return
     uneven = share.value * strings - 1
     if uneven > 0.10:
-        feed = facts.answers.storage.bank.feed
+        feed = facts.feed
         cure = (
             "Feed the bank from a bar, each string by leads of one length."
             if feed == "diagonal"
@@ -353,7 +353,7 @@ def _lead(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
         return
     exponent, depth = row["most"], facts.value("storage.depth") or 0.0
     assert isinstance(exponent, float)
-    whole = battery.bank_capacity(capacity, facts.answers.storage.bank.parallel or 1)
+    whole = battery.bank_capacity(capacity, facts.strings_in_parallel)
     time = battery.peukert_time(whole, bank.rated_time.value, exponent, bank.discharge_current.value) * depth
     if time < bank.autonomy_full_load.value:
         yield note(

@@ -25,8 +25,7 @@ class Fault:
 def fault(facts: Facts, key: str, levels: Thresholds) -> Fault:
     """Both faults of one bank: of what its resistance and its stated current give, the larger breaks, the smaller clears."""
     full, low = levels.emf(f"{key}.emf_full", levels.absorption(key)), levels.emf(f"{key}.emf_low", levels.empty(key))
-    bank = facts.answers.storage.bank
-    series, parallel = bank.series or 1, bank.parallel or 1
+    series, parallel = facts.series, facts.strings_in_parallel
     stated, short = facts.figure("storage.module.resistance"), facts.figure("storage.module.short_circuit_current")
     whole = None
     if stated and stated.value > 0:

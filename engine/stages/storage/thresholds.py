@@ -76,7 +76,7 @@ class Thresholds:
 def thresholds(facts: Facts) -> Thresholds:
     """The voltages as far as answers and chemistry tell them."""
     storage = facts.answers.storage
-    series = storage.bank.series or 1
+    series = facts.series
     module = {name: facts.figure(key) for name, key in OF_MODULE.items()}
     return Thresholds(series, cells_of_module(facts) * series, module, _per_cell(storage.chemistry), facts.figure("unit.dc_min"))
 

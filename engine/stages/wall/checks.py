@@ -27,7 +27,7 @@ class Fit:
 def fitting(facts: Facts, done: Wall) -> Fit:
     """Things off the wall, over each other, without room, or with too little air."""
     wall, everything = done.outline, done.places
-    air = round((facts.answers.unit.clearance or 0.0) * 1000)
+    air = round(facts.clearance * 1000)
     pairs = [(one, other) for k, one in enumerate(everything) for other in everything[k + 1 :] if not _belong(one, other)]
     over = [(one, other) for one, other in pairs if one.rect.gap(other.rect) < 0]
     off = [place for place in everything if place.what != "obstacle" and _edge(place, wall) < 0]

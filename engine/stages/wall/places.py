@@ -38,7 +38,7 @@ def what_of(name: str) -> str:
 def size_of(facts: Facts, what: str) -> tuple[Metre, Metre]:
     """Width and height taken for a thing of this kind; nothing where it is unknown to us."""
     if what == "unit":
-        return facts.answers.unit.width or 0.0, facts.answers.unit.height or 0.0
+        return facts.unit_size
     row = table("place_sizes").row("what", what) or {}
     width, height = row.get("width"), row.get("height")
     return (width, height) if isinstance(width, float) and isinstance(height, float) else (0.0, 0.0)

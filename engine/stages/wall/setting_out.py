@@ -47,7 +47,7 @@ class SetOut:
 
 def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[str]) -> SetOut:
     """Places for the missing on a wall of that size, banks first and units last."""
-    clearance = round((facts.answers.unit.clearance or 0.0) * 1000)
+    clearance = round(facts.clearance * 1000)
     banks = [name for name in missing if what_of(name) == "bank"]
     order = sorted(missing, key=lambda name: (what_of(name) == "unit", what_of(name) == "bar"))
     done: list[Place] = []

@@ -26,7 +26,7 @@ def sized(facts: Facts, hung: Hung, missing: Iterable[str], lanes: Iterable[int]
     width, height, names = facts.figure("wall.width"), facts.figure("wall.height"), tuple(missing)
     if width and height:
         return width, height
-    clearance = round((facts.answers.unit.clearance or 0.0) * 1000)
+    clearance = round(facts.clearance * 1000)
     beside = [(place.rect, clearance if place.what == "unit" else 0) for place in hung.places]
     wide = width or _reaching(facts.taken("wall.width"), (rect.right + air for rect, air in beside))
     high = height or _reaching(facts.taken("wall.height"), (*(rect.top + air for rect, air in beside), *lanes))
