@@ -15,6 +15,7 @@ from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers
 from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, reading, unit_of
+from engine.site.solar import Solar
 from engine.site.storage import LEAD_ACID, Feed
 from engine.site.supply import LINES, Incoming, IncomingKind
 from engine.site.unit import Unit
@@ -216,11 +217,7 @@ class Facts:
 
 def has_solar(answers: Answers) -> bool:
     """Whether any question on the panels is answered."""
-    return any(
-        getattr(answers.solar, name) is not None
-        for name in type(answers.solar).model_fields
-        if name not in ("note", "trackers", "parallel")
-    )
+    return any(getattr(answers.solar, name) is not None for name in Solar.model_fields if name not in ("note", "trackers", "parallel"))
 
 
 def assume(answers: Answers) -> Facts:

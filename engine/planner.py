@@ -6,9 +6,11 @@ plain list, and there is no loop to converge.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
 from inspect import signature
+from operator import attrgetter, is_
 from typing import Any
 
 from engine import MADE_WITH
@@ -17,6 +19,7 @@ from engine.files.digest import sealed
 from engine.findings import Finding
 from engine.parts import Parts
 from engine.plan import Plan
+from engine.reads import Reading, alike, holds, watched
 from engine.rows import rows
 from engine.site import Answers
 from engine.stages.banks import banks
@@ -82,8 +85,55 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
     known: dict[str, Any] = {"facts": facts}
     seen: list[Finding] = []
     for stage in STAGES:
-        known[stage.__name__], noticed = stage(**{name: known[name] for name in signature(stage).parameters})
+        known[stage.__name__], noticed = stage(**{name: known[name] for name in _reads(stage)})
         seen.extend(noticed)
+    return _planned(facts, known, seen, revision, made_with)
+
+
+@dataclass(frozen=True)
+class _Kept:
+    """What a stage gave, and what it read to come to that: parts of stages above it, and of the facts."""
+
+    read: tuple[object, ...]
+    seen: Mapping[Reading, object]
+    part: object
+    findings: list[Finding]
+
+
+class Replanner:
+    """Plans the same site over and over: a stage runs again only where something that it read has changed.
+
+    What a stage reads is seen as it reads, nobody has to say it. A part that comes out as it was is the one that was, so that
+    what rests on it stands too. Plans may be made in several threads at a time: each starts from what the last to end has left.
+    """
+
+    def __init__(self) -> None:
+        self._kept: Mapping[str, _Kept] = {}
+
+    def plan(self, answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
+        """The same plan as `plan` makes."""
+        facts, before, after = assume(answers), self._kept, dict[str, _Kept]()
+        known: dict[str, Any] = {}
+        seen: list[Finding] = []
+        for stage in STAGES:
+            name, read = stage.__name__, tuple(known[name] for name in _reads(stage) if name != "facts")
+            kept = before.get(name)
+            if kept is None or not (all(map(is_, kept.read, read)) and holds(facts, kept.seen)):
+                looked = watched(facts)
+                part, noticed = stage(**{name: looked if name == "facts" else known[name] for name in _reads(stage)})
+                kept = _Kept(read, looked.seen, kept.part if kept and alike(kept.part, part) else part, noticed)
+            after[name], known[name] = kept, kept.part
+            seen.extend(kept.findings)
+        self._kept = after
+        return _planned(facts, known, seen, revision, made_with)
+
+
+@cache
+def _reads(stage: Callable[..., object]) -> tuple[str, ...]:
+    return tuple(signature(stage).parameters)
+
+
+def _planned(facts: Facts, known: Mapping[str, Any], seen: list[Finding], revision: str, made_with: str) -> Planned:
     parts = Parts(**{field.name: known[field.name] for field in fields(Parts)})
     findings = verdict(facts=facts, findings=seen)
     figures = {figure.key: figure for figure in _figures(parts)}
@@ -97,23 +147,44 @@ def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned
     return Planned(facts, parts, findings, sealed(table), figures, assumed)
 
 
-_PLAIN = (float, int, str, type(None))  # told apart once, not anew for each of tens of thousands of values
+def _figures(parts: Parts) -> list[Figure]:
+    """Every figure in the parts, those that went into others first, so that a plan's own figure has the last word on its key."""
+    found: list[Figure] = []
+    seen: set[int] = set()
+
+    def walk(part: object) -> None:
+        kind = type(part)
+        inner = _INSIDE.get(kind)
+        if inner is None:
+            inner = _INSIDE[kind] = _inside(kind)
+        if inner is _nothing or id(part) in seen:
+            return
+        seen.add(id(part))
+        for value in inner(part):
+            walk(value)
+        if kind is Figure:
+            found.append(part)  # type: ignore[arg-type]
+
+    walk(parts)
+    return found
 
 
-def _figures(part: object, seen: set[int] | None = None) -> Iterator[Figure]:
-    """Every figure in a part, those that went into others first, so that a plan's own figure has the last word on its key."""
-    if isinstance(part, _PLAIN):
-        return
-    seen = set() if seen is None else seen
-    if id(part) in seen:
-        return
-    seen.add(id(part))
-    if isinstance(part, Figure):
-        yield from _figures(part.of, seen)
-        yield part
-    elif isinstance(part, Mapping | tuple | list):
-        for value in part.values() if isinstance(part, Mapping) else part:
-            yield from _figures(value, seen)
-    elif is_dataclass(part):
-        for field in fields(part):
-            yield from _figures(getattr(part, field.name), seen)
+_Inside = Callable[[Any], Iterable[object]]
+_INSIDE: dict[type, _Inside] = {}  # how to look into a thing of a type: found out once, not anew for each of tens of thousands
+
+
+def _nothing(_: object) -> Iterable[object]:
+    return ()
+
+
+def _inside(kind: type) -> _Inside:
+    if kind is Figure:
+        return attrgetter("of")
+    if issubclass(kind, Mapping):
+        return kind.values
+    if issubclass(kind, tuple | list):
+        return iter
+    if is_dataclass(kind):
+        names = [field.name for field in fields(kind)]
+        return lambda part: [getattr(part, name) for name in names]
+    return _nothing

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
+from functools import cache
 from typing import Any, TypeVar
 
 from engine.facts import Assumed
@@ -88,12 +89,21 @@ def _held(value: float | None, finding: Finding) -> str | None:
     return None if value is None else shown(value, finding.unit, like=finding.limit)
 
 
-def _same(row: type[R], part: object, **other: object) -> R:
+def _same(row: type[R], part: Any, **other: object) -> R:
     """A row from the part's fields of the same names, and from `other` where the names differ."""
-    assert is_dataclass(part)
-    given = {field.name: getattr(part, field.name) for field in fields(part)} | other
-    names = set(row.model_fields)
-    return row(**{name: _text(value) for key, value in given.items() if (name := key if key in names else key.rstrip("_")) in names})
+    kind: Any = type(part)
+    given = {name: getattr(part, own) for name, own in _shared(row, kind) if name not in other} | other
+    return row(**{name: _text(value) for name, value in given.items()})
+
+
+@cache
+def _shared(row: Any, part: Any) -> tuple[tuple[str, str], ...]:
+    """The fields that a row and a part both have, as each calls them."""
+    return tuple(
+        (name, field.name)
+        for field in fields(part)
+        if (name := field.name if field.name in row.model_fields else field.name.rstrip("_")) in row.model_fields
+    )
 
 
 def _unit(parts: Parts, tag: str) -> UnitRow:

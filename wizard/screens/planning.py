@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from functools import cache
 from typing import TYPE_CHECKING
 
 from textual import on, work
@@ -15,16 +16,22 @@ from wizard.screens.messages import PlanFailed, PlanReady
 from wizard.session import Session
 
 if TYPE_CHECKING:
-    from engine.planner import Planned
+    from engine.planner import Planned, Replanner
 
 PAUSE = 0.3  # seconds between an answer and the plan that follows it
 
 
-def planned_for(session: Session) -> Planned:
-    """The plan of a session's answers. The planner is imported here: pint is not wanted before the first screen."""
-    from engine.planner import plan  # noqa: PLC0415
+@cache
+def _replanner() -> Replanner:
+    """The one that remembers the last plan. Imported here: the planner is not wanted before the first screen."""
+    from engine.planner import Replanner  # noqa: PLC0415
 
-    return plan(session.answers, session.revision)
+    return Replanner()
+
+
+def planned_for(session: Session) -> Planned:
+    """The plan of a session's answers; what they leave as it was is not reckoned again."""
+    return _replanner().plan(session.answers, session.revision)
 
 
 class Planning(Screen[None]):

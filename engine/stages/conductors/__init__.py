@@ -10,7 +10,7 @@ from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Site, device_kind, task
 from engine.stages.conductors.cables import Made, cables
-from engine.stages.conductors.choose import Taken, choose
+from engine.stages.conductors.choose import Taken, choose_all
 from engine.stages.conductors.grounds import grounds
 from engine.stages.conductors.part import Conductors, Device, DeviceKind, Sizing
 from engine.stages.currents.part import CircuitCurrents, Currents
@@ -54,7 +54,8 @@ def conductors(
 
 def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
     """One conductor across circuits of a kind: the one that its worst member asks for (S18)."""
-    found = [(ends, choose(t)) for ends in group if (t := task(site, ends, ahead.get(ends.bank)))]
+    tasks = [(ends, asked) for ends in group if (asked := task(site, ends, ahead.get(ends.bank)))]
+    found = list(zip((ends for ends, _ in tasks), choose_all([asked for _, asked in tasks]), strict=True))
     taken = {}
     for ends, choice in found:
         alike = [c for _, c in found if (c.task.metal, c.task.insulation) == (choice.task.metal, choice.task.insulation)]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 
 from engine.quantities import shown
 from engine.stages.circuits import Ends
 from engine.stages.conductors import electric, iec, nec
 from engine.stages.conductors.part import Criterion
 from engine.stages.conductors.task import Candidate, Rule, Task, candidates
+from engine.workings import Figure
 
 # S13, in this order where two criteria ask for the same size.
 WORDS = ("current", "device", "fuse", "drop", "withstand", "termination", "correction", "neutral", "like circuits", "smallest size")
@@ -24,6 +25,13 @@ class Choice:
     place: int | None
     governed_by: str | None
     worst: Rule | None
+    told: dict[tuple[int, str | None], tuple[tuple[Criterion, ...], str]] = field(default_factory=dict, compare=False)
+
+    def record(self, place: int, like: str | None) -> tuple[tuple[Criterion, ...], str]:
+        """The whole record for a place, and what the next smaller candidate fails; told once for all circuits that ask the same."""
+        if (place, like) not in self.told:
+            self.told[place, like] = decision(self, place, like), next_smaller(self, place, like)
+        return self.told[place, like]
 
     @property
     def among(self) -> tuple[Candidate, ...]:
@@ -65,6 +73,25 @@ def asked_of(task: Task) -> tuple[Rule, ...]:
     largest = candidates(task.rules, task.metal)[-1]
     found = (replace(r, decides=False) if r.yielding and not r.passes(largest) else r for r in (*book.rules(task), *electric.rules(task)))
     return tuple(sorted(found, key=lambda rule: WORDS.index(rule.name)))
+
+
+def choose_all(tasks: Sequence[Task]) -> list[Choice]:
+    """A choice for each task; tasks that ask the same, of whichever circuit, are decided once."""
+    decided: dict[Hashable, Choice] = {}
+    for task in tasks:
+        asked = _asked(task)
+        if asked not in decided:
+            decided[asked] = choose(task)
+    return [replace(decided[_asked(task)], task=task) for task in tasks]
+
+
+def _asked(part: object) -> Hashable:
+    """What a task asks, without whose it is: figures count by their value and by how they came about."""
+    if isinstance(part, Figure):
+        return part.value, part.unit, part.how, part.label
+    if is_dataclass(part) and not isinstance(part, type):
+        return tuple(_asked(getattr(part, field.name)) for field in fields(part) if field.name not in ("key", "name"))
+    return tuple(map(_asked, part)) if isinstance(part, tuple) else part
 
 
 def choose(task: Task) -> Choice:

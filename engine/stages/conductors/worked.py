@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from engine.formulas import ampacity, drop, protection, resistance
 from engine.stages.conductors import electric, iec, nec
-from engine.stages.conductors.choose import Choice, decision, next_smaller
+from engine.stages.conductors.choose import Choice
 from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate, Task, Way
 from engine.tables import conductors
@@ -121,12 +121,12 @@ def why(
     choice: Choice, place: int, governed_by: str, like: str | None, figures: Sequence[Figure | None], cable: Cable
 ) -> tuple[Figure, tuple[Criterion, ...]]:
     """The decision as one figure: its note holds a line for each criterion, and one for the next smaller size."""
-    criteria = decision(choice, place, like)
+    criteria, smaller = choice.record(place, like)
     candidate = choice.among[place]
     lines = [
         f"{candidate} {cable}, governed by {governed_by}.",
         *(f"{'passes' if c.passed else 'fails'} {c.text}" for c in criteria),
-        next_smaller(choice, place, like),
+        smaller,
     ]
     book = {"iec": "IEC 60364", "nec": "NFPA 70 (NEC)"}[choice.task.rules]
     return chosen(f"{choice.task.key}.conductor", candidate.size.area, "m**2", "\n".join(lines), book, [f for f in figures if f]), criteria
