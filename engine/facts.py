@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal, TypeVar
 
 from pydantic import BaseModel
 
+from engine.frozen import dataclass
 from engine.keys import labelled
 from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers

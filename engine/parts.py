@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from engine.frozen import dataclass
 from engine.stages.banks import Banks
 from engine.stages.bill.part import Bill
 from engine.stages.chain.part import Chain

@@ -1,22 +1,30 @@
 """The plan as it stands in the file: what was computed, in words and figures with their units.
 
 The stages' parts hold `Figure`s; here they have become text, in the order in which the file is read.
-A field that does not apply, or could not be computed, is left out (None).
+A field that does not apply, or could not be computed, is left out (None). A row that the program makes needs no
+checking; one that is read is checked by the model that `files.form` makes of the same fields.
 """
 
 from __future__ import annotations
 
-from typing import Literal
+from dataclasses import field
+from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
-
-
-class Row(BaseModel):
-    """One table of the plan."""
-
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid", populate_by_name=True)
+from engine.frozen import dataclass
 
 
+class Row:
+    """One table of the plan. A field whose name is a word of Python ends in _, its key in the file does not."""
+
+
+def plain(value: Any) -> Any:
+    """A row, and what is within it, as plain data under the keys of the file; what does not apply is left out."""
+    if isinstance(value, Row):
+        return {name.rstrip("_"): plain(inner) for name, inner in vars(value).items() if inner is not None}
+    return [plain(item) for item in value] if isinstance(value, list) else value
+
+
+@dataclass(frozen=True, kw_only=True)
 class Assumption(Row):
     """A value nobody answered and the engine took."""
 
@@ -26,6 +34,7 @@ class Assumption(Row):
     source: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class Noticed(Row):
     """A finding; `value` is what was found and `limit` what it was held against, where that is a comparison."""
 
@@ -39,6 +48,7 @@ class Noticed(Row):
     source: str
 
 
+@dataclass(frozen=True, kw_only=True)
 class SettingRow(Row):
     """One setting of one unit: our word, the value, the maker's word for the setting, why."""
 
@@ -51,6 +61,7 @@ class SettingRow(Row):
     assumed: bool | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class UnitRow(Row):
     """One unit of the set."""
 
@@ -62,13 +73,14 @@ class UnitRow(Row):
     chain_place: int | None = None
     charge_limit: str | None = None
     incoming_limit: str | None = None
-    settings: list[SettingRow] = []
+    settings: list[SettingRow] = field(default_factory=list)
 
 
+@dataclass(frozen=True, kw_only=True)
 class LinkRow(Row):
     """One comms link, in the order of the chain."""
 
-    from_: str = Field(alias="from")
+    from_: str
     from_port: str | None = None
     to: str
     to_port: str | None = None
@@ -76,6 +88,7 @@ class LinkRow(Row):
     stock: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class TerminatorRow(Row):
     """What closes one open end of the chain."""
 
@@ -84,19 +97,21 @@ class TerminatorRow(Row):
     kind: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class ChainRow(Row):
     """The comms chain."""
 
-    order: list[str] = []
+    order: list[str] = field(default_factory=list)
     length: str | None = None
     proof: str | None = None
     closest_to_power: str | None = None
     beside_power: str | None = None
     crossings: int | None = None
-    links: list[LinkRow] = []
-    terminators: list[TerminatorRow] = []
+    links: list[LinkRow] = field(default_factory=list)
+    terminators: list[TerminatorRow] = field(default_factory=list)
 
 
+@dataclass(frozen=True, kw_only=True)
 class LoadRow(Row):
     """How many copies of one load are on each phase; pairs with the answers by position."""
 
@@ -104,6 +119,7 @@ class LoadRow(Row):
     on: list[int]
 
 
+@dataclass(frozen=True, kw_only=True)
 class PhaseRow(Row):
     """What one phase carries."""
 
@@ -120,11 +136,12 @@ class PhaseRow(Row):
     neutral_current: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class BankRow(Row):
     """One bank."""
 
     name: str
-    units: list[str] = []
+    units: list[str] = field(default_factory=list)
     energy: str | None = None
     usable_energy: str | None = None
     autonomy: str | None = None
@@ -144,6 +161,7 @@ class BankRow(Row):
     opening: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class SolarRow(Row):
     """The strings, per unit."""
 
@@ -157,6 +175,7 @@ class SolarRow(Row):
     series_best: int | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class HourRow(Row):
     """One hour of the day."""
 
@@ -167,6 +186,7 @@ class HourRow(Row):
     state: str
 
 
+@dataclass(frozen=True, kw_only=True)
 class DeviceRow(Row):
     """The protective device of a circuit."""
 
@@ -178,12 +198,13 @@ class DeviceRow(Row):
     voltage: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class CircuitRow(Row):
     """Conductors between two terminals with their own protective device."""
 
     name: str
     kind: Literal["battery", "load", "incoming", "solar", "earth"]
-    from_: str = Field(alias="from")
+    from_: str
     to: str
     current: str | None = None
     length: str | None = None
@@ -201,6 +222,7 @@ class CircuitRow(Row):
     device: DeviceRow | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class BillRow(Row):
     """One line of the bill; `quantity` includes `spare`. `cut_from_reel`: not bought, a reel on the bill holds it."""
 
@@ -209,10 +231,11 @@ class BillRow(Row):
     quantity: int
     spare: int = 0
     order_ahead: bool = False
-    goes_to: list[str] = []
+    goes_to: list[str] = field(default_factory=list)
     cut_from_reel: bool | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class ReelRow(Row):
     """One reel and what is cut from it."""
 
@@ -223,6 +246,7 @@ class ReelRow(Row):
     proof: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class StepRow(Row):
     """One step of the procedure."""
 
@@ -234,6 +258,7 @@ class StepRow(Row):
     hold: bool = False
 
 
+@dataclass(frozen=True, kw_only=True)
 class Plan(Row):
     """`[plan]`"""
 
@@ -243,16 +268,16 @@ class Plan(Row):
     standing: Literal["ready", "cautions", "stopped"]
     proof: str | None = None
     unbalance: str | None = None
-    assumed: list[Assumption] = []
-    findings: list[Noticed] = []
-    units: list[UnitRow] = []
-    chain: ChainRow = ChainRow()
-    loads: list[LoadRow] = []
-    phases: list[PhaseRow] = []
-    banks: list[BankRow] = []
+    assumed: list[Assumption] = field(default_factory=list)
+    findings: list[Noticed] = field(default_factory=list)
+    units: list[UnitRow] = field(default_factory=list)
+    chain: ChainRow = field(default_factory=ChainRow)
+    loads: list[LoadRow] = field(default_factory=list)
+    phases: list[PhaseRow] = field(default_factory=list)
+    banks: list[BankRow] = field(default_factory=list)
     solar: SolarRow | None = None
-    hours: list[HourRow] = []
-    circuits: list[CircuitRow] = []
-    bill: list[BillRow] = []
-    reels: list[ReelRow] = []
-    steps: list[StepRow] = []
+    hours: list[HourRow] = field(default_factory=list)
+    circuits: list[CircuitRow] = field(default_factory=list)
+    bill: list[BillRow] = field(default_factory=list)
+    reels: list[ReelRow] = field(default_factory=list)
+    steps: list[StepRow] = field(default_factory=list)

@@ -7,7 +7,7 @@ plain list, and there is no loop to converge.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from functools import cache
 from inspect import signature
 from operator import attrgetter, is_
@@ -17,6 +17,7 @@ from engine import MADE_WITH
 from engine.facts import Assumed, Facts, assume
 from engine.files.digest import sealed
 from engine.findings import Finding
+from engine.frozen import dataclass
 from engine.parts import Parts
 from engine.plan import Plan
 from engine.reads import Reading, alike, holds, watched

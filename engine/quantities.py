@@ -12,11 +12,13 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
+
+from engine.frozen import dataclass
 
 if TYPE_CHECKING:
     import pint

@@ -92,17 +92,17 @@ def _held(value: float | None, finding: Finding) -> str | None:
 def _same(row: type[R], part: Any, **other: object) -> R:
     """A row from the part's fields of the same names, and from `other` where the names differ."""
     kind: Any = type(part)
-    given = {name: getattr(part, own) for name, own in _shared(row, kind) if name not in other} | other
+    table: Any = row
+    given = {name: getattr(part, own) for name, own in _shared(table, kind) if name not in other} | other
     return row(**{name: _text(value) for name, value in given.items()})
 
 
 @cache
 def _shared(row: Any, part: Any) -> tuple[tuple[str, str], ...]:
     """The fields that a row and a part both have, as each calls them."""
+    names = {field.name for field in fields(row)}
     return tuple(
-        (name, field.name)
-        for field in fields(part)
-        if (name := field.name if field.name in row.model_fields else field.name.rstrip("_")) in row.model_fields
+        (name, field.name) for field in fields(part) if (name := field.name if field.name in names else field.name.rstrip("_")) in names
     )
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, get_args, get_origin, get_type_hints
 
+from engine.frozen import dataclass
 from engine.quantities import Unit, shown
 
 _DIMENSIONLESS = {"1", "ratio"}

@@ -181,6 +181,7 @@ def _check(given: argparse.Namespace) -> int:
         from dataclasses import asdict
 
         from engine.files.digest import doubts
+        from engine.plan import plain
         from engine.sheets.findings_text import findings_text
         from engine.tables.rules import cited
         from engine.text import clean
@@ -196,7 +197,7 @@ def _check(given: argparse.Namespace) -> int:
                 **{key: getattr(plan, key) for key in ("revision", "digest", "made_with", "standing")},
                 "stale": bool(doubted),
                 "doubts": doubted,
-                "findings": [finding.model_dump() for finding in plan.findings],
+                "findings": [plain(finding) for finding in plan.findings],
                 "rules": [asdict(rule) for rule in cited("; ".join(finding.source for finding in planned.findings))],
             }
             print(json.dumps(told, indent=1))
@@ -232,6 +233,7 @@ def _sheets(given: argparse.Namespace) -> int:
 
 def _bill(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
+        from engine.plan import plain
         from engine.sheets.bill_csv import bill_csv
         from engine.sheets.bill_text import bill_text
         from engine.text import clean
@@ -245,8 +247,8 @@ def _bill(given: argparse.Namespace) -> int:
                     "digest": planned.plan.digest,
                     "made_with": planned.plan.made_with,
                     "standing": planned.plan.standing,
-                    "bill": [row.model_dump() for row in planned.plan.bill],
-                    "reels": [row.model_dump() for row in planned.plan.reels],
+                    "bill": [plain(row) for row in planned.plan.bill],
+                    "reels": [plain(row) for row in planned.plan.reels],
                 }
                 for file, planned in found
             ]

@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 import types
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from engine.frozen import dataclass
 from engine.quantities import Refused, number
 from engine.site import Answers
 from engine.site.kinds import Reads, ReadsWith, part_of, reading

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache
 
 from engine.facts import Assumed
 from engine.files.problems import Problem
 from engine.findings import Finding, Level
+from engine.frozen import dataclass
 from engine.keys import labelled
 from engine.site import Answers
 from engine.tables import table

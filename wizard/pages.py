@@ -7,9 +7,9 @@ written comes from the model (`wizard.fields`); only its short name stands here.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from engine.facts import has_solar
+from engine.frozen import dataclass
 from engine.site import Answers
 from engine.site.unit import SETTINGS
 

@@ -6,8 +6,7 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from pydantic import BaseModel
-
+from engine.plan import Row
 from engine.sheets.layout import grid
 from engine.tables.rules import told
 
@@ -89,7 +88,7 @@ def sections(planned: Planned, width: int) -> Mapping[str, Lines]:
     return {title: lines or ["Nothing yet: the answers do not say enough."] for title, lines in (told | more).items()}
 
 
-def _table(rows: Sequence[BaseModel], columns: Sequence[tuple[str, str]], width: int) -> Lines:
+def _table(rows: Sequence[Row], columns: Sequence[tuple[str, str]], width: int) -> Lines:
     """Rows under a head where the width allows it, else one block a row; columns with nothing in them are left out."""
     cells = [[_cell(getattr(row, name)) for name, _ in columns] for row in rows]
     used = [at for at in range(len(columns)) if any(row[at] for row in cells)]
@@ -113,7 +112,7 @@ def _cell(value: object) -> str:
         return "yes" if value else ""
     if isinstance(value, list):
         return " ".join(str(item) for item in value)
-    if isinstance(value, BaseModel):
+    if isinstance(value, Row):
         return " ".join(str(part) for name in ("rating", "kind") if (part := getattr(value, name)))
     return str(value)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from engine.files.emit import emit, with_plan
 from engine.files.problems import Problem, Unreadable
 from engine.files.read import SiteFile, check, parse, read
 from engine.files.write import write
+from engine.frozen import dataclass
 from engine.plan import Plan
 from engine.quantities import Refused
 from engine.site import SCHEMA, Answers

@@ -6,6 +6,7 @@ import hashlib
 import json
 import unicodedata
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from engine.files.emit import plan_document
@@ -34,7 +35,7 @@ def plan_digest(plan: Mapping[str, Any]) -> str:
 
 def sealed(plan: Plan) -> Plan:
     """The plan with its digest."""
-    return plan.model_copy(update={"digest": plan_digest(plan_document(plan))})
+    return replace(plan, digest=plan_digest(plan_document(plan)))
 
 
 def doubts(stored: Mapping[str, Any], plan: Plan) -> Iterator[str]:

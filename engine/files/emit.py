@@ -15,7 +15,7 @@ from typing import Any
 import tomli_w
 from pydantic import BaseModel
 
-from engine.plan import Plan
+from engine.plan import Plan, plain
 from engine.site import Answers
 from engine.site.kinds import part_of
 
@@ -29,7 +29,8 @@ def emit(document: Document) -> str:
 
 def plan_document(plan: Plan) -> dict[str, Any]:
     """The plan as plain data, what does not apply left out."""
-    return plan.model_dump(by_alias=True, exclude_none=True)
+    told: dict[str, Any] = plain(plan)
+    return told
 
 
 def with_plan(text: str, document: Document, plan: Plan) -> str:
@@ -77,9 +78,9 @@ def _ordered(document: Document, model: type[BaseModel] | None = Answers) -> dic
     ordered: dict[str, Any] = {}
     for key in sorted(document, key=lambda k: ranks[k]):
         value, inner = document[key], part_of(fields[key].annotation) if key in fields else None
-        if key == "plan":
-            inner = Plan
-        if isinstance(value, Mapping):
+        if key == "plan":  # it is ours, and in order
+            ordered[key] = value
+        elif isinstance(value, Mapping):
             ordered[key] = _ordered(value, inner)
         elif isinstance(value, list):
             ordered[key] = [_ordered(item, inner) if isinstance(item, Mapping) else item for item in value]

@@ -5,11 +5,11 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from engine.frozen import dataclass
 from engine.site import Answers
 from engine.site.kinds import part_of
 from engine.text import clean, quoted

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from engine.files.digest import revision
+from engine.files.form import form
 from engine.files.migrate import WrongSchema, migrate
 from engine.files.problems import Problem, Unreadable, explain, line_numbers
+from engine.frozen import dataclass
 from engine.plan import Plan
 from engine.site import Answers
 from engine.text import clean
@@ -88,7 +89,7 @@ def check(document: dict[str, Any], text: str, name: str) -> Answers:
         problems += explain(error, line_numbers(text))
     if isinstance(document.get("plan"), dict):
         try:
-            Plan.model_validate(document["plan"])
+            form(Plan).model_validate(document["plan"])
         except ValidationError as error:
             moved = {path[1:]: line for path, line in line_numbers(text).items() if path[:1] == ("plan",)}
             problems += [Problem(p.line, f"plan.{p.key}", p.text) for p in explain(error, moved)]

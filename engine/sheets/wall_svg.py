@@ -5,8 +5,8 @@ from __future__ import annotations
 import html
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
+from engine.frozen import dataclass
 from engine.planner import Planned
 from engine.quantities import Metre, shown
 from engine.sheets.head import STANDINGS, stamp

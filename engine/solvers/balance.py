@@ -8,9 +8,9 @@ first, the gap is told. It knows no site: W and var on one phase, starts in VA a
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import ceil, inf
 
+from engine.frozen import dataclass
 from engine.solvers.branch import Search
 from engine.solvers.exchange import exchange, greedy
 from engine.solvers.grid import grid_bound

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from engine.formulas.energy import bank_power, state_after, state_unheld
+from engine.frozen import dataclass
 
 _HOUR = 3600.0
 

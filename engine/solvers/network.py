@@ -6,7 +6,8 @@ Small and dense: a bank has a few dozen nodes, so plain elimination does.
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+
+from engine.frozen import dataclass
 
 
 @dataclass(frozen=True)

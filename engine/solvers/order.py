@@ -7,10 +7,11 @@ reversals and moves, told as unproven.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import inf
 from operator import add
+
+from engine.frozen import dataclass
 
 EXACT = 16
 _NEAR = 2  # neighbours of each node that are measured before anything is ordered

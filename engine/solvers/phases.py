@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from math import inf
+
+from engine.frozen import dataclass
 
 # A cost below this is the share used of a phase; one above it is this plus the ratio by which the worst limit is met.
 OVERLOADED = 1000.0
@@ -45,7 +47,7 @@ class Rating:
     spare: int = 0
 
 
-@dataclass
+@dataclasses.dataclass
 class Work:
     """A budget of nodes, shared by all searches of one problem."""
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import gcd
+
+from engine.frozen import dataclass
 
 NODES = 20_000
 _DEEPEST = 200  # cuts the search goes into: it recurses once per cut

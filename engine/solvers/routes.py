@@ -17,10 +17,10 @@ from __future__ import annotations
 import heapq
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from operator import mul
 
+from engine.frozen import dataclass
 from engine.solvers.separation import Point, Rect, Run, straightened
 
 _Marks = tuple[bytearray, bytearray]  # a mark for each edge across (0) and up (1), kept at the edge's first node

@@ -9,8 +9,9 @@ rectilinear routes cross at right angles or not at all.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from engine.frozen import dataclass
 
 Point = tuple[int, int]
 

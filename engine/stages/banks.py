@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
+from engine.frozen import dataclass
 from engine.stages.units import Units
 
 Mode = Literal["common", "separate"]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 
 from engine.facts import CIRCUIT_KINDS, Assumed, Facts
 from engine.findings import Finding, caution, stop
+from engine.frozen import dataclass
 from engine.site.wall import Carries, Route
 from engine.stages.banks import Banks
 from engine.stages.units import Units

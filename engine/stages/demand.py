@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas import energy, motors, phasors
+from engine.frozen import dataclass
 from engine.site.loads import Load
 from engine.text import clean
 from engine.workings import Figure, chosen, work

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
+from engine.frozen import dataclass
 
 # Whom to ask how it is earthed, where no utility knows.
 _ASK = {

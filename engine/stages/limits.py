@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop, together
 from engine.formulas import battery, generator
+from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.stages.banks import Banks
 from engine.stages.phases.part import Phases

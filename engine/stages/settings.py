@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, note
+from engine.frozen import dataclass
 from engine.site.keys import QuantityKey
 from engine.site.storage import LEAD_ACID
 from engine.site.unit import SETTINGS

@@ -7,13 +7,13 @@ like units stand in parallel on one bar and share by 1/R of their leads.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
 from engine.formulas.leads import both_poles, drawn_current, drawn_power, end_voltage
 from engine.formulas.resistance import conductor_resistance, warm_resistance
 from engine.formulas.sharing import branch_current, resistance_spread, spread
+from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.solvers.leads import bar_voltage
 from engine.stages.banks import Banks

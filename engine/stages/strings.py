@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
 from engine.formulas import solar
+from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.tables import table

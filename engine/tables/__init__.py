@@ -16,10 +16,10 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from engine.frozen import dataclass
 from engine.quantities import rounded, scale
 
 Cell = float | str | None

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 
+from engine.frozen import dataclass
 from engine.tables import table
 
 # "k2 S2" is a factor and an area, not a rule.

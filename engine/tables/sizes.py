@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cache
 
+from engine.frozen import dataclass
 from engine.quantities import Metre, Refused, SquareMetre, number, shown
 from engine.tables import table
 

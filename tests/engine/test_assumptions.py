@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from engine import facts
+from engine.plan import plain
 from engine.stages.conductors.earths import Live, with_circuit
 from engine.stages.conductors.task import Candidate, Way
 from engine.tables import earth, table
@@ -123,7 +124,7 @@ def take(monkeypatch):
 
 def beside(plan) -> dict[str, Any]:
     """The plan without its list of assumptions, and without the finding that only repeats one."""
-    told = plan.plan.model_dump(exclude={"assumed"})
+    told = plain(replace(plan.plan, assumed=[]))
     told["findings"] = [f for f in told["findings"] if f["code"] != "wall-assumed"]
     return told
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import re
+import resource
 import subprocess
 import sys
 import time
 import tomllib
+from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -198,16 +202,26 @@ def test_nasty_names_come_out_harmless_everywhere(tmp_path, capsys):
         assert not any(cell.startswith(("=", "+", "-", "@")) for cell in line.split(","))
 
 
-def test_planning_a_sample_takes_at_most_twice_the_bare_imports():
-    """A ratio measured in one run, best of five each, turn by turn, so that a busy machine slows both."""
-    def best(*words):
-        started = time.perf_counter()
-        subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})
-        return time.perf_counter() - started
+def test_planning_a_sample_takes_little_more_than_the_bare_imports():
+    """A ratio of processor time measured in one run, turn by turn, the best of each: what a busy machine adds goes with more turns.
 
-    pairs = [(best("-c", "import pydantic, pint"), best("-m", "wizard", "plan", ALDER)) for _ in range(5)]
-    bare, planning = (min(times) for times in zip(*pairs, strict=True))
-    assert planning <= 2 * bare, f"plan {planning * 1000:.0f} ms, bare imports {bare * 1000:.0f} ms"
+    Beside the reference libraries pint brings numpy in, which the command never does: without them the imports weigh half.
+    """
+    limit = 1.1 if find_spec("numpy") else 2
+    surroundings = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"} | {"PYTHONPATH": str(ROOT)}
+
+    def spent(*words):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, check=True, env=surroundings)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+    bare = planning = math.inf
+    for turn in range(20):
+        bare, planning = min(bare, spent("-c", "import pydantic, pint")), min(planning, spent("-m", "wizard", "plan", ALDER))
+        if turn >= 4 and planning <= limit * bare:
+            break
+    assert planning <= limit * bare, f"plan {planning * 1000:.0f} ms, bare imports {bare * 1000:.0f} ms"
 
 
 ALTERED, CHANGED, OTHER, UNKNOWN = "altered by hand", "they were changed since", "the same answers give another plan now", "no digest"
@@ -245,7 +259,7 @@ def test_check_says_when_the_same_answers_give_another_plan(tmp_path, capsys):
 
     file = read(Path(ALDER))
     now = plan(file.answers, file.revision).plan
-    then = sealed(now.model_copy(update={"unbalance": "9 %", "made_with": "phasewright 0.1.9"}))
+    then = sealed(replace(now, unbalance="9 %", made_with="phasewright 0.1.9"))
     site = tmp_path / "site.toml"
     site.write_text(with_plan(file.text, file.document, then), encoding="utf-8")
     main(["check", str(site)])

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from engine.frozen import dataclass
 from wizard.interview import Notes, text_at
 from wizard.session import Session
 

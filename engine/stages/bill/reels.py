@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from engine.frozen import dataclass
 from engine.quantities import SquareMetre, shown
 from engine.solvers.reels import packed
 from engine.stages.bill.part import Cut, Reel

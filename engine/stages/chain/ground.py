@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 
 from engine.facts import Facts
 from engine.formulas.phasors import phase_current
 from engine.formulas.segregation import circuit_count, separation
+from engine.frozen import dataclass
 from engine.quantities import Metre
 from engine.site.wall import Carries
 from engine.solvers import routes

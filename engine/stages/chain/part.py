@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from engine.frozen import dataclass
 from engine.quantities import Metre
 from engine.site.wall import Carries
 from engine.solvers.separation import Crossing

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.facts import Facts
 from engine.formulas.ampacity import weighted_harmonic
 from engine.formulas.protection import let_through, sure_trip
 from engine.formulas.solar import string_voltage
+from engine.frozen import dataclass
 from engine.site.keys import QuantityKey, RouteWord
 from engine.stages.circuits import Ends
 from engine.stages.conductors.task import Clearing, Dropping, Harmonic, Task

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.formulas.phasors import phase_to_phase
+from engine.frozen import dataclass
 from engine.quantities import Volt, shown
 from engine.site.wall import Carries
 from engine.stages.circuits import Circuits, Ends

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import field, fields, is_dataclass, replace
 
+from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.stages.circuits import Ends
 from engine.stages.conductors import electric, iec, nec

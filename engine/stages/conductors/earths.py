@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.formulas.earthing import other_metal_area, upsized_ground
 from engine.formulas.protection import AdiabaticFactor, earth_fault_current, withstand, withstand_area
 from engine.formulas.resistance import conductor_resistance
+from engine.frozen import dataclass
 from engine.quantities import Ampere, AmpereSquaredSecond, Metre, Ohm, SquareMetre, Volt, shown
 from engine.stages.conductors import electric
 from engine.stages.conductors.choose import WORDS, Choice

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.facts import Facts
+from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.stages.storage.part import BankSums
 from engine.tables.protection import breaking_capacity, dc_families

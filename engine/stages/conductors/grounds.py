@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.facts import Facts
 from engine.formulas.protection import earth_fault_current
 from engine.formulas.resistance import conductor_resistance
+from engine.frozen import dataclass
 from engine.quantities import Ohm
 from engine.site.keys import RouteWord
 from engine.stages.circuits import Circuits, Ends

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 
+from engine.frozen import dataclass
 from engine.stages.circuits import Ends
 from engine.tables.sizes import Size
 from engine.workings import Figure

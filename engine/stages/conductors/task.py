@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
+from engine.frozen import dataclass
 from engine.quantities import Ampere, AmpereSquaredSecond, Kelvin, SquareMetre, shown
 from engine.stages.currents.part import CircuitCurrents
 from engine.tables import table

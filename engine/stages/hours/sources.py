@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.formulas import energy, solar
+from engine.frozen import dataclass
 from engine.solvers.day import Course
 from engine.stages.banks import Banks
 from engine.stages.demand import Demand

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from engine.frozen import dataclass
 from engine.solvers.day import Passed
 from engine.stages.hours.sources import Sources
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.facts import Facts
+from engine.frozen import dataclass
 
 # Where the manual's limit is not answered the search goes no further than this.
 _FAR = 36

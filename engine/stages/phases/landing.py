@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from engine.formulas import motors, phasors
+from engine.frozen import dataclass
 from engine.stages.demand import LoadDemand
 from engine.workings import Figure, chosen, work
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.facts import Facts
 from engine.formulas import motors, phasors
+from engine.frozen import dataclass
 from engine.site.supply import ANGLES
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.phases.landing import OnPhase, landed

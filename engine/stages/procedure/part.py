@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from engine.frozen import dataclass
 from engine.workings import Figure
 
 Section = Literal[

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from engine.facts import Facts
 from engine.formulas.battery import allowed_difference, bank_resistance, safe_resistance
 from engine.formulas.phasors import voltage_between
 from engine.formulas.resistance import conductor_resistance
+from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.site.supply import ANGLES, LINES

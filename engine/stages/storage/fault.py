@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.facts import Facts
 from engine.formulas import battery, protection
+from engine.frozen import dataclass
 from engine.stages.storage.thresholds import Thresholds
 from engine.workings import Figure, work
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from engine.frozen import dataclass
 from engine.workings import Figure
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.facts import Facts
 from engine.formulas import battery
+from engine.frozen import dataclass
 from engine.quantities import Volt
 from engine.site.keys import QuantityKey
 from engine.site.storage import Chemistry

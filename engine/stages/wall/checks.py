@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from engine.facts import CIRCUIT_KINDS, Facts
 from engine.findings import Finding, caution, note, stop
+from engine.frozen import dataclass
 from engine.site.wall import Carries
 from engine.solvers.separation import Rect
 from engine.stages.circuits import Circuits, Ends

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from engine.facts import Assumed
+from engine.frozen import dataclass
 from engine.quantities import Metre
 from engine.site.wall import Carries
 from engine.solvers.separation import Rect

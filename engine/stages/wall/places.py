@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from engine.facts import Assumed, Facts
 from engine.findings import Finding, caution
+from engine.frozen import dataclass
 from engine.keys import labelled
 from engine.quantities import Metre
 from engine.site.wall import PlaceOnWall

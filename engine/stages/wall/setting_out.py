@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from engine.facts import CIRCUIT_KINDS, Facts
+from engine.frozen import dataclass
 from engine.solvers.separation import Rect
 from engine.stages.wall.part import Place
 from engine.stages.wall.places import Hung, size_of, what_of
