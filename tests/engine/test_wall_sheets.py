@@ -1,5 +1,6 @@
 """The wall drawn as text and as SVG: legible, complete, and deaf to what a name would like to say."""
 
+import tomllib
 from types import SimpleNamespace
 from xml.etree import ElementTree as ET
 
@@ -10,6 +11,7 @@ from engine.plan import Plan
 from engine.sheets.layout import cells
 from engine.sheets.wall_svg import wall_svg
 from engine.sheets.wall_text import chain_lines, drawing, legend, wall_text
+from tests.conftest import ROOT
 from tests.engine.wall_site import BASE, TWELVE, hang, three
 
 HOSTILE = '\\u001b[31mred</text><script>alert(1)</script>[/b]\\"=1+1 \\u202eevil \\U0001F600'
@@ -121,3 +123,10 @@ def test_a_wall_without_size_is_said():
     """No division by nothing."""
     assert "no size" in wall_text(planned(three(size=(0, 0))))
     assert "no size" in wall_svg(planned(three(size=(0, 0))))
+
+
+def test_the_picture_of_the_readme_is_of_the_plan_beside_it():
+    """`.ci/pictures` renews it."""
+    picture = (ROOT / "sample_sites" / "pictures" / "wall.svg").read_text(encoding="utf-8")
+    plan = tomllib.loads((ROOT / "sample_sites" / "harbour-works" / "plan.toml").read_text(encoding="utf-8"))["plan"]
+    assert f"plan {plan['digest']}" in picture
