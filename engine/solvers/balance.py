@@ -69,10 +69,10 @@ def balance(
 ) -> Balance:
     """The best arrangement of at least `least` and at most `most` units, or of the units in `split`.
 
-    `fixed` is what already stands on each phase. Raises ValueError where `most` units leave a phase without one.
+    `fixed` is what already stands on each phase. Raises ValueError where `most` units, or `split`, leave a phase without one.
     """
-    if split is None and most < len(fixed):
-        raise ValueError(f"{most} units cannot feed {len(fixed)} phases")
+    if most < len(fixed) if split is None else min(split) < 1:
+        raise ValueError(f"{most if split is None else list(split)} units cannot feed {len(fixed)} phases")
     work = Work(budget)
     fewest = True
     first = max(least, min(most, (1 + unit.spare) * len(fixed)), _least_count(portions, fixed, unit, most))

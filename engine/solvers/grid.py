@@ -13,25 +13,30 @@ _MOST_LIFTS = 2_000
 def grid_bound(powers: Sequence[float], fixed: Sequence[float], units: Sequence[int]) -> float:
     """Least possible value of the largest power per unit of any phase.
 
-    `powers` (at least 0) are to be placed, `fixed` stand on each phase already, `units` share each phase's power.
-    Every phase holds its fixed power and a sum of some of `powers`; the level is raised until what the
-    phases can hold below it, in sums that exist, takes everything.
+    `powers` (at least 0) are to be placed, `fixed` stand on each phase already, `units` (at least one each) share each
+    phase's power. Every phase holds its fixed power and a sum of some of `powers`; the level is raised until what the
+    phases can hold below it, in sums that exist, takes everything. Raises ValueError where a phase has no unit.
     """
+    if min(units) < 1:
+        raise ValueError("each phase needs a unit")
     level = (sum(powers) + sum(fixed)) / sum(units)
     steps = [round(p * 1000) for p in powers]
     step = gcd(*steps) if steps else 0
     if step == 0 or sum(steps) // step > _MOST_STEPS or any(abs(s / 1000 - p) > 1e-9 * p for s, p in zip(steps, powers, strict=True)):
         return level
+    whole, size = sum(steps) // step, step / 1000
     sums = _sums([s // step for s in steps])
-    whole, size = sum(s // step for s in steps), step / 1000
     for _ in range(_MOST_LIFTS):
-        room = [int((level * n - f) / size + 1e-6) if level * n >= f else -1 for n, f in zip(units, fixed, strict=True)]
-        held = [_highest(sums, r) for r in room]
+        held = [_highest(sums, _room(level * n - f, size, whole)) for n, f in zip(units, fixed, strict=True)]
         if min(held) >= 0 and sum(held) >= whole:
             break
-        # A phase without units takes nothing at any level.
-        level = min((f + size * _next(sums, h, whole)) / max(n, 1e-9) for n, f, h in zip(units, fixed, held, strict=True) if h < whole)
+        level = min((f + size * _next(sums, h, whole)) / n for n, f, h in zip(units, fixed, held, strict=True) if h < whole)
     return level
+
+
+def _room(power: float, size: float, whole: int) -> int:
+    """Steps that fit into a power, no more than there are; -1 where it is below nothing."""
+    return int(min(power / size + 1e-6, whole)) if power >= 0 else -1
 
 
 def _sums(steps: Sequence[int]) -> int:

@@ -21,7 +21,7 @@ _BASE: dict[str, Any] = {
     "set": {"count": 3, "per_phase": [1, 1, 1], "lead": "L1-1"},
     "unit": {
         "model": "Example 5-48",
-        "max_units": 12,
+        "max_units": 24,
         "settle_time": "10 s",
         "real_power": "5 kW",
         "apparent_power": "5 kVA",

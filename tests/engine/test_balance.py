@@ -1,6 +1,7 @@
 """The balance of loads against enumeration, against another solver, and in its promises."""
 
 import math
+import tracemalloc
 from itertools import product
 from random import Random
 
@@ -163,6 +164,19 @@ def test_more_phases_than_units_is_a_mistake_of_the_caller():
     """Two units cannot feed three phases: the stage must not ask."""
     with pytest.raises(ValueError, match="cannot feed"):
         balance([], [Fixed()] * 3, Rating(5000, 5000), least=1, most=2)
+    with pytest.raises(ValueError, match="cannot feed"):
+        balance([], [Fixed()] * 3, Rating(5000, 5000), least=1, most=2, split=(1, 1, 0))
+    with pytest.raises(ValueError, match="needs a unit"):
+        grid_bound([2000.0] * 3, [0.0] * 3, [1, 0, 0])
+
+
+def test_a_huge_fixed_load_makes_no_huge_number():
+    """9 MW stand on one phase, 1 mW is to be placed: the other phases could take 9e9 steps, and there is one."""
+    tracemalloc.start()
+    assert grid_bound([0.001], [9e6, 0.0, 0.0], [1, 1, 1]) == pytest.approx(9e6)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 1e6
 
 
 @pytest.mark.parametrize("powers, fixed, units, level", [([2000] * 3, [0, 0], [1, 1], 4000), ([2000] * 61, [0] * 3, [1] * 3, 42000), ([3, 3, 2, 2, 2], [0, 0], [1, 1], 6), ([7], [0, 3], [1, 2], 5)])

@@ -244,3 +244,60 @@ def test_every_figure_of_a_phase_tells_its_working(planned):
     assert {"loads[Pump].power", "loads[Lamp].third_harmonic", "output.voltage"} <= {figure.key for _, figure in tree}
     assert all(figure.source for _, figure in tree)
     assert math.isfinite(tree[0][1].value)
+
+
+OPEN = UNIT.replace("max_units = 12\n", "")
+TWO = '[output]\narrangement = "split-phase"\n'
+
+
+@pytest.mark.parametrize(
+    "text, code, about, value, limit",
+    [
+        (THREE + UNIT + "[set]\ncount = 2\n" + load(phase="all"), "phase-without-unit", "set.count", 2, 3),
+        (THREE + UNIT + "[set]\ncount = 1\n" + load(phase="all"), "phase-without-unit", "set.count", 1, 3),
+        (TWO + UNIT + "[set]\ncount = 1\n" + load(), "phase-without-unit", "set.count", 1, 2),
+        (THREE + UNIT + "[set]\nper_phase = [1, 1, 0]\n" + load(phase="all"), "phase-without-unit", "set.per_phase", 2, 3),
+        (THREE + UNIT + "[set]\nper_phase = [1, 0, 0]\ncount = 1\n" + load(), "phase-without-unit", "set.per_phase", 1, 3),
+        (THREE + UNIT + "[set]\nper_phase = [0, 0, 0]\n" + load(), "phase-without-unit", "set.per_phase", 0, 3),
+        (THREE + UNIT + "[set]\nper_phase = [4, 4, 0]\n" + load(), "phase-without-unit", "set.per_phase", None, None),
+        (ONE + UNIT + "[set]\nper_phase = [0]\n" + load(), "phase-without-unit", "set.per_phase", 0, 1),
+        (THREE + UNIT + "[set]\ncount = 120\n" + load(), "over-max-units", "set.count", 120, 12),
+        (THREE + UNIT + "[set]\nper_phase = [5, 4, 4]\n" + load(), "over-max-units", "set.per_phase", 13, 12),
+        (THREE + UNIT.replace("12", "2") + load(), "over-max-units", "set.count", 3, 2),
+        (THREE + OPEN + "[set]\ncount = 1000\n" + load(), "over-planned-units", "set.count", 1000, 36),
+        (THREE + OPEN + "[set]\nper_phase = [1000, 1000, 1000]\n" + load(), "over-planned-units", "set.per_phase", 3000, 36),
+        (THREE + UNIT.replace("12", "99") + "[set]\ncount = 37\n" + load(), "over-planned-units", "set.count", 37, 36),
+    ],
+)
+def test_a_set_that_cannot_be_is_stopped_before_any_unit_is_planned(planned, text, code, about, value, limit):
+    """S26, S36: too few for the phases, none on one of them, more than may act together, more than a plan holds."""
+    plan = planned(text)
+    [told] = found(plan, code)
+    assert (told.level, told.about, told.value, told.limit) == (Level.STOP, about, value, limit)
+    assert plan.parts.units.units == ()
+    assert plan.plan.units == plan.plan.circuits == plan.plan.steps == []
+    assert len(plan.figures) < 150
+
+
+def test_the_most_that_may_be_are_planned(planned):
+    """The bounds themselves are no stop: one unit on each phase, as many as may act together, as many as a plan holds."""
+    for text, units in ((UNIT + "[set]\ncount = 3\n", 3), (UNIT + "[set]\ncount = 12\n", 12), (OPEN + "[set]\ncount = 36\n", 36)):
+        plan = planned(THREE + text + load())
+        assert len(plan.plan.units) == units
+        assert not any(found(plan, code) for code in ("phase-without-unit", "over-max-units", "over-planned-units"))
+
+
+def test_an_open_count_goes_no_further_than_a_plan_holds(planned):
+    """Loads for a hundred units: the search ends at 36, whatever the manual allows, and the plan says that it does not carry."""
+    for unit in (OPEN, UNIT.replace("12", "1000")):
+        plan = planned(THREE + unit + load(power="4.9 kW", quantity=100))
+        assert len(plan.plan.units) == 36
+        assert found(plan, "phase-overloaded")
+
+
+def test_where_no_set_is_planned_the_places_on_the_wall_are_not_doubted(planned, sample_text):
+    text = sample_text("harbour-works")
+    assert "per_phase = [4, 4, 4]" in text
+    plan = planned(text.replace("per_phase = [4, 4, 4]", "per_phase = [4, 4, 0]"))
+    assert [f.code for f in plan.findings if f.level is Level.STOP] == ["phase-without-unit"]
+    assert not found(plan, "place-unclear")

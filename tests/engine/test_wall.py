@@ -292,14 +292,6 @@ def test_a_circuit_without_a_way_has_no_length_until_it_is_measured():
     assert "battery L3-1" not in measured.finding("no-way-for-circuit").text
 
 
-def test_too_many_units_are_not_laid_out_but_told():
-    """Ninety units: one finding, no search."""
-    site = hang(BASE + "[set]\nper_phase = [30, 30, 30]\n")
-    assert "too-many-for-the-wall" in site.codes("stop")
-    assert site.wall.places == ()
-    assert len(site.chain.links) == 89
-
-
 @pytest.mark.parametrize("seed", range(60))
 def test_any_wall_plans_and_its_cables_keep_to_it(seed):
     """Random places, sizes and lanes, most of them absurd: no exception, and what is drawn lies on the wall, outside obstacles, rectilinear."""

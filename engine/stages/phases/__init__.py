@@ -10,8 +10,8 @@ from engine.formulas import energy
 from engine.solvers.balance import Balance, Fixed, Portion, Rating, balance
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.phases.all_on import all_on
-from engine.stages.phases.checks import capacity, count_unknown, of_answers
-from engine.stages.phases.count import Wanted, wanted
+from engine.stages.phases.checks import capacity, count_unknown, no_set, of_answers
+from engine.stages.phases.count import Wanted, most_units, wanted
 from engine.stages.phases.landing import copies_worth, landed, touched
 from engine.stages.phases.part import AllOn, Phases
 from engine.stages.phases.sums import phase_sums
@@ -20,13 +20,12 @@ from engine.workings import Figure, work
 
 def phases(*, facts: Facts, demand: Demand) -> tuple[Phases, list[Finding]]:
     """Find the fewest units and their split, or keep what was answered, and spread the loads that may go on any phase."""
-    findings = [*of_answers(facts)]
-    want = wanted(facts)
-    used = _energy(demand)
-    if not facts.phases or not (want.known or any(load.real for load in demand.loads)):
-        if facts.phases:
-            findings.append(count_unknown())
-        return Phases({}, (), (), None, None, "", used, (), AllOn({}, None, None)), findings
+    findings, used, want = [*of_answers(facts)], _energy(demand), wanted(facts)
+    forbidden = [*no_set(facts)] if facts.phases else []
+    if facts.phases and not (want.known or any(load.real for load in demand.loads)):
+        forbidden.append(count_unknown())
+    if forbidden or not facts.phases:
+        return Phases({}, (), (), None, None, "", used, (), AllOn({}, None, None)), [*findings, *forbidden]
     unit = _unit(facts)
     if unit is None:
         split = want.split or _even(want.least, len(facts.phases))
@@ -119,13 +118,12 @@ def _spread_blindly(facts: Facts, demand: Demand) -> tuple[tuple[int, ...], ...]
 
 
 def _even(count: int, phases: int) -> tuple[int, ...]:
-    count = max(count, phases)
     return tuple(count // phases + (k < count % phases) for k in range(phases))
 
 
 def _would_do(facts: Facts, demand: Demand, unit: Rating, count: int) -> Balance | None:
     """The smallest larger set that carries the loads, or None where the most units do not."""
-    most = facts.answers.unit.max_units or count
+    most = min(facts.answers.unit.max_units or count, most_units())
     if count >= most:
         return None
     found = balance(_portions(demand), _fixed(facts, demand), unit, least=count + 1, most=most)

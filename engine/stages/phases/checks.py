@@ -10,11 +10,12 @@ from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.solvers.balance import Balance, Rating
 from engine.stages.demand import Demand
-from engine.stages.phases.count import _FAR
+from engine.stages.phases.count import most_units, split_answered
 from engine.stages.phases.landing import landed
 from engine.stages.phases.part import PhaseLoad
 from engine.stages.phases.sums import PhaseSums
 from engine.tables import table
+from engine.tables.bounds import bounds
 from engine.text import counted
 
 _LOW_LAND = 1000.0  # m: up to it power electronics keep their rating
@@ -63,41 +64,37 @@ def _contradictions(facts: Facts) -> Iterator[Finding]:
             unit="1",
         )
     total = sum(split) if split else given.count
-    if total is not None:
-        yield from _too_few(facts, total, split)
-        yield from _too_many(facts, total)
-        if facts.answers.unit.max_units is None and total > 1:
-            yield caution(
-                "max-units-unanswered",
-                "unit.max_units",
-                f"How many units may act together is not answered: nobody can say whether {total} may.",
-                "Look for it in the manual's part on parallel operation.",
-                "T12",
-                unanswered=True,
-            )
-    elif facts.answers.unit.max_units is None:
+    if facts.answers.unit.max_units is None and (total is None or total > 1):
+        told = f"the search goes up to {most_units()}" if total is None else f"nobody can say whether {total} may"
         yield caution(
             "max-units-unanswered",
             "unit.max_units",
-            f"How many units may act together is not answered: the search goes up to {_FAR}.",
+            f"How many units may act together is not answered: {told}.",
             "Look for it in the manual's part on parallel operation.",
             "T12",
             unanswered=True,
         )
-    elif facts.answers.unit.max_units < len(phases):
-        yield from _too_many(facts, len(phases))
 
 
-def _too_few(facts: Facts, total: int, split: list[int] | None) -> Iterator[Finding]:
+def no_set(facts: Facts) -> Iterator[Finding]:
+    """What forbids planning any unit: too few for the phases, none on one of them, more than may act together, more than one plan holds (S36)."""
+    split = split_answered(facts)
+    total = sum(split) if split else facts.answers.set.count or len(facts.phases)
+    about = "set.per_phase" if split else "set.count"
+    yield from _too_few(facts, total, split, about)
+    yield from _too_many(facts, total, about)
+
+
+def _too_few(facts: Facts, total: int, split: tuple[int, ...] | None, about: str) -> Iterator[Finding]:
     phases, arrangement = facts.phases, facts.answers.output.arrangement
     least = f"at least {len(phases)}" if len(phases) > 1 else "at least one"
     if total < len(phases):
         yield stop(
             "phase-without-unit",
-            "set.count",
-            f"{total} {'unit' if total == 1 else 'units'} cannot make a {arrangement} supply: each phase needs one of its own, so {least}.",
+            about,
+            f"{counted(total, 'unit')} cannot make a {arrangement} supply: each phase needs one of its own, so {least}. No unit is planned.",
             f"Plan {len(phases)} units, or another arrangement. Two legs of a three-phase supply are not split-phase.",
-            "T12",
+            "T12, S26, S36",
             value=float(total),
             limit=float(len(phases)),
             unit="1",
@@ -105,24 +102,35 @@ def _too_few(facts: Facts, total: int, split: list[int] | None) -> Iterator[Find
     elif split and (bare := [phase for phase, units in zip(phases, split, strict=True) if units == 0]):
         yield stop(
             "phase-without-unit",
-            "set.per_phase",
-            f"No unit feeds {', '.join(bare)}.",
+            about,
+            f"No unit feeds {', '.join(bare)}. No unit is planned.",
             f"Put at least one unit on each of {', '.join(phases)}.",
-            "T12, S26",
+            "T12, S26, S36",
         )
 
 
-def _too_many(facts: Facts, total: int) -> Iterator[Finding]:
-    most = facts.answers.unit.max_units
-    if most is not None and total > most:
+def _too_many(facts: Facts, total: int, about: str) -> Iterator[Finding]:
+    allowed, planned = facts.answers.unit.max_units, most_units()
+    if allowed is not None and total > allowed:
         yield stop(
             "over-max-units",
-            "set.count",
-            f"{total} units are {total - most} more than the {most} that may act together.",
+            about,
+            f"{counted(total, 'unit is', 'units are')} {total - allowed} more than the {allowed} that may act together. No unit is planned.",
             "Choose units of a larger rating, or divide the site into sets that never meet.",
-            "T12",
+            "T12, S36",
             value=float(total),
-            limit=float(most),
+            limit=float(allowed),
+            unit="1",
+        )
+    elif total > planned:
+        yield stop(
+            "over-planned-units",
+            about,
+            f"{total} units are {total - planned} more than the {planned} that one plan holds. No unit is planned.",
+            "Divide the site into sets that never meet, and plan each by itself.",
+            f"S36: {bounds().source}",
+            value=float(total),
+            limit=float(planned),
             unit="1",
         )
 

@@ -1,12 +1,10 @@
-"""How many units, as answered: what is kept of it, and what contradicts it (T12)."""
+"""How many units, as answered: what is kept of it (T12, S36)."""
 
 from __future__ import annotations
 
 from engine.facts import Facts
 from engine.frozen import dataclass
-
-# Where the manual's limit is not answered the search goes no further than this.
-_FAR = 36
+from engine.tables.bounds import most
 
 
 @dataclass(frozen=True)
@@ -19,14 +17,22 @@ class Wanted:
     known: bool
 
 
+def most_units() -> int:
+    """Units that one plan holds; where the manual's limit is not answered the search goes no further either."""
+    return most("units")
+
+
+def split_answered(facts: Facts) -> tuple[int, ...] | None:
+    """The units on each phase, where they are answered for the phases that there are."""
+    split = facts.answers.set.per_phase
+    return tuple(split) if split and len(split) == len(facts.phases) else None
+
+
 def wanted(facts: Facts) -> Wanted:
-    """The count as far as it is answered; where both are given and disagree, the split wins."""
-    phases, given = facts.phases, facts.answers.set
-    most = facts.answers.unit.max_units or _FAR
-    if given.per_phase and len(given.per_phase) == len(phases):
-        return Wanted(tuple(given.per_phase), 0, most, known=True)
-    if given.count is not None and given.count < len(phases):
-        return Wanted(tuple(int(i < given.count) for i in range(len(phases))), 0, most, known=True)
-    if given.count is not None:
-        return Wanted(None, given.count, given.count, known=True)
-    return Wanted(None, len(phases), max(most, len(phases)), known=False)
+    """The count as far as it is answered, where nothing forbids it; where both are given and disagree, the split wins."""
+    count, most_wanted = facts.answers.set.count, min(facts.answers.unit.max_units or most_units(), most_units())
+    if split := split_answered(facts):
+        return Wanted(split, sum(split), sum(split), known=True)
+    if count is not None:
+        return Wanted(None, count, count, known=True)
+    return Wanted(None, len(facts.phases), most_wanted, known=False)

@@ -9,26 +9,21 @@ from __future__ import annotations
 from dataclasses import replace
 
 from engine.facts import CIRCUIT_KINDS, Facts
-from engine.findings import Finding, stop
+from engine.findings import Finding
 from engine.quantities import Metre
 from engine.stages.circuits import Circuits
 from engine.stages.units import Units
 from engine.stages.wall.checks import fitting, of_circuits, of_places
-from engine.stages.wall.lengths import lanes_of, measured, own_length, run_of, spans_of
-from engine.stages.wall.part import Run, Wall, outline
-from engine.stages.wall.places import Hung, hung, told
+from engine.stages.wall.lengths import lanes_of, own_length, run_of, spans_of
+from engine.stages.wall.part import Wall, outline
+from engine.stages.wall.places import hung, told
 from engine.stages.wall.setting_out import set_out
 from engine.stages.wall.size import sized
 from engine.stages.wall.ways import ways
 
-# Above this a wall is no longer one wall that a crew looks at; drawing and searching it helps nobody.
-MOST_UNITS = 48
-
 
 def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
     """Hang everything, route every circuit, and find its length."""
-    if len(units.tags) > MOST_UNITS:
-        return _unplanned(facts, units, circuits)
     names = list(dict.fromkeys(end for circuit in circuits.circuits for end in (circuit.start, circuit.end)))
     known = hung(facts, [*names, *units.tags])
     there = {place.name for place in known.places}
@@ -46,17 +41,3 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     fit = fitting(facts, bare)
     done = replace(bare, runs=runs, astray=fit.astray)
     return done, [*known.findings, *of_places(facts, done, fit.findings), *of_circuits(facts, done, circuits, own)]
-
-
-def _unplanned(facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
-    """Too many units for one wall: only what was measured has a length."""
-    runs = {
-        e.name: Run(facts.route_figure(e.kind, e.to, "length"), (), len(units.tags), measured(facts, e), None, e.kind, e.to)
-        for e in circuits.circuits
-    }
-    text = f"{len(units.tags)} units are more than the {MOST_UNITS} that are laid out on a wall: ways and lengths are not planned."
-    finding = stop(
-        "too-many-for-the-wall", "wall.places", text, "Plan the site in parts, or measure every length and write it under routes.", "S19"
-    )
-    width, height = sized(facts, Hung((), {}, (), ()), (), ())
-    return Wall(width, height, (), runs, {}, ()), [finding]

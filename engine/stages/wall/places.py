@@ -54,7 +54,7 @@ def hung(facts: Facts, wanted: Iterable[str]) -> Hung:
     keys = labelled("wall.places", (place.tag for place in facts.answers.wall.places))
     for key, given in zip(keys, facts.answers.wall.places, strict=True):
         name, problem = _named(given, names, taken)
-        if problem:
+        if problem and names:  # where no set is planned, nothing has a circuit, and one finding says why
             findings.append(caution("place-unclear", key, *problem, "S19"))
         what = given.what if name and given.what else "obstacle"
         taken.add(name or key)
