@@ -27,9 +27,8 @@ PAGE = 62  # lines of an A4 page, its own head included
 _MOST = 2  # pages
 _BEFORE = " BEFORE LANDING, cables alone. An insulation tester destroys a landed unit."
 _AFTER = " AFTER LANDING and after the chain, ohmmeter only."
-_BETWEEN = " Numbers missing here are steps of the whole set: see the order of work."
 _HEAVY = 25.0  # kg: above it two people lift
-_LEADS = ("== ", _BEFORE, _AFTER, _BETWEEN, " setting ", " terminal ", " ---")
+_LEADS = ("== ", _BEFORE, _AFTER, " setting ", " terminal ", " ---")
 _LIVE: tuple[Section, ...] = ("battery", "power up", "voltages", "loads", "solar")
 
 
@@ -259,8 +258,7 @@ def _dead_tests(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str
 
 
 def _live_readings(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]:
-    yield heading("8 LIVE READINGS", "in this order; at an IF NOT, stop")
-    yield _BETWEEN
+    yield heading("8 LIVE READINGS", "gaps: steps of the whole set; at an IF NOT, stop")
     for step in _own(planned, unit.tag, *_LIVE):
         yield from _step(step, tight=tight)
 

@@ -252,7 +252,7 @@ def test_the_pre_charge_resistor_keeps_its_peak_small_and_is_told_with_what_it_s
     """56 V: 22.4 ohm keep it to 2.5 A, the next of series E6 (IEC 60063) is 33 ohm; 56^2 / 33 = 95 W, 475 J in 5 s."""
     plan = planned()
     told = lines(plan, "pre-charge kit")[0].specification
-    assert told == "wire-wound resistor, 33 ohm, stands 56 V across it for 5 s: 95 W, 475 J (common practice); with clips and cover"
+    assert told == "wire-wound resistor, 33 ohm, stands 56 V across it for 5 s: 95 W, 475 J (common practice); with clips and cover, and a fused clip lead"
     assert 56 / plan.figures["plan.bill.pre_charge.resistance"].value <= 2.5
     eight = planned({"storage.bank.series": 8})
     assert "220 ohm" in lines(eight, "pre-charge kit")[0].specification  # 448 V / 2.5 A = 179 ohm

@@ -20,7 +20,7 @@ MISTAKES = {
     "terminator missing; one too many": (r"Ohmmeter across the data pair.*\| 60 ohm \(54 to 66 ohm\) at both ends", r"Switch on in that order", SET),
     "link missing or broken": (r"Ohmmeter across the data pair at the first end.*then at the last end", r"Switch on in that order", SET),
     "banks unequal": (r"voltmeter across the open isolator between them.*\| not above 0\.\d+ V", r"Close (that|the battery) isolator", SET),
-    "no pre-charge": (r"Pre-charge.*voltmeter across its open battery isolator.*\| below 1 V", r"Close that isolator within", UNIT),
+    "no pre-charge": (r"Pre-charge.*across one pole.*across the other.*Voltmeter at the unit, red on \+.*\| \+, within 1 V of the bank", r"Close that isolator within", UNIT),
     "lug loose": (r"Micro-ohmmeter.*\| not above the mean of like joints by more than 10 % or 5 micro-ohm", r"Close (that|the battery) isolator", SET),
     "charge limit not divided": (r"Add up the charge limits you read back.*\| \d+ A.* = \d+ A, not above \d+", r"Close the incoming isolator of each unit|Close its solar isolator", SET),
     "bond missing": (r"Every load breaker off.*units alone\. Residual-current tester.*\| it trips within 300 ms", r"Switch the loads of", SET),

@@ -9,7 +9,6 @@ import re
 import resource
 import subprocess
 import sys
-import time
 import tomllib
 from dataclasses import replace
 from importlib.util import find_spec
@@ -27,6 +26,12 @@ def run(*words, given=b"", timeout=60, **env):
     return subprocess.run(
         [sys.executable, "-m", "wizard", *words], cwd=ROOT, input=given, capture_output=True, timeout=timeout, env={**os.environ, "PYTHONPATH": str(ROOT), **env}, check=False
     )
+
+
+def processor_time():
+    """Seconds of all commands that have ended: a busy machine lengthens the wait, not this."""
+    spent = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return spent.ru_utime + spent.ru_stime
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -78,9 +83,9 @@ BAD = {
 def test_bad_input_is_one_clear_message_and_nothing_is_touched(case, tmp_path):
     site = tmp_path / "site.toml"
     site.write_bytes(BAD[case])
-    started = time.perf_counter()
+    before = processor_time()
     done = run("plan", str(site), "-o", str(site))
-    assert time.perf_counter() - started < 2
+    assert processor_time() - before < 2
     assert (done.returncode, done.stdout) == (2, b"")
     lines = done.stderr.decode().splitlines()
     assert len(lines) == 1
@@ -211,10 +216,9 @@ def test_planning_a_sample_takes_little_more_than_the_bare_imports():
     surroundings = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"} | {"PYTHONPATH": str(ROOT)}
 
     def spent(*words):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        before = processor_time()
         subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, check=True, env=surroundings)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        return processor_time() - before
 
     bare = planning = math.inf
     for turn in range(20):

@@ -92,7 +92,14 @@ def pre_charge(storage: Storage) -> tuple[Line, list[Figure]]:
     """One resistor for all units, each charged by itself: the smallest usual one that keeps the first current small."""
     full = [bank.emf_full for bank in storage.banks if bank.emf_full]
     if not full:
-        return Line("pre-charge kit", "resistor by the bank's voltage (not computed), with clips and cover", 1, 0, True, ("site",)), []
+        return Line(
+            "pre-charge kit",
+            "resistor by the bank's voltage (not computed), with clips and cover, and a fused clip lead",
+            1,
+            0,
+            True,
+            ("site",),
+        ), []
     rule = table("pre_charge").row("item", "kit")
     assert rule is not None
     peak, held = rule["first_current"], rule["held"]
@@ -115,7 +122,7 @@ def pre_charge(storage: Storage) -> tuple[Line, list[Figure]]:
     energy = work("plan.bill.pre_charge.energy", held_energy, power=power, time=time)
     told = (
         f"wire-wound resistor, {resistance}, stands {highest} across it for {time}: {shown(power.value, 'W', 3)}, "
-        f"{energy.value:.0f} J (common practice); with clips and cover"
+        f"{energy.value:.0f} J (common practice); with clips and cover, and a fused clip lead"
     )
     return Line("pre-charge kit", told, 1, 0, True, ("site",)), [resistance, energy]
 

@@ -75,18 +75,19 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
     yield Draft(
         "battery",
         tag,
-        "Pre-charge: hold the resistor and the voltmeter across its open battery isolator.",
-        limit("across_isolator"),
-        "Not pre-charged: is the unit off? Do not close.",
+        # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
+        "Pre-charge: clip lead across one pole of its open isolator, resistor across the other. Voltmeter at the unit, red on +.",
+        limit("pre_charged"),
+        "Do not close. Reversed, or left on?",
         hold=True,
         hurt=True,
     )
     yield Draft(
         "battery",
         tag,
-        "Close that isolator within ten seconds; resistor away. Voltmeter at the unit.",
+        "Close that isolator within 10 s; both away. Voltmeter at the unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
-        "Bad joint or wrong fuse. Open it; measure the joints again.",
+        "Open it: bad joint.",
         hurt=True,
     )
 
