@@ -330,3 +330,13 @@ def test_walls_of_absurd_size_plan_and_draw(size):
 def test_the_same_answers_give_the_same_wall():
     """Twice the same."""
     assert hang(TWELVE).wall == hang(TWELVE).wall
+
+
+@pytest.mark.parametrize(("length", "stopped"), [("0 m", True), ("3 mm", True), ("99 mm", True), ("100 mm", False), ("74 ft", False)])
+def test_a_length_next_to_nothing_stops_the_plan(length, stopped):
+    """No drop and no cut may follow from it."""
+    plan = planned({"routes": [{"carries": "battery", "length": length}]})
+    found = [finding for finding in plan.findings if finding.code == "length-next-to-nothing"]
+    assert bool(found) is stopped
+    assert len(found) <= 1
+    assert not found or (found[0].level == "stop" and found[0].limit == 0.1)

@@ -15,6 +15,8 @@ from engine.stages.wall.part import Place, Wall
 from engine.text import listed
 from engine.workings import Figure
 
+_SHORTEST = 0.1  # m
+
 
 @dataclass(frozen=True)
 class Fit:
@@ -143,6 +145,7 @@ def _assumed_size(facts: Facts, wall: Wall) -> Iterator[Finding]:
 
 def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, Figure | None]) -> Iterator[Finding]:
     """Findings on lanes and ways that do not exist, and on like circuits cut alike."""
+    yield from _next_to_nothing(facts, circuits)
     if done.outline.right and done.outline.top:
         yield from _lanes(facts, done, circuits)
         yield from _no_way(done, [ends for ends in circuits.circuits if own[ends.name] is None])
@@ -152,6 +155,22 @@ def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, 
             text = f"Like {kind} circuits are cut to the longest among them: {'; '.join(text for _, text in cut)}."
             remedy = "Take up what is over in the lane, both conductors side by side, not in a coil."
             yield note("like-circuits-cut", f"plan.circuits[{cut[0][0]}].length", text, remedy, "T11, S18")
+
+
+def _next_to_nothing(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
+    """Measured lengths that no cable between two terminals has, each answer once: no drop, no fault and no cut follows from them."""
+    given = (facts.route_figure(ends.kind, ends.to, "length") for ends in circuits.circuits)
+    for length in dict.fromkeys(length for length in given if length and length.value < _SHORTEST):
+        yield stop(
+            "length-next-to-nothing",
+            length.key,
+            f"A cable of {facts.told(length)} joins nothing: from terminal to terminal it is longer than a hand.",
+            "Measure it along the way that it runs, or leave it open: it is then taken from the wall.",
+            "common practice, no source",
+            value=length.value,
+            limit=_SHORTEST,
+            unit="m",
+        )
 
 
 def _lanes(facts: Facts, done: Wall, circuits: Circuits) -> Iterator[Finding]:
