@@ -13,7 +13,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import field
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -420,6 +420,7 @@ _SHOWN: Mapping[str, _Display] = {
 }
 
 
+@lru_cache(maxsize=4096)  # like circuits have like figures
 def shown(value: float, unit: str, digits: int | None = None, like: float | None = None) -> str:
     """An SI float as people write it: `shown(0.035, "m")` is "0.035 m".
 

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from itertools import combinations, pairwise
-from math import inf
-from operator import add
 
 from engine.frozen import dataclass
 
@@ -88,26 +86,30 @@ def _penalised(lengths: Sequence[Sequence[int | None]], most: int | None) -> lis
 
 
 def _exact(costs: Sequence[Sequence[int]], first: int, last: int | None) -> tuple[int, ...]:
-    """Subset dynamic programming: `rest[s][k]` is the least cost of a chain from k through every node of s."""
-    free = [k for k in range(len(costs)) if k != first]
-    width = len(free)
-    columns = [[costs[a][b] for b in free] for a in (*free, first)]
-    rest: list[list[float]] = [[inf] * width for _ in range(1 << width)]
-    # rest[s][k] for k in s: begin at k, visit all of s, end where allowed.
-    for k, node in enumerate(free):
-        rest[1 << k][k] = 0 if last in (None, node) else inf
-    for s in range(1, 1 << width):
-        row = rest[s]
-        for k in range(width):
-            if s >> k & 1 and s != 1 << k:
-                row[k] = min(map(add, rest[s ^ 1 << k], columns[k]))
-    chain, here, left = [first], width, (1 << width) - 1
-    while left:
-        onward = list(map(add, rest[left], columns[here]))
-        here = onward.index(min(onward))
-        chain.append(free[here])
-        left ^= 1 << here
-    return tuple(chain)
+    """Subset dynamic programming, link by link: of all chains through the same nodes to the same end the best is kept.
+
+    A node is reached by its cheapest link at the least, so only what a link costs above that is counted, and a chain whose excess
+    is above that of a chain improved by hand is given up. The nodes of a chain are the low digits of its cost: of equal ones the lowest win.
+    """
+    count = len(costs)
+    places, digit = range(1, count), count.bit_length()
+    least = [min(row[:k] + row[k + 1 :], default=0) for k, row in enumerate(map(list, costs))]
+    excess = [[cost - floor << digit * count for cost, floor in zip(row, least, strict=True)] for row in costs]
+    most = _cost(excess, _improved(costs, _greedy(costs, first, last), last)) | (1 << digit * count) - 1
+    chains = {(1 << first, first): 0}
+    for place in places:
+        shift, longer = digit * (count - 1 - place), dict[tuple[int, int], int]()
+        onward = [k for k in range(count) if place == count - 1 or k != last]
+        for (gone, here), cost in chains.items():
+            row = excess[here]
+            for k in onward:
+                if not gone >> k & 1 and (total := cost + row[k] + (k << shift)) <= most:
+                    state = gone | 1 << k, k
+                    if total < longer.get(state, total + 1):
+                        longer[state] = total
+        chains = longer
+    best = min(cost for (_, end), cost in chains.items() if last in (None, end))
+    return (first, *(best >> digit * (count - 1 - place) & (1 << digit) - 1 for place in places))
 
 
 def _greedy(costs: Sequence[Sequence[int]], first: int, last: int | None) -> list[int]:

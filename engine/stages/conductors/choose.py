@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import field, fields, is_dataclass, replace
+from functools import cache
+from typing import Any
 
 from engine.frozen import dataclass
 from engine.quantities import shown
@@ -19,10 +21,14 @@ WORDS = ("current", "device", "fuse", "drop", "withstand", "termination", "corre
 
 @dataclass(frozen=True)
 class Choice:
-    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed."""
+    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed.
+
+    `asks` is what each of the rules asks for by itself: the first place that passes it, or None.
+    """
 
     task: Task
     rules: tuple[Rule, ...]
+    asks: tuple[int | None, ...]
     place: int | None
     governed_by: str | None
     worst: Rule | None
@@ -38,6 +44,12 @@ class Choice:
     def among(self) -> tuple[Candidate, ...]:
         """What there is to choose from."""
         return candidates(self.task.rules, self.task.metal)
+
+    def least(self, names: Sequence[str]) -> int | None:
+        """The first place that passes the rules of these names that decide, or None."""
+        return _first(
+            self.among, [(rule, asks) for rule, asks in zip(self.rules, self.asks, strict=True) if rule.decides and rule.name in names]
+        )
 
     @property
     def chosen(self) -> Candidate | None:
@@ -78,34 +90,48 @@ def asked_of(task: Task) -> tuple[Rule, ...]:
 
 def choose_all(tasks: Sequence[Task]) -> list[Choice]:
     """A choice for each task; tasks that ask the same, of whichever circuit, are decided once."""
-    decided: dict[Hashable, Choice] = {}
-    for task in tasks:
-        asked = _asked(task)
-        if asked not in decided:
-            decided[asked] = choose(task)
-    return [replace(decided[_asked(task)], task=task) for task in tasks]
+    asked = [_asked(task) for task in tasks]
+    decided = {asks: choose(task) for asks, task in dict(zip(asked, tasks, strict=True)).items()}
+    return [replace(decided[asks], task=task) for asks, task in zip(asked, tasks, strict=True)]
 
 
-def _asked(part: object) -> Hashable:
+def _asked(part: Any) -> Hashable:
     """What a task asks, without whose it is: figures count by their value and by how they came about."""
     if isinstance(part, Figure):
         return part.value, part.unit, part.how, part.label
-    if is_dataclass(part) and not isinstance(part, type):
-        return tuple(_asked(getattr(part, field.name)) for field in fields(part) if field.name not in ("key", "name"))
-    return tuple(map(_asked, part)) if isinstance(part, tuple) else part
+    if isinstance(part, tuple):
+        return tuple(map(_asked, part))
+    names = _telling(part.__class__)
+    return tuple(_asked(getattr(part, name)) for name in names) if names else part
+
+
+@cache
+def _telling(kind: Any) -> tuple[str, ...]:
+    """The fields of a dataclass that do not say whose it is; none of anything else."""
+    return tuple(field.name for field in fields(kind) if field.name not in ("key", "name")) if is_dataclass(kind) else ()
 
 
 def choose(task: Task) -> Choice:
     """Take the first candidate that passes every criterion that decides."""
     rules, among = asked_of(task), candidates(task.rules, task.metal)
-    deciding = [rule for rule in rules if rule.decides]
+    asks = tuple(next((n for n, candidate in enumerate(among) if rule.passes(candidate)), None) for rule in rules)
     if task.currents.design is None:
-        return Choice(task, rules, None, None, None)
-    place = next((n for n, candidate in enumerate(among) if all(rule.passes(candidate) for rule in deciding)), None)
+        return Choice(task, rules, asks, None, None, None)
+    deciding = [(rule, first) for rule, first in zip(rules, asks, strict=True) if rule.decides]
+    place = _first(among, deciding)
     if place is None:
-        return Choice(task, rules, None, None, next((rule for rule in deciding if not rule.passes(among[-1])), None))
-    failing = _failing(deciding, among, place)
-    return Choice(task, rules, place, failing.name if failing else "smallest size", None)
+        return Choice(task, rules, asks, None, None, next((rule for rule, _ in deciding if not rule.passes(among[-1])), None))
+    failing = _failing([rule for rule, _ in deciding], among, place)
+    return Choice(task, rules, asks, place, failing.name if failing else "smallest size", None)
+
+
+def _first(among: Sequence[Candidate], deciding: Sequence[tuple[Rule, int | None]]) -> int | None:
+    """The first candidate that passes all of some rules, each given with the first that passes it alone."""
+    if any(first is None for _, first in deciding):
+        return None
+    # What passes one rule first need not pass the others, nor need every larger one.
+    least = max((first for _, first in deciding if first is not None), default=0)
+    return next((n for n in range(least, len(among)) if all(rule.passes(among[n]) for rule, _ in deciding)), None)
 
 
 def _failing(deciding: Sequence[Rule], among: Sequence[Candidate], place: int) -> Rule | None:
@@ -117,8 +143,8 @@ def decision(choice: Choice, place: int, like: str | None) -> tuple[Criterion, .
     """The whole record for the candidate that was taken at last: `like` names the circuit whose size this one shares."""
     among, chosen = choice.among, choice.among[place]
     found = []
-    for rule in choice.rules:
-        asked = next((str(c) for c in among if rule.passes(c)), f"more than {among[-1]}")
+    for rule, first in zip(choice.rules, choice.asks, strict=True):
+        asked = f"more than {among[-1]}" if first is None else str(among[first])
         wanted = f"{'at most' if rule.at_most else 'at least'} {shown(rule.wanted, rule.unit)}"
         text = f"{rule.name}: {rule.says}; {wanted} asks for {asked}; {chosen} gives {rule.told(chosen)}. {rule.source}."
         found.append(Criterion(rule.name, asked, rule.passes(chosen), text))

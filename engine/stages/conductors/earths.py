@@ -84,11 +84,9 @@ class EarthFault:
 def live(choice: Choice, place: int) -> Live:
     """A circuit's conductors; `needed` leaves out what voltage drop or a like circuit added."""
     own = ("current", "device", "fuse", "termination", "correction", "withstand")
-    among = choice.among
-    deciding = [rule for rule in choice.rules if rule.decides and rule.name in own]
-    needed = next((c for c in among if all(rule.passes(c) for rule in deciding)), among[place])
-    task = choice.task
-    return Live(task.name, task.way, task.rating, among[place], needed, electric.let_through(task, among[place]))
+    least = choice.least(own)
+    taken, needed, task = choice.among[place], choice.among[place if least is None else least], choice.task
+    return Live(task.name, task.way, task.rating, taken, needed, electric.let_through(task, taken))
 
 
 def with_circuit(line: Live) -> Ground:

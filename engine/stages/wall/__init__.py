@@ -14,7 +14,7 @@ from engine.quantities import Metre
 from engine.stages.circuits import Circuits
 from engine.stages.units import Units
 from engine.stages.wall.checks import fitting, of_circuits, of_places
-from engine.stages.wall.lengths import lanes_of, own_length, run_of, spans_of
+from engine.stages.wall.lengths import cut, lanes_of, own_length, run_of, spans_of
 from engine.stages.wall.part import Wall, outline
 from engine.stages.wall.places import hung, told
 from engine.stages.wall.setting_out import set_out
@@ -37,7 +37,8 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     keys = {place.name: place.key for place in bare.places}
     own = {ends.name: own_length(facts, keys, ends, found.get(ends.name)) for ends in circuits.circuits}
     spans = spans_of(facts, found, circuits)
-    runs = {ends.name: run_of(facts, ends, own, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
+    cuts = {ends.name: cut(facts, ends, own, circuits) for ends in circuits.circuits}
+    runs = {ends.name: run_of(facts, ends, cuts, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
     fit = fitting(facts, bare)
     done = replace(bare, runs=runs, astray=fit.astray)
     return done, [*known.findings, *of_places(facts, done, fit.findings), *of_circuits(facts, done, circuits, own)]
