@@ -7,6 +7,7 @@ import gc
 import json
 import os
 import sys
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -27,7 +28,8 @@ _HELP = """Plan one AC supply made of several identical battery inverter/charger
   phasewright COMMAND --help           the arguments of one command
 
 A site file is TOML; a single - is stdin as FILE and stdout as OUT.
-Exit status: 0 fine, 1 the site has a finding that stops it, 2 the call or the file is wrong.
+Exit status: 0 fine, 1 the site has a finding that stops it, 2 the call or the
+file is wrong.
 """
 
 
@@ -85,7 +87,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _talk(text: str) -> None:
-    print(f"phasewright: {text}", file=sys.stderr)
+    told = f"phasewright: {text}"
+    # One message a line for another program; a person's terminal would break it within a word.
+    print("\n".join(_lines(told)) if sys.stderr and sys.stderr.isatty() else told, file=sys.stderr)
+
+
+def _lines(text: str) -> list[str]:
+    """A text in lines of 80 columns; a word is never broken, for it may be the name of a file."""
+    return textwrap.wrap(text, 80, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
 
 
 def _interview(given: list[str]) -> int:
@@ -202,7 +211,7 @@ def _check(given: argparse.Namespace) -> int:
             }
             print(json.dumps(told, indent=1))
         else:
-            print(_summary(planned))
+            print("\n".join(_lines(_summary(planned))))
             sys.stdout.write(findings_text(planned))
         return _status(planned)
 
@@ -264,14 +273,15 @@ def _why(given: argparse.Namespace) -> int:
     def then(found: list[tuple[SiteFile, Planned]]) -> int:
         import difflib
 
-        from engine.sheets.why_text import why_text
+        from engine.sheets.why_text import told_of
         from engine.text import clean
 
         [(_, planned)] = found
-        figure = planned.figures.get(given.key)
-        if figure is None:
-            below = [key for key in planned.figures if key.startswith((f"{given.key}.", f"{given.key}["))]
-            near = below[:12] or difflib.get_close_matches(given.key, planned.figures, n=4, cutoff=0.5)
+        told = told_of(planned, given.key)
+        if told is None:
+            keys = dict.fromkeys((*planned.figures, *(finding.about for finding in planned.findings)))
+            below = [key for key in keys if key.startswith((f"{given.key}.", f"{given.key}["))]
+            near = below[:12] or difflib.get_close_matches(given.key, keys, n=4, cutoff=0.5)
             said = (
                 f"{clean(given.key)!r} is no figure by itself; ask about one of its own"
                 if below
@@ -279,7 +289,7 @@ def _why(given: argparse.Namespace) -> int:
             )
             _talk(f"{said}: {', '.join(near)}" if near else f"there is no figure {clean(given.key)!r} in this plan")
             return WRONG
-        sys.stdout.write(why_text(figure))
+        sys.stdout.write(told)
         return FINE
 
     return _over([given.file], as_json=False, then=then)
@@ -325,7 +335,11 @@ def _bill_arguments(command: argparse.ArgumentParser) -> None:
 
 def _why_arguments(command: argparse.ArgumentParser) -> None:
     _file(command)
-    command.add_argument("key", metavar="KEY", help="a figure, such as 'plan.banks[B1].charge_limit'")
+    command.add_argument(
+        "key",
+        metavar="KEY",
+        help="a figure, an answer, or what a finding is about, such as 'plan.banks[B1].charge_limit' or 'set.lead_loss'",
+    )
 
 
 def _no_arguments(_: argparse.ArgumentParser) -> None:
@@ -335,8 +349,8 @@ def _no_arguments(_: argparse.ArgumentParser) -> None:
 _COMMANDS: dict[str, tuple[Callable[[argparse.Namespace], int], str, Callable[[argparse.ArgumentParser], None]]] = {
     "plan": (_plan, "Plan a site: print its file with the plan, or write it.", _plan_arguments),
     "check": (_check, "Say what is wrong with a site, and how to cure it.", _check_arguments),
-    "sheets": (_sheets, "Write the sheet of every unit, the chain, the bill and the wall.", _sheets_arguments),
+    "sheets": (_sheets, "Write the papers: a sheet per unit, plan.txt, order-of-work.txt, chain, wall, bill.", _sheets_arguments),
     "bill": (_bill, "List the accessories of one or several sites.", _bill_arguments),
-    "why": (_why, "Explain one figure down to the answers: formula, inputs, sources.", _why_arguments),
+    "why": (_why, "Explain one figure or finding down to the answers: formula, inputs, sources.", _why_arguments),
     "schema": (_schema, "Describe the file as JSON Schema.", _no_arguments),
 }

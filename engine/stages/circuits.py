@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
 
@@ -138,6 +139,7 @@ def _solar(facts: Facts, units: Units) -> Iterator[Ends]:
 
 # --- the routes that lead there ---
 
+_ALIKE = 0.6  # likeness from which on a name may be a slip of another
 _OF_ALL = ("lane", "containment")  # what is answered for the data cables together
 
 
@@ -185,11 +187,17 @@ def _routes(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[F
 
 
 def _nearest(to: str, kind: Carries, ends: Sequence[str]) -> str:
-    """The cure for a name that no circuit ends at: the one that looks most like it."""
+    """The cure for a name that no circuit ends at: one that looks like it is named, but none with another number: that is another unit."""
     if not ends:
         return f"Take the entry away: nothing here carries {kind}."
-    nearest = max(ends, key=lambda end: SequenceMatcher(None, to.lower(), end.lower()).ratio())
-    return f"Write {nearest} if that is meant; {kind} circuits end at {listed(ends)}. Without a to it holds for all of them."
+    likeness = {end: SequenceMatcher(None, to.lower(), end.lower()).ratio() for end in ends if _digits(end) == _digits(to)}
+    near = max(likeness, key=lambda end: likeness[end], default="")
+    cure = f"Write {near} if that is meant; {kind}" if likeness.get(near, 0.0) >= _ALIKE else kind.capitalize()
+    return f"{cure} circuits end at {listed(ends, most=len(ends))}. Without a to it holds for all of them."
+
+
+def _digits(name: str) -> str:
+    return re.sub(r"[^0-9]", "", name)
 
 
 def _contradictions(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[Finding]:

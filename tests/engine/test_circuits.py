@@ -503,7 +503,7 @@ def test_the_common_load_circuit_withstands_what_the_devices_ahead_let_through()
     """S4 by hand: 15 kA for 0.02 s is 4.5e6 A2s, past its own switch; copper in PVC with k = 115 needs sqrt(4.5e6) / 115 = 18.4 mm2, so 25 mm2."""
     planned = plan_text(SITE.replace('prospective_fault = "6 kA"', 'prospective_fault = "15 kA"'))
     sizing = planned.parts.conductors.of["load common"]
-    assert sizing.device is not None and sizing.device.name == "switch-disconnector"
+    assert sizing.device is not None and sizing.device.name == "AC isolator"
     assert str(sizing.conductor) == "25 mm2"
     withstand = next(c for c in sizing.decision if c.name == "withstand")
     assert withstand.asked == "25 mm2"

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+from engine.sheets.layout import cells
 from tests.conftest import ROOT, SAMPLES
 from wizard.cli import main
 
@@ -146,6 +147,63 @@ def test_why_prints_the_tree_down_to_the_answers(capsys):
     assert "answered" in told
     assert main(["why", ALDER, "plan.banks[B1].charge_limt"]) == 2
     assert "plan.banks[B1].charge_limit" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_why_answers_for_whatever_a_finding_is_about(name, capsys):
+    """An answer, given or not, a figure, a word of the plan: with its findings and their rules."""
+    site = str(ROOT / "sample_sites" / name / "site.toml")
+    main(["check", site, "--json"])
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    assert findings
+    for finding in findings:
+        assert main(["why", site, finding["about"]]) == 0, finding["about"]
+        told = capsys.readouterr().out
+        assert told.startswith(finding["about"][:40])
+        words = " ".join(told.split())
+        assert f"[{finding['code']};" in words
+        assert " ".join(finding["text"].split())[:60] in words
+        assert max(map(cells, told.splitlines())) <= 80
+
+
+def test_why_tells_an_answer_and_says_where_there_is_none(capsys):
+    creek = str(ROOT / "sample_sites" / "copper-creek" / "site.toml")
+    for key, told in (("site.rules", "site.rules = nec (answered)\n"), ("set.lead_loss", "set.lead_loss = stops (assumed: "), ("storage.wired", "storage.wired: not answered\n"), ("output.arrangement", "output.arrangement = split-phase (answered)\n")):
+        assert main(["why", creek, key]) == 0
+        assert capsys.readouterr().out.startswith(told)
+    assert main(["why", ALDER, "storage.wired"]) == 0
+    assert capsys.readouterr().out == "storage.wired = L1-1 B1; L2-1 B1; L3-1 B1\n"
+    assert main(["why", creek, "loads"]) == 2
+    assert "loads[House].power" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_what_check_prints_keeps_to_80_columns(name, capsys, monkeypatch):
+    site = str(ROOT / "sample_sites" / name / "site.toml")
+    main(["check", site])
+    out = capsys.readouterr().out
+    assert out.startswith("revision ")
+    assert max(map(cells, out.splitlines())) <= 80
+    # What is said beside it: whole lines to another program, wrapped lines to a person.
+    main(["plan", site, "-o", "-"])
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    main(["plan", site, "-o", "-"])
+    err = capsys.readouterr().err.splitlines()
+    assert len(err) > 1
+    assert max(map(len, err)) <= 80
+
+
+@pytest.mark.parametrize("words", [[], *([word] for word in ("plan", "check", "sheets", "bill", "why", "schema"))])
+def test_every_help_keeps_to_80_columns(words, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    with pytest.raises(SystemExit):
+        main([*words, "--help"])
+    told = capsys.readouterr().out
+    assert max(map(len, told.splitlines())) <= 80
+    if words == ["sheets"]:
+        assert "plan.txt" in told
+        assert "order-of-work.txt" in told
 
 
 def test_schema_validates_every_sample(capsys):

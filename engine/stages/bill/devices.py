@@ -49,6 +49,7 @@ def isolators(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
             f"{rating} or more" if rating else "rating not computed",
         ]
         parts += [f"{device.voltage} or more"] if device and device.voltage else []
+        parts += ["made to open under load"]
         yield Line("isolator", ", ".join(parts), 1, 0, ends.kind in _DIRECT, (ends.name,))
         yield Line("padlock", "with tag, one key each", 1, 0, False, (ends.name,))
 

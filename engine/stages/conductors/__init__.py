@@ -39,9 +39,10 @@ def conductors(
     of = {name: _sizing(site, circuits, strings, t, made[name]) for name, t in taken.items()}
     earthed = grounds(site, circuits, taken, made)
     of |= earthed.of
+    crowded = checks.too_large(facts, circuits, of)
     findings = [
         *checks.of_choices([*taken.values()]),
-        *checks.of_sizes(facts, wall, circuits, currents, of),
+        *checks.of_sizes(facts, wall, circuits, currents, of, crowded),
         *checks.of_unproven([*taken.values()], of, earthed.unproven),
         *checks.of_loading(facts, [*taken.values()]),
         *checks.of_fuses(facts, circuits, storage),
@@ -49,7 +50,7 @@ def conductors(
         *checks.of_cables(circuits, made),
         *checks.of_poles(facts, earthed.poles, earthed.paths),
     ]
-    return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}), findings
+    return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}, crowded), findings
 
 
 def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
@@ -132,7 +133,7 @@ def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: 
     # Under the NEC the neutral is not switched with the lines.
     poles = ends.poles - (1 if facts.rules == "nec" else 0)
     if kind is None:
-        return Device(DeviceKind.SWITCH, "switch-disconnector", told.rating, None, ends.poles, None)
+        return Device(DeviceKind.SWITCH, "AC isolator", told.rating, None, ends.poles, None)
     if ends.kind == "incoming" and ends.common:
         return Device(DeviceKind.THERE, "breaker that is there", told.rating, capacity, poles, None)
     curve = island.curve(told.rating.value, island.available(facts, circuits, ends)) if ends.kind == "load" else "C"

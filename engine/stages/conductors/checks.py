@@ -28,7 +28,7 @@ from engine.tables.conductors import ALUMINIUM, COPPER, smallest_of
 from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
 from engine.tables.protection import breaking_capacity, fuse_gate, fuse_let_through, last_gate, trip_multiple
 from engine.tables.ratings import BREAKER, FUSE, next_rating_up, rated
-from engine.tables.sizes import named
+from engine.tables.sizes import Size, named
 from engine.text import listed
 from engine.workings import Figure, chosen
 
@@ -169,9 +169,11 @@ def _harmonics(key: str, names: str, harmonic: Harmonic | None) -> Iterator[Find
         )
 
 
-def of_sizes(facts: Facts, wall: Wall, circuits: Circuits, currents: Currents, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
-    """Terminals, protective conductors, breaking capacities, and how sure the tables are."""
-    yield from _terminals(facts, wall, circuits, sizings)
+def of_sizes(
+    facts: Facts, wall: Wall, circuits: Circuits, currents: Currents, sizings: Mapping[str, Sizing], crowded: frozenset[str]
+) -> Iterator[Finding]:
+    """Terminals, protective conductors, breaking capacities, and how sure the tables are; `crowded` as `too_large` gives it."""
+    yield from _terminals(facts, wall, circuits, sizings, crowded)
     yield from _grounds(circuits, sizings)
     yield from _breaking(facts, circuits, currents)
     yield from _aluminium(circuits, sizings)
@@ -222,15 +224,28 @@ def _aluminium(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Fi
         )
 
 
-def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
-    """A conductor that its terminal or stud does not take: the size stands (S12)."""
-    seen = set()
+def _at_unit(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[tuple[Ends, Sizing, Size, QuantityKey]]:
+    """Every circuit whose conductors end in a terminal of a unit, with its size and the key of the largest that goes in."""
     for ends in circuits.circuits:
         sizing = sizings.get(ends.name)
-        if not (ends.tag and sizing and sizing.conductor) or ends.kind not in ("battery", "load", "incoming"):
-            continue
-        limit: QuantityKey = "unit.dc_terminal_max" if ends.kind == "battery" else "unit.ac_terminal_max"
-        most, mark = facts.value(limit), (ends.kind, sizing.conductor, sizing.parallel)
+        if ends.tag and sizing and sizing.conductor and ends.kind in ("battery", "load", "incoming"):
+            yield ends, sizing, sizing.conductor, "unit.dc_terminal_max" if ends.kind == "battery" else "unit.ac_terminal_max"
+
+
+def too_large(facts: Facts, circuits: Circuits, sizings: Mapping[str, Sizing]) -> frozenset[str]:
+    """The circuits whose conductors, one or several, the terminal of their unit does not take (S12)."""
+    return frozenset(
+        ends.name
+        for ends, sizing, size, limit in _at_unit(circuits, sizings)
+        if (most := facts.value(limit)) is not None and (size.area > most * (1 + 1e-3) or sizing.parallel > 1)
+    )
+
+
+def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[str, Sizing], crowded: frozenset[str]) -> Iterator[Finding]:
+    """A conductor that its terminal or stud does not take: the size stands (S12)."""
+    seen = set()
+    for ends, sizing, size, limit in _at_unit(circuits, sizings):
+        most, mark = facts.value(limit), (ends.kind, size, sizing.parallel)
         if mark in seen:
             continue
         seen.add(mark)
@@ -238,12 +253,12 @@ def _terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[st
             yield caution(
                 "terminal-unanswered",
                 limit,
-                f"The largest conductor of the unit's {'battery' if ends.kind == 'battery' else 'AC'} terminals is not answered: whether they take {sizing.conductor} is not checked.",
+                f"The largest conductor of the unit's {'battery' if ends.kind == 'battery' else 'AC'} terminals is not answered: whether they take {size} is not checked.",
                 "It stands beside the terminal in the manual.",
                 "T3, S12",
                 unanswered=True,
             )
-        elif sizing.conductor.area > most * (1 + 1e-3) or sizing.parallel > 1:
+        elif ends.name in crowded:
             yield _too_small(facts, ends, sizing, most, _first_answer(facts, wall, ends))
         if ends.kind == "battery":
             yield from _lug(facts, ends, sizing)

@@ -88,9 +88,10 @@ class Sizing:
 
 @dataclass(frozen=True)
 class Conductors:
-    """The sizing of every circuit, by name."""
+    """The sizing of every circuit, by name; `too_large` are those whose conductors the terminal of their unit does not take (S12)."""
 
     of: Mapping[str, Sizing]
+    too_large: frozenset[str] = frozenset()
 
     def device(self, ends: Ends) -> Device | None:
         """The device of a circuit, where it has one."""

@@ -63,7 +63,7 @@ class Site:
 
     @property
     def several(self) -> bool:
-        """Whether units act together: then there are bars, a load switch and an incoming isolator of the set."""
+        """Whether units act together: then there are bars, a load isolator and an incoming isolator of the set."""
         return len(self.units.units) > 1
 
     @property
@@ -77,8 +77,13 @@ class Site:
         return f"incoming isolator of the {'set' if self.several else 'unit'}"
 
     @property
+    def consumers(self) -> str:
+        """What leads from the load board to what the people use: the breakers of the consumers, never a unit's own."""
+        return f"every {'branch' if self.facts.rules == 'nec' else 'final'} circuit"
+
+    @property
     def isolators(self) -> str:
-        """The kinds of isolators and breakers there are on this site, solar first."""
+        """The kinds of isolators there are on this site, solar first; a breaker is one too where it opens the circuit."""
         kinds = {ends.kind for ends in self.circuits.circuits}
         return ", ".join(kind for kind in ("solar", "load", "incoming", "battery") if kind in kinds)
 

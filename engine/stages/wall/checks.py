@@ -213,4 +213,7 @@ def _cut_alike(facts: Facts, done: Wall, alike: Sequence[Ends], own: Mapping[str
     if cut is None or min(lengths) >= cut.value:
         return None
     on = free[0].bank if free[0].kind == "battery" else free[0].phase
-    return free[0].name, f"{on} {len(free)} of {cut} ({facts.metres(min(lengths))} to {facts.metres(max(lengths))} by themselves)"
+    return (
+        free[0].name,
+        f"{on}, {len(free)} circuits of {facts.told(cut)} each ({facts.metres(min(lengths))} to {facts.metres(max(lengths))} by themselves)",
+    )
