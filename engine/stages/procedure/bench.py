@@ -30,7 +30,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
     yield Draft(
         "make safe",
         "set",
-        f"Open every isolator{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.",
+        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.",
         f"{count} open, {count} padlocks and tags"
         if count
         else "every one open, locked and tagged (number not computed: count them on the drawing)",
