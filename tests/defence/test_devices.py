@@ -149,6 +149,15 @@ def test_island_current_counts_the_units_of_its_phase() -> None:
     assert {name: sized(plan, f"load {name}").device.name for name in ("L1-1", "L1-2", "L2-1")} == {"L1-1": "breaker curve C", "L1-2": "breaker curve C", "L2-1": "breaker curve B"}
 
 
+def test_an_unknown_island_current_is_proven_by_nothing() -> None:
+    """T6: curve B, which trips on the least, a caution, and no loop tester shows it."""
+    plan = site({"unit.fault_current": None})
+    told = found(plan, "unit-fault-current-unanswered")
+    assert told.level is Level.CAUTION
+    assert "never take it from a loop tester" in told.remedy
+    assert sized(plan, "load L1-1").device.name == "breaker curve B"
+
+
 def bought(plan, item: str) -> list:
     return [line for line in plan.plan.bill if line.item == item]
 
@@ -168,8 +177,9 @@ def test_all_poles_of_the_set_open_together() -> None:
     plan = site()
     assert [sized(plan, f"{kind} common").device.poles for kind in ("load", "incoming")] == [4, 4]
     assert {sized(plan, ends.name).device.kind for kind in ("load", "incoming") for ends in plan.parts.circuits.of(kind, common=False)} == {DeviceKind.BREAKER}
-    isolators = [line.specification for line in bought(plan, "isolator") if "AC" in line.specification]
-    assert [text.split(",")[1].strip() for text in isolators] == ["4 poles"]
+    isolators = [line.specification for line in bought(plan, "isolator")]
+    assert [text for text in isolators if "neutral" in text] == ["AC, 4 poles, neutral last to open and first to close, 40 A or more"]
+    assert all(text.startswith("DC, 2 poles") for text in isolators if "neutral" not in text)
     # By the IEC rules a unit's device opens line and neutral together; by the NEC the neutral stays closed.
     assert sized(plan, "load L1-1").device.poles == 2
     assert sized(site(NEC), "load L1-1").device.poles == 1
