@@ -23,7 +23,7 @@ _SOUND: dict[str, Any] = {
     "loads": [{"name": "Heater", "power": "6 kW", "power_factor": 1.0, "phase": "all", "energy": "24 kWh/day"}],
     "storage.bank.feed": "bar",
 }
-# The modules of the solar site are ten of 49.5 V on one tracker.
+# Seven modules of 49.5 V in series on each of two trackers, a string each.
 SOLAR: dict[str, Any] = paper_sites.SOLAR | {
     "unit.solar": {"trackers": 2, "voltage_max": "500 V", "mppt_min": "120 V", "mppt_max": "430 V", "power_max": "8 kW", "current_max": "18 A", "short_circuit_max": "23 A", "charge_current": "80 A"},
     "solar.sun_hours": 2.1,

@@ -11,7 +11,7 @@ import math
 import pytest
 
 from engine.findings import Level
-from tests.defence.sites import NEC, codes, found, rating, site, size, sized, split
+from tests.defence.sites import NEC, codes, found, rating, routes, site, size, sized, split
 
 UNIT = "battery L1-1"
 ONE = split(1)
@@ -131,8 +131,6 @@ def test_doubled_conductors_count_in_their_own_group() -> None:
 def test_ac_leads_in_parallel_share_by_their_resistance(lengths, apart) -> None:
     """T11: 10 and 11.2 m of one size lie 1.2 / 10.6 = 11.3 % of their mean apart, 10 and 11 m 9.5 %: above 10 % each is protected on its own."""
     own = [{"carries": "load", "to": f"L1-{n}", "length": length} for n, length in enumerate(lengths, 1)]
-    from tests.defence.sites import routes
-
     plan = site(split(2) | {"routes": routes(*own)})
     assert ("like-circuits-unlike" in codes(plan, Level.CAUTION)) is apart
     if apart:
@@ -160,8 +158,6 @@ def test_the_starved_unit_is_the_worst_one() -> None:
 
     Measured 12 mohm out and back at 5 kW / 0.93 = 5376 W from about 43 V: 125 A and more x 12 mohm = 1.5 V, 41.4 V at the unit.
     """
-    from tests.defence.sites import routes
-
     far = {"carries": "battery", "to": "L2-1", "resistance": "12 mohm"}
     near = [{"carries": "battery", "to": tag, "resistance": "1 mohm"} for tag in ("L1-1", "L3-1")]
     changes = {"storage.module.low": "43 V"}

@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from engine.findings import Level
+from engine.sheets.papers import papers
 from tests.defence.sites import codes, found, site, split
 
 
@@ -44,6 +45,9 @@ def test_the_fewest_units_are_still_one_on_each_phase() -> None:
     assert three.parts.phases.per_phase == {"L1": 1, "L2": 1, "L3": 1}
     legs = site({"output.arrangement": "split-phase", "set": {}, "loads": load, "storage.wired": {}})
     assert legs.parts.phases.per_phase == {"L1": 1, "L2": 1}
+    # Of units whose power nobody knows there is at least one on each phase too.
+    unknown = {"set": {}, "loads": load, "storage.wired": {}}
+    assert site(unknown, without=("unit.real_power", "unit.apparent_power")).parts.phases.per_phase == {"L1": 1, "L2": 1, "L3": 1}
     # 11 kW on L1 ask for three there: 5 in all.
     heavy = site({"set": {}, "loads": [load[0] | {"power": "11 kW"}], "storage.wired": {}})
     assert heavy.parts.phases.per_phase == {"L1": 3, "L2": 1, "L3": 1}
@@ -78,8 +82,6 @@ def test_the_storage_mode_follows_what_is_wired(wired, stops, modes) -> None:
 
 def test_what_nobody_traced_is_assumed_and_confirmed() -> None:
     """T13: planned from the connection, a caution, CONFIRM on every sheet."""
-    from engine.sheets.papers import papers
-
     untraced, traced = site({"storage.wired": {}}), site()
     assert "bank-not-traced" in codes(untraced, Level.CAUTION)
     assert "bank-not-traced" not in codes(traced)

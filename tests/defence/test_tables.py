@@ -12,8 +12,9 @@ from functools import partial
 import pytest
 
 from engine.solvers.balance import balance
-from tests.defence.sites import SOLAR, codes, found, site
+from tests.defence.sites import SOLAR, codes, found, routes, site
 from tests.defence.test_storage_and_solar import LEAD
+from wizard.interview import machines
 
 
 @pytest.mark.parametrize(("chemistry", "slope"), [
@@ -102,8 +103,6 @@ MACHINES = {
 @pytest.mark.parametrize("machine", MACHINES)
 def test_a_machine_stands_for_its_answers(machine) -> None:
     """S21: picked in the interview, a machine of 2.3 kW on L1 gives its current, its start and its third harmonic in the plan."""
-    from wizard.interview import machines
-
     assert set(dict(machines())) == set(MACHINES)
     told = dict(machines())[machine]
     factor, motor, multiple, harmonic = MACHINES[machine]
@@ -120,8 +119,6 @@ def test_the_common_earth_has_a_least_size_of_its_own(method, least) -> None:
 
     1 kW draws 23.4 A, 28.6 A thermal: 32 A: 350 A for 0.1 s over 143: 0.8 mm2.
     """
-    from tests.defence.sites import routes
-
     small = {"unit.transfer_current": "6 A", "incoming.breaker": "6 A", "incoming.prospective_fault": "200 A", "unit.real_power": "1 kW", "unit.apparent_power": "1 kVA", "unit.surge_power": "2 kVA", "unit.charge_current": "10 A"}
     conduit = [{"carries": "earth", "to": f"L{k}-1", "method": "B1"} for k in (1, 2, 3)]
     plan = site(small | {"routes": routes(*conduit, {"carries": "earth", "to": "earth-bar", "method": method})})
