@@ -109,6 +109,8 @@ def test_xlpe_gains_nothing_at_a_cool_terminal(terminal, conductor, decides) -> 
     # 1.25 x 116.9 = 146.1 A is above 100 A: 75 degC, 1/0 AWG 150 A. The 60 degC column would ask for 3/0 AWG (2/0 145 A).
     ("battery L1-1", {}, "1/0 AWG"),
     ("battery L1-1", {"unit.terminal_temperature": "60 degC"}, "3/0 AWG"),
+    # 3.56 kW draw 83.2 A, 104 A with 125 %. 2 AWG has 115 A at 75 degC, but 95 A at 60 degC would not have done for 100 A: no less than that.
+    ("battery L1-1", powered(3.56), "1 AWG"),
 ])
 def test_the_nec_takes_the_column_of_its_terminals(circuit, changes, conductor) -> None:
     """T3: 60 degC up to 100 A, 75 degC above, unless marked (110.14(C)(1))."""

@@ -44,6 +44,14 @@ def test_n_units_take_one_link_less_and_two_terminators(per_phase, links) -> Non
     assert all(line.order_ahead for line in (*cables, *ends))
 
 
+@pytest.mark.parametrize("lead", ["L1-1", "L2-1", "L3-1"])
+def test_the_lead_is_at_one_end_of_the_chain(lead) -> None:
+    """T22: the chain begins at the lead, every unit stands in it once, and the lead carries the first terminator."""
+    chain = site({"set.lead": lead}).parts.chain
+    assert chain.order[0] == chain.terminators[0].unit == lead
+    assert sorted(chain.order) == ["L1-1", "L2-1", "L3-1"]
+
+
 def test_a_single_unit_has_no_chain() -> None:
     """T22: no link, no terminator."""
     plan = site(split(1))

@@ -117,6 +117,7 @@ def test_unmanaged_lithium_is_not_planned(chemistry, managed, stops) -> None:
 @pytest.mark.parametrize(("loads", "surge", "stops"), [
     # Each alone starts with 5 x 1.2 kVA = 26.1 A beside the other's 5.2 A; after a black start both at once: 52.2 A, above 10 kVA / 230 V = 43.5 A.
     ([motor("Pump", "L1", 1.2, 5), motor("Saw", "L1", 1.2, 5)], 52.17, True),
+    ([motor("Pump", "L1", 1.2, 5, quantity=2)], 52.17, True),
     # On different phases 26.1 A each.
     ([motor("Pump", "L1", 1.2, 5), motor("Saw", "L2", 1.2, 5)], 26.09, False),
     # 4 x 2 kVA = 34.8 A beside 2.1 kVA at rest, 9.1 A: 43.9 A; without the rest 34.8 A would start.
@@ -154,6 +155,10 @@ def test_spare_units_are_searched_for() -> None:
     load = [{"name": "Oven", "phase": "L1", "power": "9 kW", "power_factor": 1.0, "energy": "5 kWh/day"}]
     counts = [site(split(1) | {"set": {"spare": spare}, "loads": load, "storage.wired": {}}).parts.phases.per_phase["L1"] for spare in (0, 1, 2)]
     assert counts == [2, 3, 4]
+    # 12 kW on L1 of three phases: three units there; one of each phase may be out: four, two and two.
+    heavy = [load[0] | {"power": "12 kW"}]
+    of = [site({"set": {"spare": spare}, "loads": heavy, "storage.wired": {}}).parts.phases.per_phase for spare in (0, 1)]
+    assert of == [{"L1": 3, "L2": 1, "L3": 1}, {"L1": 4, "L2": 2, "L3": 2}]
 
 
 @pytest.mark.parametrize(("per_phase", "lead_loss", "phase_loss", "told", "text"), [
