@@ -122,6 +122,8 @@ def test_unmanaged_lithium_is_not_planned(chemistry, managed, stops) -> None:
     ([motor("Pump", "L1", 1.2, 5), motor("Saw", "L2", 1.2, 5)], 26.09, False),
     # 4 x 2 kVA = 34.8 A beside 2.1 kVA at rest, 9.1 A: 43.9 A; without the rest 34.8 A would start.
     ([motor("Pump", "L1", 2, 4), {"name": "Heater", "phase": "L1", "power": "2.1 kW", "power_factor": 1.0, "energy": "2 kWh/day"}], 43.91, True),
+    # Between two lines 12 kVA draw 12 000 / (1.732 x 230 V) = 30.1 A from each.
+    ([motor("Saw", "L1-L2", 2, 6)], 30.12, False),
     # A demand factor does not make a start smaller: 5 x 2.4 kVA = 52.2 A.
     ([motor("Pump", "L1", 2.4, 5, demand=0.2)], 52.17, True),
     # Nobody said how it starts: 6 x 1.8 kVA = 47 A.
