@@ -222,6 +222,17 @@ def test_units_in_parallel_pass_nine_tenths(per_phase, breaker, cautioned, setti
     assert plan.parts.limits.incoming["L1-1"].value == setting
 
 
+@pytest.mark.parametrize(("changes", "setting"), [
+    # 49 A pass, but the unit's own device is 40 A; by the NEC 45 A, of which it carries 80 % for long: 36 A.
+    ({}, 40),
+    (NEC, 36),
+])
+def test_a_units_setting_is_not_above_its_own_device(changes, setting) -> None:
+    """T8: nor above what the unit passes."""
+    plan = site(changes | {"unit.transfer_current": "49 A", "incoming.breaker": "100 A"})
+    assert plan.parts.limits.incoming["L1-1"].value == setting
+
+
 @pytest.mark.parametrize(("per_phase", "current", "conductor"), [
     # Devices of 40 A: 40, 80 and 120 A on the busiest phase; method C, three loaded: 6 mm2 41 A, 25 mm2 96 A (16 mm2 76 A), 50 mm2 144 A.
     ((1, 1, 1), 40, "6 mm2"),
