@@ -55,7 +55,8 @@ def order_lazily(
     """The same order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
 
     An order that is best by the bounds, and all of whose links are measured, is best. So only links are measured that stand in
-    an order which is the best by what is known; near ones first, for most orders are made of them.
+    an order which is the best by what is known; near ones first, for most orders are made of them. Above `EXACT` nodes the order
+    is the best that was found, by the links that it came to.
     """
     known: list[list[int | None]] = [list(row) for row in bounds]
     count = len(bounds)
@@ -68,10 +69,7 @@ def order_lazily(
         measured.update(new)
         return bool(new)
 
-    if count > EXACT:
-        measure(combinations(range(count), 2))
-    else:
-        measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
+    measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
     while True:
         found = best_order(known, most, first)
         if not measure(pairwise(found.nodes)):
@@ -96,19 +94,21 @@ def _exact(costs: Sequence[Sequence[int]], first: int, last: int | None) -> tupl
     least = [min(row[:k] + row[k + 1 :], default=0) for k, row in enumerate(map(list, costs))]
     excess = [[cost - floor << digit * count for cost, floor in zip(row, least, strict=True)] for row in costs]
     most = _cost(excess, _improved(costs, _greedy(costs, first, last), last)) | (1 << digit * count) - 1
-    chains = {(1 << first, first): 0}
+    onto = [*zip(*excess, strict=True)]  # by the node that a link leads to
+    chains = {1 << first: [(first, 0)]}  # by the nodes that are in it: the ends there may be, and the least cost to each
     for place in places:
-        shift, longer = digit * (count - 1 - place), dict[tuple[int, int], int]()
+        shift, longer = digit * (count - 1 - place), dict[int, list[tuple[int, int]]]()
         onward = [k for k in range(count) if place == count - 1 or k != last]
-        for (gone, here), cost in chains.items():
-            row = excess[here]
+        for gone, ends in chains.items():
             for k in onward:
-                if not gone >> k & 1 and (total := cost + row[k] + (k << shift)) <= most:
-                    state = gone | 1 << k, k
-                    if total < longer.get(state, total + 1):
-                        longer[state] = total
+                if not gone >> k & 1:
+                    to = onto[k]
+                    total = min([cost + to[here] for here, cost in ends]) + (k << shift)
+                    if total <= most:
+                        longer.setdefault(gone | 1 << k, []).append((k, total))
         chains = longer
-    best = min(cost for (_, end), cost in chains.items() if last in (None, end))
+    (ends,) = chains.values()
+    best = min(cost for end, cost in ends if last in (None, end))
     return (first, *(best >> digit * (count - 1 - place) & (1 << digit) - 1 for place in places))
 
 
