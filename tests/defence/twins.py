@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.engine.paper_sites import SOLAR, set_of
+from engine.plan import CircuitRow
+from tests.engine.paper_sites import SOLAR, planned, set_of
 
 Changes = dict[str, Any]
 
@@ -31,6 +32,8 @@ LEAD: Changes = {
     "storage.module.float": "54 V",
     "storage.module.low": "46 V",
 }
+# A supply so weak that no conductor is larger for the sake of a fault: 1 kA for 0.02 s is 20 kA2s, 1.2 mm2 of copper.
+WEAK: Changes = {"incoming.prospective_fault": "1 kA"}
 GENERATOR: Changes = {"incoming.kind": "generator", "incoming.rating": "30 kVA"}
 
 _PLACES: Changes = {
@@ -63,3 +66,13 @@ def hung(*more: Changes, **moved: Changes) -> Changes:
     changed = {name.replace("_", "-"): change for name, change in moved.items()}
     places = [{**place, **({"tag": name} if place["what"] in ("unit", "bank") else {}), **changed.get(name, {})} for name, place in _PLACES.items()]
     return {"wall.width": "4.2 m", "wall.height": "2.4 m", "unit.width": "0.4 m", "unit.height": "0.5 m", "wall.places": [*places, *more]}
+
+
+def circuit(site: Changes, name: str) -> CircuitRow:
+    """One circuit of a site's plan."""
+    return next(row for row in planned(site).plan.circuits if row.name == name)
+
+
+def codes(site: Changes) -> set[str]:
+    """The codes of a site's findings."""
+    return {finding.code for finding in planned(site).findings}
