@@ -11,8 +11,8 @@ from typing import NamedTuple
 import pytest
 
 import engine
-from tests.defence.twins import FREE, GENERATOR, LEAD, ONE, SUN, THREE, TRACED, Changes, hung, load, route
-from tests.engine.paper_sites import planned, set_of
+from tests.defence.twins import FREE, GENERATOR, LEAD, ONE, SUN, THREE, TRACED, Changes, hung, load, planned, route
+from tests.engine.paper_sites import set_of
 
 STOP, CAUTION, NOTE = "stop", "caution", "note"
 LEVELS = {STOP, CAUTION, NOTE}

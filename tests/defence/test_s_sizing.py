@@ -12,8 +12,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.defence.twins import FREE, ONE, SUN, WEAK, Changes, circuit, codes, load, route
-from tests.engine.paper_sites import planned
+from tests.defence.twins import FREE, ONE, SUN, WEAK, Changes, circuit, codes, load, planned, route
 
 T1 = 5000 / (0.93 * 46)  # A
 WARM = 1 + 0.00393 * 50  # copper at 70 degC over copper at 20 degC, IEC 60228
@@ -42,7 +41,7 @@ def test_s1_a_battery_drop_is_at_t1_of_the_nominal_voltage_with_warm_class_5(len
     """S1"""
     row = circuit(ONE | along("battery", length), "battery L1-1")
     assert (row.conductor, row.governed_by) == (size, word)
-    ohms = {"120 mm2": 0.161e-3, "150 mm2": 0.129e-3}[size] * WARM * float(length.split()[0])
+    ohms = {"120 mm2": 0.161e-3, "150 mm2": 0.129e-3}[size] * WARM * float(length.split(maxsplit=1)[0])
     assert percent(row.drop) == pytest.approx(100 * 2 * T1 * ohms / 51.2, rel=1e-3)
 
 

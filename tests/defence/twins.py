@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from engine.plan import CircuitRow
-from tests.engine.paper_sites import SOLAR, planned, set_of
+from engine.planner import Planned
+from tests.engine import paper_sites
+from tests.engine.paper_sites import SOLAR, set_of
 
 Changes = dict[str, Any]
 
@@ -66,6 +68,19 @@ def hung(*more: Changes, **moved: Changes) -> Changes:
     changed = {name.replace("_", "-"): change for name, change in moved.items()}
     places = [{**place, **({"tag": name} if place["what"] in ("unit", "bank") else {}), **changed.get(name, {})} for name, place in _PLACES.items()]
     return {"wall.width": "4.2 m", "wall.height": "2.4 m", "unit.width": "0.4 m", "unit.height": "0.5 m", "wall.places": [*places, *more]}
+
+
+_KEPT: dict[str, Planned] = {}  # the last few: a test asks its site more than once
+
+
+def planned(site: Changes) -> Planned:
+    """The plan of the small site with these changes."""
+    asked = repr(site)
+    if asked not in _KEPT:
+        if len(_KEPT) > 8:
+            _KEPT.clear()
+        _KEPT[asked] = paper_sites.planned(site)
+    return _KEPT[asked]
 
 
 def circuit(site: Changes, name: str) -> CircuitRow:
