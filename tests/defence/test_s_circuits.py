@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.defence.twins import ONE, SUN, THREE, Changes, circuit, codes, hung, load, planned, route
-from tests.engine.paper_sites import set_of
+from tests.defence.twins import ONE, SUN, Changes, circuit, codes, hung, planned, route
 
 FOUR: Changes = {"set.count": None, "set.per_phase": [2, 1, 1], "storage.wired": {}}
 
@@ -135,9 +134,3 @@ def test_s20_a_bus_node_at_an_end_carries_its_terminator(end: str, at: list[str]
     plan = planned({"bus_nodes": [{"name": "Gateway", "end": end}]}).plan
     assert [terminator.unit for terminator in plan.chain.terminators] == at
     assert [terminator.unit for terminator in planned({}).plan.chain.terminators] == ["L1-1", "L3-1"]
-
-
-def test_the_sites_above_are_whole() -> None:
-    """S15, S16: none of them stops for what it is not about."""
-    assert not {"route-to-nowhere", "route-without-kind"} & codes(THREE | {"routes": [OWN, KIND], "loads": [load()]})
-    assert names(set_of(2)).count("battery B1") == 1
