@@ -300,7 +300,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     if len(facts.phases) < 2 or sums.neutral is None:
         return
     line = max(row.current.value for row in sums.phases if row.current)
-    if sums.third_harmonic > 0.33:
+    if sums.third_harmonic > 0.33 * _SLACK:
         yield caution(
             "neutral-harmonics",
             "plan.phases[L1].neutral_current",
@@ -325,7 +325,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
 
 def _unbalance(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     """A generator's phases are kept alike."""
-    if facts.answers.incoming.kind == "generator" and sums.unbalance and len(facts.phases) == 3 and sums.unbalance.value > 0.10:
+    if facts.answers.incoming.kind == "generator" and sums.unbalance and len(facts.phases) == 3 and sums.unbalance.value > 0.10 * _SLACK:
         yield caution(
             "generator-unbalanced",
             "plan.unbalance",
