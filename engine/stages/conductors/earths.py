@@ -46,7 +46,7 @@ class Live:
 
 
 @dataclass(frozen=True)
-class Ground:
+class ProtectiveConductor:
     """A protective conductor with what decided; `size` None where none is large enough or the table ends.
 
     `unproven` is the largest fuse of which nobody knows what it lets through, so that nothing was asked for it.
@@ -91,12 +91,12 @@ def live(choice: Choice, place: int) -> Live:
     return Live(task.name, task.way, task.rating, among[place], needed, electric.let_through(task, among[place]))
 
 
-def with_circuit(line: Live) -> Ground:
+def with_circuit(line: Live) -> ProtectiveConductor:
     """The protective conductor that runs with a circuit, made as its lines are."""
     return _settle(line.way, [*_beside(line.way, line)])
 
 
-def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> Ground:
+def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> ProtectiveConductor:
     """The conductor to a case: for its AC lines and for the battery fuses ahead of it, the largest wins (T5, S30)."""
     asked = [a for line in ac for a in _beside(way, line)]
     if way.rules == "nec":
@@ -110,7 +110,7 @@ def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> Ground:
     return replace(_settle(way, asked), unproven=_unknown(stood))
 
 
-def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> Ground:
+def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> ProtectiveConductor:
     """The bond of an earthed battery pole: for the bank's largest fuse and whatever faults flow back through it (S30).
 
     Where nobody knows what that fuse lets through, it is made as for the bank's own conductors.
@@ -130,7 +130,7 @@ def _unknown(faults: Sequence[EarthFault]) -> Live | None:
     return max(lines, key=lambda line: line.rating or 0.0, default=None)
 
 
-def main(way: Way, cases: Sequence[Ground], ac: Sequence[Live]) -> Ground:
+def main(way: Way, cases: Sequence[ProtectiveConductor], ac: Sequence[Live]) -> ProtectiveConductor:
     """The common earth conductor: for the common AC lines, and no smaller than any unit's."""
     asked = [a for line in ac for a in _beside(way, line)]
     asked += [_no_smaller(way, ground.way, ground.size) for ground in cases if ground.size]
@@ -147,7 +147,7 @@ def _no_smaller(way: Way, other: Way, size: Size) -> Asked:
     return Asked("like circuits", area, f"{told}. T5.")
 
 
-def figure(key: str, ground: Ground, cable: Cable) -> Figure | None:
+def figure(key: str, ground: ProtectiveConductor, cable: Cable) -> Figure | None:
     """The protective conductor as a figure: its note holds a line for each thing that asks for one."""
     size = ground.size
     if size is None or ground.governed_by is None:
@@ -160,7 +160,7 @@ def figure(key: str, ground: Ground, cable: Cable) -> Figure | None:
     return chosen(key, size.area, "m**2", "\n".join(lines), ground.book, label=size.label)
 
 
-def _next_smaller(ground: Ground) -> str:
+def _next_smaller(ground: ProtectiveConductor) -> str:
     """What the next smaller size fails."""
     among = offered(ground.way.rules, ground.way.metal)
     place = among.index(ground.size) if ground.size else 0
@@ -225,10 +225,10 @@ def _least(way: Way) -> Asked:
 _BOOKS = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}
 
 
-def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> Ground:
+def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> ProtectiveConductor:
     book = book or _BOOKS[way.rules]
     if not asked:
-        return Ground(way, None, None, (), book)
+        return ProtectiveConductor(way, None, None, (), book)
     ordered = sorted(asked, key=lambda a: WORDS.index(a.name))
     sizes = [smallest_of(a.area, way.rules, way.metal) for a in ordered]
     size = smallest_of(max(a.area for a in ordered), way.rules, way.metal)
@@ -239,4 +239,4 @@ def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> Ground:
         Criterion(a.name, str(own or end), size is not None and size.area >= a.area * (1 - 1e-9), f"{a.name}: {a.text}")
         for a, own in zip(ordered, sizes, strict=True)
     )
-    return Ground(way, size, word if size else None, criteria, book)
+    return ProtectiveConductor(way, size, word if size else None, criteria, book)
