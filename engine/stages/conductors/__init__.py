@@ -8,7 +8,7 @@ from engine.facts import Facts
 from engine.findings import Finding
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
-from engine.stages.conductors.build import Basis, device_kind, task
+from engine.stages.conductors.build import Basis, device_kind, measured, task
 from engine.stages.conductors.cables import Made, cables
 from engine.stages.conductors.choose import Taken, choose_all
 from engine.stages.conductors.grounds import grounds
@@ -75,9 +75,11 @@ def _ahead(taken: Taken | None) -> Figure | None:
 def _sizing(basis: Basis, circuits: Circuits, strings: Strings, taken: Taken, made: Made) -> Sizing:
     told, ends, asked = taken.choice.task.currents, taken.ends, taken.choice.task
     device = _device(basis, circuits, strings, ends, told)
+    run = basis.wall.runs.get(ends.name)
+    pole = worked.pole(asked, taken.chosen, run.length if run else None, measured(basis.facts, ends))
     if taken.place is None or taken.governed_by is None:
         figures_ = (*_of_device(ends, device), made.voltage_class)
-        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable)
+        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable, pole)
     candidate = taken.choice.among[taken.place]
     drop, fault = worked.drop_of(asked, candidate), worked.fault_of(asked, candidate)
     figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), asked.terminals, drop, fault]
@@ -101,6 +103,7 @@ def _sizing(basis: Basis, circuits: Circuits, strings: Strings, taken: Taken, ma
         why,
         found,
         made.cable,
+        pole,
     )
 
 

@@ -132,7 +132,7 @@ def _dropping(basis: Basis, ends: Ends, told: CircuitCurrents, run: Run | None) 
         return None
     factors = power_factors(basis, ends) if ends.kind in ("load", "incoming") else ()
     ways = 1 if ends.poles == 4 else 2
-    return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, _measured(facts, ends))
+    return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, measured(facts, ends))
 
 
 def drop_limit(ends: Ends) -> QuantityKey:
@@ -146,7 +146,8 @@ def drop_limit(ends: Ends) -> QuantityKey:
     return limits[ends.kind]
 
 
-def _measured(facts: Facts, ends: Ends) -> Figure | None:
+def measured(facts: Facts, ends: Ends) -> Figure | None:
+    """A circuit's resistance out and back, where it was measured."""
     return facts.route_figure(ends.kind, ends.to, "resistance")
 
 
@@ -186,7 +187,7 @@ def _clearing(basis: Basis, ends: Ends, run: Run | None, ahead: Figure | None) -
     bank = basis.storage.of(ends.bank)
     if ends.kind != "battery" or bank is None or not (bank.emf_low and bank.resistance_clearing):
         return None
-    return Clearing(bank.emf_low, ahead or bank.resistance_clearing, run.length if run else None, _measured(basis.facts, ends))
+    return Clearing(bank.emf_low, ahead or bank.resistance_clearing, run.length if run else None, measured(basis.facts, ends))
 
 
 def _harmonic(basis: Basis, ends: Ends) -> Harmonic | None:

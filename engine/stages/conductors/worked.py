@@ -33,11 +33,11 @@ def per_metre(key: str, way: Way, size: Size) -> Figure:
     )
 
 
-def pole(task: Task, candidate: Candidate, length: Figure | None, measured: Figure | None) -> Figure | None:
-    """Resistance of one pole of a circuit: measured, or by its length."""
+def pole(task: Task, candidate: Candidate | None, length: Figure | None, measured: Figure | None) -> Figure | None:
+    """Resistance of one pole of a circuit: measured, or by its length where it has a conductor."""
     if measured:
         return chosen(f"{task.key}.pole", measured.value / 2, "ohm", "half of what was measured out and back", "S16", [measured])
-    if length is None:
+    if length is None or candidate is None:
         return None
     key = f"{task.key}.pole"
     return work(
