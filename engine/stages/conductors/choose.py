@@ -15,6 +15,7 @@ from engine.workings import Figure
 
 # S13, in this order where two criteria ask for the same size.
 WORDS = ("current", "device", "fuse", "drop", "withstand", "termination", "correction", "neutral", "like circuits", "smallest size")
+_OF_CURRENTS = ("current", "device", "fuse", "termination", "correction", "withstand")
 
 
 @dataclass(frozen=True)
@@ -49,13 +50,14 @@ class Choice:
 class Taken:
     """A choice with the place that was taken at last: its own, or that of the like circuit `like` which asks for more.
 
-    `place` is None where none will do.
+    `place` is None where none will do; `needed` is the least place that the currents alone ask for, of this circuit and its like.
     """
 
     ends: Ends
     choice: Choice
     place: int | None
     like: str | None
+    needed: int | None
 
     @property
     def governed_by(self) -> str | None:
@@ -106,6 +108,12 @@ def choose(task: Task) -> Choice:
         return Choice(task, rules, None, None, next((rule for rule in deciding if not rule.passes(among[-1])), None))
     failing = _failing(deciding, among, place)
     return Choice(task, rules, place, failing.name if failing else "smallest size", None)
+
+
+def needed(choice: Choice) -> int | None:
+    """The place that the currents alone ask for, without voltage drop."""
+    deciding = [rule for rule in choice.rules if rule.decides and rule.name in _OF_CURRENTS]
+    return next((n for n, candidate in enumerate(choice.among) if all(rule.passes(candidate) for rule in deciding)), None)
 
 
 def _failing(deciding: Sequence[Rule], among: Sequence[Candidate], place: int) -> Rule | None:

@@ -11,7 +11,7 @@ from engine.formulas.resistance import conductor_resistance
 from engine.frozen import dataclass
 from engine.quantities import Ampere, AmpereSquaredSecond, Metre, Ohm, SquareMetre, Volt, shown
 from engine.stages.conductors import electric
-from engine.stages.conductors.choose import WORDS, Choice
+from engine.stages.conductors.choose import WORDS, Taken, needed
 from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate, Way
 from engine.tables.conductors import offered, smallest_of
@@ -35,7 +35,11 @@ class Asked:
 
 @dataclass(frozen=True)
 class Live:
-    """The live conductors that a protective conductor belongs to: what was taken, what the currents alone needed, the most the device lets through."""
+    """The live conductors that a protective conductor belongs to: what was taken, what the currents alone needed, the most the device lets through.
+
+    Of like circuits the least counts as needed, and `own` tells whether it is this one: so like circuits have like earths, and none
+    loses what NEC 250.122(B) asks for where its conductors were enlarged only to match the others.
+    """
 
     name: str
     way: Way
@@ -43,6 +47,7 @@ class Live:
     taken: Candidate
     needed: Candidate
     energy: AmpereSquaredSecond | None = None
+    own: bool = True
 
 
 @dataclass(frozen=True)
@@ -81,14 +86,11 @@ class EarthFault:
     loop: Loop | None = None
 
 
-def live(choice: Choice, place: int) -> Live:
+def live(taken: Taken, place: int) -> Live:
     """A circuit's conductors; `needed` leaves out what voltage drop or a like circuit added."""
-    own = ("current", "device", "fuse", "termination", "correction", "withstand")
-    among = choice.among
-    deciding = [rule for rule in choice.rules if rule.decides and rule.name in own]
-    needed = next((c for c in among if all(rule.passes(c) for rule in deciding)), among[place])
-    task = choice.task
-    return Live(task.name, task.way, task.rating, among[place], needed, electric.let_through(task, among[place]))
+    among, task, own = taken.choice.among, taken.choice.task, needed(taken.choice)
+    least = place if taken.needed is None else taken.needed
+    return Live(task.name, task.way, task.rating, among[place], among[least], electric.let_through(task, among[place]), own == least)
 
 
 def with_circuit(line: Live) -> ProtectiveConductor:
@@ -182,7 +184,8 @@ def _beside(way: Way, line: Live) -> Iterator[Asked]:
     elif line.rating and (found := equipment_ground(line.rating, way.metal)):
         size, source = found
         area = upsized_ground(size.area, line.needed.total, line.taken.total)
-        grown = f", grown with its conductors from {line.needed} to {line.taken} (250.122(B))" if area > size.area * 1.001 else ""
+        whose = "with its conductors" if line.own else "as that of a like circuit, whose conductors grew"
+        grown = f", grown {whose} from {line.needed} to {line.taken} (250.122(B))" if area > size.area * 1.001 else ""
         # 250.122(A): never required larger than the circuit's own conductors.
         area = min(area, line.taken.total) if way.metal == line.way.metal else area
         yield Asked("device", area, f"for the {rated(line.rating)} device of {line.name}: {size}{grown}. {source}.")

@@ -65,7 +65,7 @@ class Grounds:
 
 def grounds(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], made: Mapping[str, Made]) -> Grounds:
     """The cases first, each as if the bond were the thinnest it may be; then the bond, for what flows through the cases."""
-    live = {name: earths.live(t.choice, t.place) for name, t in taken.items() if t.place is not None}
+    live = {name: earths.live(t, t.place) for name, t in taken.items() if t.place is not None}
     poles = [pole for ends in circuits.circuits if ends.bond and (pole := _pole(basis, circuits, taken, live, ends))]
     paths = [path for pole in poles for path in _paths(circuits, taken, live, pole)]
     found = dict(_cases(basis, circuits, live, paths))
