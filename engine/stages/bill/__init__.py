@@ -128,8 +128,7 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
 
 
 def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
-    boards = dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end) if place.endswith(" board"))
-    for board in boards:
+    for board in (spot.name for spot in circuits.spots.values() if spot.what in ("load-board", "incoming-board")):
         lines = " ".join(facts.phases) or "lines"
         yield Line(
             "surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,)

@@ -205,7 +205,7 @@ def _sizing(name: str, ground: ProtectiveConductor, made: Made, faults: Sequence
     figures = (*faults, made.voltage_class)
     if why is None:
         return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None, figures, made.cable)
+    again, why = replace(why, key=f"{key}.earth"), replace(why, label=f"{why} {made.cable.metal}")
     alone = chosen(f"{key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])
-    again = replace(why, key=f"{key}.earth")
     figures = (alone, again, *figures)
     return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, figures, made.cable)

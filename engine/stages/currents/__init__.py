@@ -32,7 +32,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
     of: dict[str, CircuitCurrents] = {}
     for ends in circuits.circuits:
         if ends.kind == "battery":
-            of[ends.name] = _battery(facts, storage, limits, ends)
+            of[ends.name] = _battery(facts, storage, limits, circuits, ends)
         elif ends.kind == "solar":
             of[ends.name] = _solar(facts, ends)
         elif ends.kind == "incoming":
@@ -47,7 +47,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
 # --- battery ---
 
 
-def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> CircuitCurrents:
+def _battery(facts: Facts, storage: Storage, limits: Limits, circuits: Circuits, ends: Ends) -> CircuitCurrents:
     key, count = ends.key, len(ends.units)
     bank = storage.of(ends.bank)
     breaking = bank.fault_breaking if bank else None
@@ -60,7 +60,7 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
     steady = work(f"{key}.steady_current", battery.paralleled_current, current=one, parallel=count) if count > 1 else one
     drawn = storage.unit_current
     drawn = work(f"{key}.drawn_current", battery.paralleled_current, current=drawn, parallel=count) if count > 1 else drawn
-    reaching = _ripple(facts, ends, ripple)
+    reaching = _ripple(facts, ends, circuits.phases_of(ends), ripple)
     pulsing = {"apparent": apparent, "power": power, "ripple": reaching}
     note = _CHARGING_PULSES if one.value > storage.unit_current.value else ""
     thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, **pulsing, note=note)
@@ -93,13 +93,13 @@ def _charging(facts: Facts, limits: Limits, ends: Ends) -> Iterator[Figure]:
         yield max((f for f in found if f), key=lambda figure: figure.value)
 
 
-def _ripple(facts: Facts, ends: Ends, ripple: Figure) -> Figure:
+def _ripple(facts: Facts, ends: Ends, phases: Sequence[str], ripple: Figure) -> Figure:
     """Share of the pulses that is left where several phases meet: in three-phase they cancel, in split-phase they add (T2)."""
     if len(ends.units) == 1 or facts.answers.output.arrangement != "three-phase":
         return ripple
     # Power pulses at twice the line frequency, so that a phase's angle counts twice.
     angles = ANGLES["three-phase"]
-    left = abs(sum(cmath.exp(2j * angles[tag.split("-")[0]]) for tag in ends.units)) / len(ends.units)
+    left = abs(sum(cmath.exp(2j * angles[phase]) for phase in phases)) / len(ends.units)
     left = 0.0 if left < 1e-9 else left
     note = f"{left:.3g} of the pulses of {len(ends.units)} units is left where they meet"
     return chosen(f"{ends.key}.ripple", ripple.value * left, "ratio", note, "T2: phasor sum at twice the line frequency", [ripple])
