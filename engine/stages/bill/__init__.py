@@ -224,7 +224,7 @@ def _cleats(facts: Facts, circuits: Circuits, wall: Wall) -> Iterator[Line]:
 
 def _cut_line(facts: Facts, cut: Cut, packed: Packed) -> Line:
     """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
-    on_reel = cut.size is not None and cut.length is not None and cut not in packed.too_long
+    on_reel = cut.size is not None and cut.length is not None and cut not in [one.cut for one in packed.too_long]
     return Line(
         "conductor cut",
         f"{cut.conductor}, {facts.told(cut.length) if cut.length else _MEASURE}",

@@ -41,7 +41,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
         of[ends.name] = _load(facts, ends, of.get(f"incoming {ends.tag}"))
     for ends in circuits.of("load", common=True):
         of[ends.name] = _load_common(facts, ends, circuits, of)
-    return Currents(of), [*unanswered(facts, circuits), *no_device(circuits, of), *transfer(facts, limits, circuits)]
+    return Currents(of), [*unanswered(facts, circuits), *no_device(facts.rules, circuits, of), *transfer(facts, limits, circuits)]
 
 
 # --- battery ---
@@ -75,8 +75,8 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, circuits: Circuits,
         design = work(f"{key}.current", battery.greater_current, currents=[lasting, thermal], note="the larger, never their product (S2)")
     else:
         design = chosen(f"{key}.current", thermal.value, "A", "the thermal current (S2)", "T2", [thermal])
-    rating = _fuse(facts, ends, design, drawn)
-    return CircuitCurrents(design, design, thermal, drawn, rating, breaking, hourly)
+    needed = _fuse(facts, ends, design, drawn)
+    return CircuitCurrents(design, design, thermal, drawn, _rated(ends, facts.rules, FUSE, needed), breaking, hourly, needed)
 
 
 def _hours(bank: BankSums | None, drawn: Figure, charging: Sequence[Figure]) -> list[tuple[Figure, str]]:
@@ -105,8 +105,8 @@ def _ripple(facts: Facts, ends: Ends, phases: Sequence[str], ripple: Figure) -> 
     return chosen(f"{ends.key}.ripple", ripple.value * left, "ratio", note, "T2: phasor sum at twice the line frequency", [ripple])
 
 
-def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure | None:
-    """The smallest fuse that carries the design current, in its warm box if that is answered (S32), and half the surge (S7).
+def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure:
+    """What a fuse must be rated for: it carries the design current, in its warm box if that is answered (S32), and half the surge (S7).
 
     The surge scales what is drawn, never the charging.
     """
@@ -120,7 +120,7 @@ def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure | N
         peak = work(f"{ends.key}.surge_current", protection.surge_current, current=drawn, power=power, surge=read)
         short = lasts is not None and lasts <= _SHORT_SURGE
         needed.append(work(f"{ends.key}.surge_rating", protection.surge_rating, surge=peak) if short else peak)
-    return _rated(ends, facts.rules, FUSE, _greatest(f"{ends.key}.fuse_current", needed))
+    return _greatest(f"{ends.key}.fuse_current", needed)
 
 
 # --- AC ---
@@ -161,7 +161,7 @@ def _load(facts: Facts, ends: Ends, incoming: CircuitCurrents | None) -> Circuit
     own = work(f"{ends.key}.own_current", phasors.phase_current, apparent=given[0], voltage=given[1])
     design = _greatest(f"{ends.key}.current", [own, *([incoming.design] if incoming and incoming.design else [])])
     lasting = work(f"{ends.key}.continuous", protection.continuous_rating, continuous=design) if facts.rules == "nec" else design
-    return CircuitCurrents(design, lasting, design, design, _rated(ends, facts.rules, BREAKER, lasting), breaking)
+    return CircuitCurrents(design, lasting, design, design, _rated(ends, facts.rules, BREAKER, lasting), breaking, needed=lasting)
 
 
 def _load_common(facts: Facts, ends: Ends, circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> CircuitCurrents:
@@ -175,7 +175,7 @@ def _load_common(facts: Facts, ends: Ends, circuits: Circuits, of: Mapping[str, 
         return CircuitCurrents(breaking=breaking)
     busiest = max(told, key=lambda ratings: sum(r.value for r in ratings))
     design = work(f"{ends.key}.current", protection.summed_ratings, ratings=busiest, note="the busiest phase (T9)")
-    return CircuitCurrents(design, design, design, design, _rated(ends, facts.rules, BREAKER, design), breaking)
+    return CircuitCurrents(design, design, design, design, _rated(ends, facts.rules, BREAKER, design), breaking, needed=design)
 
 
 def _fault(ends: Ends, source: Figure | None) -> Figure | None:

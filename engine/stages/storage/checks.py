@@ -261,6 +261,7 @@ def _count(facts: Facts) -> Iterator[Finding]:
     near = range(max(1, int(voltage.value / most)), int(voltage.value / least) + 2)
     if any(n * least * (1 - _WHOLE) <= voltage.value <= n * most * (1 + _WHOLE) for n in near):
         return
+    nearest = min((n * cell for n in near for cell in (least, most)), key=lambda made: abs(made - voltage.value))
     # A charging voltage that was taken from a guess at the cells may destroy them.
     level = stop if facts.missing(*(OF_MODULE[name] for name in ("absorption", "float", "low"))) else caution
     yield level(
@@ -269,6 +270,8 @@ def _count(facts: Facts) -> Iterator[Finding]:
         f"No whole number of {storage.chemistry} cells of {usual} makes a module of {voltage}, and how many there are is not answered.",
         "Answer the number of cells, or correct the voltage or the chemistry: charging voltages hang on them.",
         _CELLS,
+        value=voltage,
+        limit=nearest,
     )
 
 
@@ -390,4 +393,7 @@ def _lead_cold(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             f"At {coldest} a lead-acid bank holds about {1 / times:.0%} of its rating: {called} then lasts about {shown(bank.autonomy.value / times, 's')}.",
             f"Warm the bank's room, or plan {times:.2g} times the capacity.",
             curve.told,
+            value=1 / times,
+            limit=1.0,
+            unit="ratio",
         )

@@ -10,7 +10,7 @@ from engine.stages.conductors import nec
 from engine.stages.conductors.build import drop_limit
 from engine.stages.conductors.choose import Taken
 from engine.stages.conductors.task import Harmonic, Task
-from engine.tables.correction import iec_ambient, iec_grouping, nec_ambient
+from engine.tables.correction import iec_ambient, iec_bunched_most, iec_grouping, iec_hottest, nec_ambient, nec_hottest
 from engine.text import listed
 
 _T11 = "T11; IEC 60364-4-43 433.4"
@@ -22,8 +22,11 @@ def of_choices(settled: Sequence[Taken]) -> Iterator[Finding]:
     for insulation in dict.fromkeys(task.insulation for task in hot):
         tasks = [task for task in hot if task.insulation == insulation]
         cure = "Use xlpe insulation there, or cool the room." if insulation == "pvc" else "Cool the room."
+        task = tasks[0]
+        most = iec_hottest(task.method, insulation) if task.rules == "iec" else nec_hottest(nec.column(task))
         text = f"{tasks[0].ambient} is more than {insulation} insulation stands: {_named(tasks)} may carry nothing."
-        yield stop("ambient-above-insulation", "site.ambient_max", text, cure, "IEC 60364-5-52 table B.52.14; NFPA 70 (NEC) 310.15(B)")
+        source = "IEC 60364-5-52 table B.52.14; NFPA 70 (NEC) 310.15(B)"
+        yield stop("ambient-above-insulation", "site.ambient_max", text, cure, source, value=task.ambient, limit=most)
     for alike in _alike(settled):
         task, place = alike[0].choice.task, alike[0].place
         if place is not None:
@@ -83,7 +86,14 @@ def _none_will_do(alike: Sequence[Taken]) -> Finding:
     if task.rules == "iec" and iec_grouping(task.method, task.grouped) is None:
         text = f"{names}: {task.grouped} circuits lie together, and the table of grouping factors ends before that."
         return stop(
-            "grouping-beyond-table", about, text, "Spread the circuits over several trunkings or trays.", "IEC 60364-5-52 table B.52.17"
+            "grouping-beyond-table",
+            about,
+            text,
+            "Spread the circuits over several trunkings or trays.",
+            "IEC 60364-5-52 table B.52.17",
+            value=float(task.grouped),
+            limit=iec_bunched_most(),
+            unit="1",
         )
     largest, worst = choice.among[-1], choice.worst
     need = f"{'at most' if worst.at_most else 'at least'} {shown(worst.wanted, worst.unit)}" if worst else ""
@@ -97,7 +107,14 @@ def _none_will_do(alike: Sequence[Taken]) -> Finding:
         worst.name if worst else "", "Divide the circuit, give it a cooler or freer way (method, grouping), or use xlpe insulation."
     )
     return stop(
-        "no-conductor-will-do", about, f"{names}: even {largest} of {task.metal} fails {fails}.", remedy, worst.source if worst else "S12"
+        "no-conductor-will-do",
+        about,
+        f"{names}: even {largest} of {task.metal} fails {fails}.",
+        remedy,
+        worst.source if worst else "S12",
+        value=worst.gives(largest) if worst else None,
+        limit=worst.wanted if worst else None,
+        unit=worst.unit if worst else "",
     )
 
 
@@ -122,11 +139,23 @@ def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
                 text,
                 "Take the next larger conductor, shorten the way, or raise the limit on purpose.",
                 rule.source,
+                value=rule.gives(chosen),
+                limit=rule.wanted,
+                unit=rule.unit,
             )
         else:
             text = f"{names}: a fault at the far end draws {rule.told(chosen)}; the {task.currents.rating} fuse surely opens within 5 s only from {shown(rule.wanted, 'A')}."
             remedy = "Take a fuse whose curve opens at that current (ask its maker), a smaller one, or modules of lower resistance."
-            yield stop("fault-does-not-clear", f"{key}.fault_clearing", text, remedy, rule.source)
+            yield stop(
+                "fault-does-not-clear",
+                f"{key}.fault_clearing",
+                text,
+                remedy,
+                rule.source,
+                value=rule.gives(chosen),
+                limit=rule.wanted,
+                unit=rule.unit,
+            )
     if task.dropping is None or not (task.dropping.length or task.dropping.measured):
         text = f"{names}: length or voltage is not known, so the voltage drop is not checked and the conductor may be too small."
         yield caution(

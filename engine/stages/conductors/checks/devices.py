@@ -125,21 +125,22 @@ def _island_too_small(facts: Facts, circuits: Circuits, currents: Currents, cure
     for alike in _island_alike(facts, circuits, currents).values():
         ends, rating, fault = alike[0]
         taken = curve(rating, fault)
-        needs = shown(sure_trip(rating, trip_multiple(taken).value), "A")
+        needs = sure_trip(rating, trip_multiple(taken).value)
         about, where = f"{ends.key}.device.rating", ", ".join(str(e.phase) for e, _, _ in alike)
-        if fault < sure_trip(rating, trip_multiple(taken).value):
-            text = f"In island operation the units of {where} give {shown(fault, 'A')} per phase into a short circuit; the {rated(rating)} breakers there trip at once only from {needs} (curve {taken}). What hangs behind them does not surely trip either."
-            yield caution("island-fault-too-small", about, text, cure, "T6; IEC 60898-1")
+        if fault < needs:
+            text = f"In island operation the units of {where} give {shown(fault, 'A')} per phase into a short circuit; the {rated(rating)} breakers there trip at once only from {shown(needs, 'A')} (curve {taken}). What hangs behind them does not surely trip either."
+            yield caution("island-fault-too-small", about, text, cure, "T6; IEC 60898-1", value=fault, limit=needs, unit="A")
         elif taken == CURVES[-1]:
-            text = (
-                f"On {where} only curve B trips at once on the {shown(fault, 'A')} that the units give (from {needs}); curve C would not."
-            )
+            text = f"On {where} only curve B trips at once on the {shown(fault, 'A')} that the units give (from {shown(needs, 'A')}); curve C would not."
             yield note(
                 "curve-b-needed",
                 about,
                 text,
                 "Do not replace it by curve C, and check that the largest motor's start does not trip it.",
                 "T6; IEC 60898-1",
+                value=fault,
+                limit=sure_trip(rating, trip_multiple(CURVES[0]).value),
+                unit="A",
             )
 
 

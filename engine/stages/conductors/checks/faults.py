@@ -13,7 +13,7 @@ from engine.stages.conductors.earths import Live
 from engine.stages.conductors.grounds import FaultPath, Pole
 from engine.stages.conductors.part import Sizing
 from engine.stages.currents.part import Currents
-from engine.tables.protection import breaking_capacity, fuse_gate, fuse_let_through, last_gate
+from engine.tables.protection import breaking_capacity, fuse_gate, fuse_let_through, largest_breaking_capacity, last_gate
 from engine.tables.ratings import BREAKER, FUSE, rated
 from engine.text import listed
 from engine.workings import Figure
@@ -29,7 +29,8 @@ def of_breaking(facts: Facts, circuits: Circuits, currents: Currents) -> Iterato
             seen.add((kind, ends.bank))
             text = f"{ends.name}: the fault of {told.breaking} is above every device there is (200 kA)."
             remedy = "Divide the bank, fuse each string of modules, or have the maker state the real short-circuit current; in AC ask the utility."
-            yield stop("fault-above-every-device", told.breaking.key, text, remedy, "T4, S10")
+            most = largest_breaking_capacity(facts.rules, kind)
+            yield stop("fault-above-every-device", told.breaking.key, text, remedy, "T4, S10", value=told.breaking, limit=most)
 
 
 def of_unproven(taken: Sequence[Taken], sizings: Mapping[str, Sizing], unproven: Mapping[str, Live]) -> Iterator[Finding]:

@@ -73,7 +73,16 @@ def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str
     )
     text = f"{ends.name} needs {many}{sizing.conductor}; the unit's terminal takes at most {named(most, facts.rules)}. The plan does not take a thinner one for that."
     remedy = f"{first}{'use' if first else 'Use'} {two}an adaptor or a short bar that takes {many}{sizing.conductor} and fits the terminal."
-    return caution("terminal-too-small", f"{ends.key}.conductor", text, remedy, "S12")
+    return caution(
+        "terminal-too-small",
+        f"{ends.key}.conductor",
+        text,
+        remedy,
+        "S12",
+        value=sizing.parallel * sizing.conductor.area,
+        limit=most,
+        unit="m**2",
+    )
 
 
 def _lug(facts: Facts, ends: Ends, sizing: Sizing) -> Iterator[Finding]:
