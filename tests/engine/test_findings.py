@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from engine.quantities import shown
-from tests.conftest import ROOT, SAMPLES
+from tests.conftest import ROOT, SAMPLES, plan_text
 from tests.engine.paper_sites import planned, sample
 from tests.engine.touched import VARIED
 
@@ -81,3 +81,11 @@ def test_what_a_plan_compares_stands_in_one_unit(name: str) -> None:
         assert finding.value != finding.limit
     rows = [row for row in plan.plan.findings if row.value]
     assert [(row.code, row.limit) for row in rows] == [(f.code, shown(f.limit, f.unit)) for f in compared]
+
+
+def test_a_phase_that_is_short_of_power_is_held_against_power() -> None:
+    """4.5 kW at a power factor of 1 on a unit of 4 kW and 5 kVA: apparent power would do."""
+    load = '[[loads]]\nname = "Oven"\npower = "4.5 kW"\npower_factor = 1.0\n'
+    site = f'[output]\narrangement = "single-phase"\n[set]\nper_phase = [1]\n[unit]\nreal_power = "4 kW"\napparent_power = "5 kVA"\n{load}'
+    [found] = [finding for finding in plan_text(site).findings if finding.code == "phase-overloaded"]
+    assert (found.value, found.limit, found.unit) == (4500, 4000, "W")

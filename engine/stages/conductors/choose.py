@@ -20,13 +20,17 @@ _OF_CURRENTS = ("current", "device", "fuse", "termination", "correction", "withs
 
 @dataclass(frozen=True)
 class Choice:
-    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed."""
+    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed.
+
+    `needed` is the place that the currents alone ask for, without voltage drop.
+    """
 
     task: Task
     rules: tuple[Rule, ...]
     place: int | None
     governed_by: str | None
     worst: Rule | None
+    needed: int | None
     told: dict[tuple[int, str | None], tuple[tuple[Criterion, ...], str]] = field(default_factory=dict, compare=False)
 
     def record(self, place: int, like: str | None) -> tuple[tuple[Criterion, ...], str]:
@@ -100,20 +104,20 @@ def _asked(part: object) -> Hashable:
 def choose(task: Task) -> Choice:
     """Take the first candidate that passes every criterion that decides."""
     rules, among = asked_of(task), candidates(task.rules, task.metal)
+    needed = _first(among, [rule for rule in rules if rule.decides and rule.name in _OF_CURRENTS])
     deciding = [rule for rule in rules if rule.decides]
     if task.currents.design is None:
-        return Choice(task, rules, None, None, None)
-    place = next((n for n, candidate in enumerate(among) if all(rule.passes(candidate) for rule in deciding)), None)
+        return Choice(task, rules, None, None, None, needed)
+    place = _first(among, deciding)
     if place is None:
-        return Choice(task, rules, None, None, next((rule for rule in deciding if not rule.passes(among[-1])), None))
+        return Choice(task, rules, None, None, next((rule for rule in deciding if not rule.passes(among[-1])), None), needed)
     failing = _failing(deciding, among, place)
-    return Choice(task, rules, place, failing.name if failing else "smallest size", None)
+    return Choice(task, rules, place, failing.name if failing else "smallest size", None, needed)
 
 
-def needed(choice: Choice) -> int | None:
-    """The place that the currents alone ask for, without voltage drop."""
-    deciding = [rule for rule in choice.rules if rule.decides and rule.name in _OF_CURRENTS]
-    return next((n for n, candidate in enumerate(choice.among) if all(rule.passes(candidate) for rule in deciding)), None)
+def _first(among: Sequence[Candidate], rules: Sequence[Rule]) -> int | None:
+    """The first candidate that passes all of some criteria."""
+    return next((n for n, candidate in enumerate(among) if all(rule.passes(candidate) for rule in rules)), None)
 
 
 def _failing(deciding: Sequence[Rule], among: Sequence[Candidate], place: int) -> Rule | None:

@@ -11,7 +11,7 @@ from engine.formulas.resistance import conductor_resistance
 from engine.frozen import dataclass
 from engine.quantities import Ampere, AmpereSquaredSecond, Metre, Ohm, SquareMetre, Volt, shown
 from engine.stages.conductors import electric
-from engine.stages.conductors.choose import WORDS, Taken, needed
+from engine.stages.conductors.choose import WORDS, Taken
 from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate, Way
 from engine.tables.conductors import offered, smallest_of
@@ -88,7 +88,7 @@ class EarthFault:
 
 def live(taken: Taken, place: int) -> Live:
     """A circuit's conductors; `needed` leaves out what voltage drop or a like circuit added."""
-    among, task, own = taken.choice.among, taken.choice.task, needed(taken.choice)
+    among, task, own = taken.choice.among, taken.choice.task, taken.choice.needed
     least = place if taken.needed is None else taken.needed
     return Live(task.name, task.way, task.rating, among[place], among[least], electric.let_through(task, among[place]), own == least)
 
