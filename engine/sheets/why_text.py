@@ -85,7 +85,7 @@ def _lines(figure: Figure) -> Iterator[str]:
     seen: set[str] = set()
     for depth, part in figure.tree():
         indent = _STEP * min(depth, _DEEPEST)
-        head = f"{clean(part.key, 200)} = {_value(part)}"
+        head = f"{clean(part.key, 200)} = {part}"
         if part.key in seen and part.of:
             yield from wrapped(f"{head} (see above)", indent, indent + _STEP * 2, WIDTH)
             continue
@@ -95,9 +95,7 @@ def _lines(figure: Figure) -> Iterator[str]:
         if part.how not in ("answered", "assumed", "table", "chosen"):
             yield from wrapped(f"formula: {part.how}", under, under + _STEP, WIDTH)
         if part.of:
-            yield from wrapped(
-                "with " + "; ".join(f"{clean(inner.key, 120)} = {_value(inner)}" for inner in part.of), under, under + _STEP, WIDTH
-            )
+            yield from wrapped("with " + "; ".join(f"{clean(inner.key, 120)} = {inner}" for inner in part.of), under, under + _STEP, WIDTH)
         for line in part.note.splitlines():
             yield from wrapped(told(clean(line, 600)), under, under + _STEP, WIDTH)
         if part.how != "answered":
@@ -106,13 +104,3 @@ def _lines(figure: Figure) -> Iterator[str]:
 
 def _origin(part: Figure) -> str:
     return {"answered": " (answered)", "assumed": " (assumed)", "table": " (from a table)", "chosen": " (chosen)"}.get(part.how, "")
-
-
-def _value(part: Figure) -> str:
-    """The value; of a conductor first what was chosen ("2 x 300 kcmil copper"), as the note of its choice begins, then its area."""
-    if not part.key.endswith(".conductor") or part.how != "chosen":
-        return str(part)
-    label = clean(part.note.partition(",")[0], 60)
-    if not label or label.startswith(str(part)):
-        return label or str(part)
-    return f"{label} ({part}{' each' if ' x ' in label else ''})"

@@ -16,6 +16,9 @@ from engine.site.supply import Incoming, Output, Set
 from engine.site.unit import Unit
 from engine.site.wall import BusNode, Route, Wall
 
+# Rises where a key goes, changes its meaning or becomes a must, with a step in `files.migrate`; not for one that is added: an older file
+# is then read as it is, and an older program refuses the key by its name and line. The number stands among the answers as they were
+# typed, and in their revision, so that raising it makes every paper one of other answers.
 SCHEMA = 1
 
 __all__ = ["SCHEMA", "Answers", "Record"]

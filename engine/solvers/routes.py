@@ -29,7 +29,7 @@ _Marks = tuple[bytearray, bytearray]  # a mark for each edge across (0) and up (
 
 
 @dataclass(frozen=True)
-class Port:
+class CableEnd:
     """Where a cable ends, the body that only this cable's ends may enter, and the axes along which (0 across, 1 up)."""
 
     at: Point
@@ -38,7 +38,7 @@ class Port:
 
 
 @dataclass(frozen=True)
-class Route:
+class FoundRoute:
     """A route with what it cost; `points` are its ends and bends, lengths in millimetres."""
 
     points: tuple[Point, ...]
@@ -80,7 +80,7 @@ class _Fields:
         return first, crossings, run, bends, rest // self.last
 
 
-class Wall:
+class RouteGrid:
     """A wall with all that stands on it, ready to be searched.
 
     `inside` bounds every route; nothing enters `obstacles`; `runs` are the power runs to keep clear
@@ -90,7 +90,7 @@ class Wall:
     def __init__(
         self,
         inside: Rect,
-        ports: Sequence[Port],
+        ports: Sequence[CableEnd],
         *,
         obstacles: Sequence[Rect] = (),
         runs: Sequence[Run] = (),
@@ -255,7 +255,7 @@ class Wall:
                 steps[2 * node] = steps[2 * node + 1] = ()
         return steps
 
-    def routes(self, source: int, targets: Iterable[int]) -> Mapping[int, Route]:
+    def routes(self, source: int, targets: Iterable[int]) -> Mapping[int, FoundRoute]:
         """The best route from port `source` to each of the target ports that can be reached at all."""
         start = self._node(self._ports[source].at)
         ends = {t: self._node(self._ports[t].at) for t in targets}
@@ -268,7 +268,7 @@ class Wall:
                 continue
             state = min((2 * node, 2 * node + 1), key=best.__getitem__)
             if node == start:
-                found[target] = Route((self._ports[source].at,), 0, 0, 0, 0, 0)
+                found[target] = FoundRoute((self._ports[source].at,), 0, 0, 0, 0, 0)
             elif best[state] < self._fields.unreached:
                 found[target] = self._told(best[state], state, came)
         return found
@@ -299,7 +299,7 @@ class Wall:
                     push(heap, total | there)
         return best, came
 
-    def _told(self, cost: int, state: int, came: Sequence[int]) -> Route:
+    def _told(self, cost: int, state: int, came: Sequence[int]) -> FoundRoute:
         """A packed cost and its chain of states as a route."""
         nodes = [state >> 1]
         while came[state] >= 0:
@@ -307,25 +307,25 @@ class Wall:
             nodes.append(state >> 1)
         return self._route(cost, nodes)
 
-    def _route(self, cost: int, nodes: Sequence[int]) -> Route:
+    def _route(self, cost: int, nodes: Sequence[int]) -> FoundRoute:
         """A packed cost and its nodes, the last one first, as a route."""
         points = [self._at(node) for node in reversed(nodes)]
         first, crossings, run, bends, last = self._fields.told(cost)
         breach, off_lane = (0, first) if self._lane_first else (first, last)
-        return Route(straightened(points), breach, crossings, run, bends, off_lane)
+        return FoundRoute(straightened(points), breach, crossings, run, bends, off_lane)
 
     def _at(self, node: int) -> Point:
         row, column = divmod(node, len(self.xs))
         return self.xs[column], self.ys[row]
 
-    def within(self, source: int, target: int, most: Callable[[int], int]) -> Route | None:
+    def within(self, source: int, target: int, most: Callable[[int], int]) -> FoundRoute | None:
         """The best route between two ports among those that are not longer than `most` of the shortest; None where there is none."""
         here, there = self._ports[source].at, self._ports[target].at
         start, goal = self._node(here), self._node(there)
         if start is None or goal is None:
             return None
         if start == goal:
-            return Route((here,), 0, 0, 0, 0, 0)
+            return FoundRoute((here,), 0, 0, 0, 0, 0)
         across, up = ([abs(at - to) for at in line] for line, to in zip((self.xs, self.ys), there, strict=True))
         apart = [dx + dy for dy in up for dx in across]
         shortest = self._shortest(start, goal, apart)
@@ -347,7 +347,7 @@ class Wall:
                     heapq.heappush(heap, (whole + apart[onward], whole, onward))
         return None
 
-    def _limited(self, start: int, goal: int, apart: Sequence[int], limit: int) -> Route | None:
+    def _limited(self, start: int, goal: int, apart: Sequence[int], limit: int) -> FoundRoute | None:
         """The best way that is not longer than the limit.
 
         Labels are set in order of cost, and one survives at a state only where it is shorter than all before it: a dearer way

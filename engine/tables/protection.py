@@ -80,6 +80,12 @@ def breaking_capacity(fault: Ampere, rules: str, device: str) -> Reading | None:
     return None
 
 
+def largest_breaking_capacity(rules: str, device: str) -> Ampere:
+    """The largest usual short-circuit capacity of a "breaker" or "fuse"."""
+    rows = (row for row in table("breaking_capacities").rows if row["rules"] == rules and row["device"] == device)
+    return max(capacity for row in rows if isinstance(capacity := row["capacity"], float))
+
+
 @lru_cache(maxsize=256)
 def dc_families(voltage: Volt, fault: Ampere, end: str, rules: str = "iec") -> tuple[str, ...]:
     """Fuse families that stand a DC voltage and break a fault, overload included; those of the rule book's own standards first.

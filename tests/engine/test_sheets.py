@@ -200,9 +200,21 @@ def test_csv_cells_are_no_formulas():
     assert any(row[-1] == "'@SUM(A1)" for row in rows)
 
 
-@pytest.mark.parametrize(("text", "cell"), [("=1", "'=1"), ("+1", "'+1"), ("-1", "'-1"), ("@x", "'@x"), ("\t=1", "'=1"), ("\uff1d1", "'\uff1d1"), ("\uff0b1", "'\uff0b1"), ("\uff0d1", "'\uff0d1"), ("\uff20x", "'\uff20x"), ("\uff5cx", "'\uff5cx"), ("\uff05x", "'\uff05x"), ("\ufe661", "'\ufe661"), ("\u207c1", "'\u207c1"), ("\u22121", "'\u22121"), ("\u3000\uff1d1", "'\uff1d1"), ("\u6c34", "\u6c34"), ("35 mm2, red", "35 mm2, red"), ("", "")])
+@pytest.mark.parametrize(("text", "cell"), [("=1", "'=1"), ("+1", "'+1"), ("-1", "'-1"), ("@x", "'@x"), ("\t=1", "'=1"), ("\uff1d1", "'\uff1d1"), ("\uff0b1", "'\uff0b1"), ("\uff0d1", "'\uff0d1"), ("\uff20x", "'\uff20x"), ("\uff5cx", "'\uff5cx"), ("\uff05x", "'\uff05x"), ("\ufe661", "'\ufe661"), ("\u207c1", "'\u207c1"), ("\u22121", "'\u22121"), ("\u3000\uff1d1", "'\uff1d1"), ("\u6c34", "\u6c34"), ("x;=1+1", "x;'=1+1"), ("x; =1+1", "x; '=1+1"), (";\uff1d1;-2;b", ";'\uff1d1;'-2;b"), ("x\u037e=1", "x;'=1"), ("a; b", "a; b"), ("35 mm2, red", "35 mm2, red"), ("", "")])
 def test_cells(text, cell):
     assert safe_cell(text) == cell
+
+
+@pytest.mark.parametrize("parting", [",", ";", "\t"])
+def test_no_cell_is_a_formula_whatever_a_spreadsheet_parts_cells_at(parting):
+    """Names that hide a formula behind what parts cells elsewhere; a reader that parts at a semicolon does so within quotes of ours too."""
+    name = 'x";=1+1;\uff1d2\t=3,4;@SUM(A1)'
+    plan = planned({"site.name": name, "earthing.bond_at": name})
+    found = [cell for row in csv.reader(io.StringIO(bill_csv([plan])), delimiter=parting) for cell in row]
+    assert any("1+1" in cell for cell in found)
+    assert [cell for cell in found if cell.lstrip(' "').startswith(("=", "+", "-", "@", "\uff1d"))] == []
+    raw = [cell for line in bill_csv([plan]).splitlines() for cell in line.split(parting)]
+    assert [cell for cell in raw if cell.lstrip(' "').startswith(("=", "+", "@", "\uff1d"))] == []
 
 
 def test_csv_holds_several_sites():

@@ -17,13 +17,15 @@ from engine.workings import Figure
 
 # S13, in this order where two criteria ask for the same size.
 WORDS = ("current", "device", "fuse", "drop", "withstand", "termination", "correction", "neutral", "like circuits", "smallest size")
+_OF_CURRENTS = ("current", "device", "fuse", "termination", "correction", "withstand")
 
 
 @dataclass(frozen=True)
 class Choice:
     """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed.
 
-    `asks` is what each of the rules asks for by itself: the first place that passes it, or None.
+    `asks` is what each of the rules asks for by itself: the first place that passes it, or None; `needed` is the
+    place that the currents alone ask for, without voltage drop.
     """
 
     task: Task
@@ -32,6 +34,7 @@ class Choice:
     place: int | None
     governed_by: str | None
     worst: Rule | None
+    needed: int | None
     told: dict[tuple[int, str | None], tuple[tuple[Criterion, ...], str]] = field(default_factory=dict, compare=False)
 
     def record(self, place: int, like: str | None) -> tuple[tuple[Criterion, ...], str]:
@@ -45,12 +48,6 @@ class Choice:
         """What there is to choose from."""
         return candidates(self.task.rules, self.task.metal)
 
-    def least(self, names: Sequence[str]) -> int | None:
-        """The first place that passes the rules of these names that decide, or None."""
-        return _first(
-            self.among, [(rule, asks) for rule, asks in zip(self.rules, self.asks, strict=True) if rule.decides and rule.name in names]
-        )
-
     @property
     def chosen(self) -> Candidate | None:
         """The conductors chosen."""
@@ -61,13 +58,14 @@ class Choice:
 class Taken:
     """A choice with the place that was taken at last: its own, or that of the like circuit `like` which asks for more.
 
-    `place` is None where none will do.
+    `place` is None where none will do; `needed` is the least place that the currents alone ask for, of this circuit and its like.
     """
 
     ends: Ends
     choice: Choice
     place: int | None
     like: str | None
+    needed: int | None
 
     @property
     def governed_by(self) -> str | None:
@@ -115,14 +113,15 @@ def choose(task: Task) -> Choice:
     """Take the first candidate that passes every criterion that decides."""
     rules, among = asked_of(task), candidates(task.rules, task.metal)
     asks = tuple(next((n for n, candidate in enumerate(among) if rule.passes(candidate)), None) for rule in rules)
-    if task.currents.design is None:
-        return Choice(task, rules, asks, None, None, None)
     deciding = [(rule, first) for rule, first in zip(rules, asks, strict=True) if rule.decides]
+    needed = _first(among, [(rule, first) for rule, first in deciding if rule.name in _OF_CURRENTS])
+    if task.currents.design is None:
+        return Choice(task, rules, asks, None, None, None, needed)
     place = _first(among, deciding)
     if place is None:
-        return Choice(task, rules, asks, None, None, next((rule for rule, _ in deciding if not rule.passes(among[-1])), None))
+        return Choice(task, rules, asks, None, None, next((rule for rule, _ in deciding if not rule.passes(among[-1])), None), needed)
     failing = _failing([rule for rule, _ in deciding], among, place)
-    return Choice(task, rules, asks, place, failing.name if failing else "smallest size", None)
+    return Choice(task, rules, asks, place, failing.name if failing else "smallest size", None, needed)
 
 
 def _first(among: Sequence[Candidate], deciding: Sequence[tuple[Rule, int | None]]) -> int | None:

@@ -67,7 +67,8 @@ class Cable:
 class Sizing:
     """Conductor, device and the reasons of one circuit.
 
-    `conductor` is one of `parallel` per pole; `earth` the protective conductor that runs with it; `cable` what they all are made of; `why` holds the whole decision
+    `conductor` is one of `parallel` per pole; `pole` the resistance of one pole in service, by its length or half of what was measured out and
+    back; `earth` the protective conductor that runs with it; `cable` what they all are made of; `why` holds the whole decision
     as lines in its note, under the key `plan.circuits[NAME].conductor`; `figures` explain what else the plan says of the circuit.
     """
 
@@ -84,6 +85,7 @@ class Sizing:
     why: Figure | None
     figures: tuple[Figure, ...] = ()
     cable: Cable | None = None
+    pole: Figure | None = None
 
 
 @dataclass(frozen=True)
