@@ -54,10 +54,11 @@ def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None,
 def order_lazily(
     bounds: Sequence[Sequence[int]], length_of: Callable[[int, int], int | None], most: int | None = None, first: int = 0
 ) -> Order:
-    """The same order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
+    """Such an order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
 
     An order that is best by the bounds, and all of whose links are measured, is best. So only links are measured that stand in
-    an order which is the best by what is known; near ones first, for most orders are made of them.
+    an order which is the best by what is known; near ones first, for most orders are made of them. Above `EXACT` nodes the same
+    is done without the proof.
     """
     known: list[list[int | None]] = [list(row) for row in bounds]
     count = len(bounds)
@@ -70,10 +71,7 @@ def order_lazily(
         measured.update(new)
         return bool(new)
 
-    if count > EXACT:
-        measure(combinations(range(count), 2))
-    else:
-        measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
+    measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
     while True:
         found = best_order(known, most, first)
         if not measure(pairwise(found.nodes)):
