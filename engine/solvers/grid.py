@@ -8,6 +8,7 @@ from math import gcd
 # Sums finer than this are dense: every value can be met, and there is nothing to gain.
 _MOST_STEPS = 400_000
 _MOST_LIFTS = 2_000
+_MOST_WORK = 10_000_000  # lifts by steps: where there are very many of both the level gains next to nothing by the last lifts
 
 
 def grid_bound(powers: Sequence[float], fixed: Sequence[float], units: Sequence[int]) -> float:
@@ -26,7 +27,7 @@ def grid_bound(powers: Sequence[float], fixed: Sequence[float], units: Sequence[
         return level
     whole, size = sum(steps) // step, step / 1000
     sums = _sums([s // step for s in steps])
-    for _ in range(_MOST_LIFTS):
+    for _ in range(min(_MOST_LIFTS, _MOST_WORK // whole)):
         held = [_highest(sums, _room(level * n - f, size, whole)) for n, f in zip(units, fixed, strict=True)]
         if min(held) >= 0 and sum(held) >= whole:
             break

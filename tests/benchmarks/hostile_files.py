@@ -60,11 +60,28 @@ def _units(count: int, connection: str = "bank-per-unit") -> str:
     return _without(_without(text, "wall"), "wall.places")
 
 
+_SOLAR = '\n[solar]\npower="400 W"\nvoc="50 V"\nvmp="41 V"\nisc="10 A"\nimp="9 A"\nseries=100\nparallel=20\ntrackers=12\n'
+
+
+def _all_at_once() -> str:
+    """As much of all as is taken, each different from each."""
+    text = _many(lambda n: _load(n, phase=_PHASES[n % 8], quantity=100, name=_long(n)), 500, _without(_units(36), "loads"))
+    text += '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n' + _SOLAR
+    text += "".join(
+        f'[[wall.places]]\nwhat="obstacle"\nx="{(n * 37 % 3000) / 100} m"\ny="{(n * 91 % 2000) / 100} m"\nwidth="{0.01 + n % 7 / 100} m"\nheight="0.{1 + n % 4} m"\n' for n in range(60)
+    )
+    text += "".join(f'[[storage.links]]\nbank="B{n + 1}"\nunit="L{n // 12 + 1}-{n % 12 + 1}"\n' for n in range(36))
+    tags = [f"L{p}-{k}" for p in (1, 2, 3) for k in range(1, 13)]
+    kinds = ("battery", "load", "incoming", "solar", "earth", "comms")
+    text += "".join(f'[[routes]]\ncarries = "{kinds[n % 6]}"\nto = "{tags[n // 6 % 36]}"\nlane = "{(n * 7 % 1990) / 100} m"\ngrouped = {n + 1}\n' for n in range(490))
+    return text + "".join(f'[[bus_nodes]]\nname="{_long(n)}"\n' for n in range(20))
+
+
 def cases() -> Iterator[tuple[str, str]]:
     """Name and text of each file."""
     harbour, alder = _BATTERY, _sample("alder-farm")
     few = _without(harbour, "loads")
-    for quantity in (1, 1000):
+    for quantity in (1, 100, 1000):
         yield f"loads any x{quantity}", _many(lambda n, q=quantity: _load(n, quantity=q), 500, few)
     yield "loads any, other names", _many(lambda n: _load(n, name=_long(n)), 500, few)
     yield "loads one phase each", _many(lambda n: _load(n, phase=_PHASES[n % 8], quantity=7), 500, few)
@@ -78,11 +95,10 @@ def cases() -> Iterator[tuple[str, str]]:
         yield f"36 units {connection}", _units(36, connection)
     yield "36 units on an assumed wall, with a lane", _units(36) + "\n[wall]\n" + "\n[[routes]]\ncarries = \"comms\"\nlane = \"1 m\"\n"
     yield "36 units, long names", _units(36).replace('"Example 5-48"', f'"{_long(1)}"').replace('"Harbour Works"', f'"{_long(2)}"')
-    yield "36 units, solar", _units(36) + '\n[solar]\npower="400 W"\nvoc="50 V"\nvmp="41 V"\nisc="10 A"\nimp="9 A"\nseries=1000\nparallel=1000\ntrackers=1000\n'
+    yield "36 units, solar", _units(36) + _SOLAR
     yield "modules 1000 by 1000", harbour.replace("series = 1", "series = 1000").replace("parallel = 4", "parallel = 1000")
-    yield "modules parallel 1000", harbour.replace("parallel = 4", "parallel = 1000")
-    yield "modules parallel 1000, 36 units", _units(36).replace("parallel = 4", "parallel = 1000")
-    yield "solar 1000 each", harbour + '\n[solar]\npower="400 W"\nvoc="50 V"\nvmp="41 V"\nisc="10 A"\nimp="9 A"\nseries=1000\nparallel=1000\ntrackers=1000\n'
+    yield "modules 100 by 100, 36 units", _units(36).replace("series = 1", "series = 100").replace("parallel = 4", "parallel = 100")
+    yield "solar", harbour + _SOLAR
     wall = _without(_without(harbour, "wall"), "wall.places")
     for size in ("100 m", "10000 m"):
         yield f"wall {size}", wall + f'\n[wall]\nwidth = "{size}"\nheight = "{size}"\n'
@@ -91,11 +107,13 @@ def cases() -> Iterator[tuple[str, str]]:
         )
     small = wall + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n'
     obstacle = lambda n: f'[[wall.places]]\nwhat="obstacle"\nx="{(n * 37 % 3000) / 100} m"\ny="{(n * 91 % 2000) / 100} m"\nwidth="{0.01 + n % 7 / 100} m"\nheight="0.{1 + n % 4} m"\n'  # noqa: E731
+    yield "obstacles 60, 36 units", _many(obstacle, 60, _units(36) + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n')
     for many in (60, 200, 1000, 1 << 20):
         yield f"obstacles {many}", _many(obstacle, many, small)
     yield "obstacles on an assumed wall", _many(obstacle, 200, wall)
     comb = lambda n: f'[[wall.places]]\nwhat="obstacle"\nx="{0.5 + n * 0.4} m"\ny="{9.9 if n % 2 else 10.1} m"\nwidth="0.02 m"\nheight="19.6 m"\n'  # noqa: E731
-    yield "obstacles as a maze", _many(comb, 70, small)
+    yield "obstacles as a maze", _many(comb, 60, small)
+    yield "obstacles as a maze, 36 units", _many(comb, 60, _units(36) + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n')
     yield "places of one unit", _many(lambda _: '[[wall.places]]\nwhat="unit"\ntag="L1-1"\nx="1 m"\ny="1 m"\n', before=small)
     yield "places empty", _many(lambda _: "[[wall.places]]\n", before=small)
     tags = [f"L{p}-{k}" for p in (1, 2, 3) for k in (1, 2, 3, 4)]
@@ -106,6 +124,7 @@ def cases() -> Iterator[tuple[str, str]]:
     yield "routes of lanes", _many(lambda n: f'\n[[routes]]\ncarries = "{kinds[n % 6]}"\nto = "{tags[n // 6 % 12]}"\nlane = "{(n % 230) / 100} m"\n', 500, _without(harbour, "routes"))
     yield "routes grouped 1000", harbour + "".join(f'\n[[routes]]\ncarries = "{kind}"\ngrouped = 1000\nlength = "10000 m"\n' for kind in kinds)
     yield "routes 10 km", _units(36) + "".join(f'\n[[routes]]\ncarries = "{kind}"\nlength = "10000 m"\n' for kind in kinds)
+    yield "everything at its bound", _all_at_once()
     yield "links", _many(lambda n: f'[[storage.links]]\nbank="B{n % 99 + 1}"\nunit="L{n % 3 + 1}-{n % 99 + 1}"\n', before=_without(harbour, "storage.links"))
     yield "wired 297", _without(harbour, "storage.links") + "\n[storage.wired]\n" + "".join(f'L{p}-{k} = "B{k}"\n' for p in (1, 2, 3) for k in range(1, 100))
     yield "link lengths", harbour.replace('["0.5 m", "1.5 m", "3 m"]', "[" + ", ".join(f'"{n / 1000} m"' for n in range(1, 80000)) + "]")
