@@ -124,6 +124,8 @@ def _over(names: Iterable[str], as_json: bool, then: Callable[[Iterator[tuple[Si
         for name in names:
             file = _read(name)
             yield file, _planned(file)
+            del file
+            gc.collect(0)  # it does not come by itself in a command
 
     try:
         return then(found())

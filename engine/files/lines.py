@@ -50,7 +50,7 @@ def _header(line: str) -> Line:
     if len(line) > _LONGEST or not ('"' in line or "'" in line):
         return Line(line)
     try:
-        inner: object = tomllib.loads(line)
+        inner: object = tomllib.loads(line.strip())
     except tomllib.TOMLDecodeError:
         return Line(line)
     names = []

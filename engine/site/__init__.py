@@ -60,3 +60,11 @@ class Answers(Part):
         if machines > most("machines"):
             raise ValueError(f"found {machines} machines in all; wanted at most {most('machines')}: join small ones that are alike")
         return loads
+
+    @field_validator("routes")
+    @classmethod
+    def _few_lanes(cls, routes: list[Route]) -> list[Route]:
+        lanes = len({route.lane for route in routes if route.lane is not None})
+        if lanes > most("lanes"):
+            raise ValueError(f"found {lanes} different lanes; wanted at most {most('lanes')}: a lane is the height of a tray or trunking")
+        return routes

@@ -22,6 +22,10 @@ class Solar(Part):
         "How vmp changes with temperature.", "The datasheet, temperature coefficient of Pmax or Vmp, with its minus sign."
     )
     series: Annotated[int, some_up_to("panels in series")] | None = ask("Panels in one string.", "Count the panels of one string.")
-    parallel: Annotated[int, some_up_to("strings per tracker")] | None = ask("Strings per tracker.", "Count the strings that share one input.")
-    trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask("Trackers used per unit.", "Count the inputs in use on one unit.")
+    parallel: Annotated[int, some_up_to("strings per tracker")] | None = ask(
+        "Strings per tracker.", "Count the strings that share one input."
+    )
+    trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask(
+        "Trackers used per unit.", "Count the inputs in use on one unit."
+    )
     sun_hours: Plain | None = ask("Peak sun hours of the worst month.", "A solar map for the place, tilt and month with the least sun.")

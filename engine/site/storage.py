@@ -6,7 +6,23 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from engine.site.kinds import BankName, Capacity, Current, Fault, Part, RatioOf, Resistance, Share, Some, Tag, Time, Voltage, ask, some_up_to, up_to
+from engine.site.kinds import (
+    BankName,
+    Capacity,
+    Current,
+    Fault,
+    Part,
+    RatioOf,
+    Resistance,
+    Share,
+    Some,
+    Tag,
+    Time,
+    Voltage,
+    ask,
+    some_up_to,
+    up_to,
+)
 from engine.tables.bounds import most
 
 Connection = Literal["common-bank", "bank-per-phase", "bank-per-unit"]
@@ -41,7 +57,9 @@ class Bank(Part):
     """`[storage.bank]`: all banks of a site are built alike"""
 
     series: Annotated[int, some_up_to("modules in series")] | None = ask("Modules in series.", "Count the modules between plus and minus.")
-    parallel: Annotated[int, some_up_to("rows of modules in parallel")] | None = ask("Such strings in parallel.", "Count the rows that are joined plus to plus.")
+    parallel: Annotated[int, some_up_to("rows of modules in parallel")] | None = ask(
+        "Such strings in parallel.", "Count the rows that are joined plus to plus."
+    )
     feed: Feed | None = ask(
         "Where the two leads leave a row of modules: diagonal, both at one end, or from a bar.",
         "Look where the two leads to the units are bolted on.",

@@ -53,7 +53,9 @@ SETTINGS: Mapping[str, tuple[str, ...]] = {
 class UnitSolar(Part):
     """`[unit.solar]`: the solar inputs of one unit"""
 
-    trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask("Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs.")
+    trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask(
+        "Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs."
+    )
     voltage_max: Voltage | None = ask(
         "Above this the unit is destroyed: strings are checked against it on the coldest morning.", "The datasheet, maximum PV voltage."
     )
