@@ -56,7 +56,7 @@ _BATTERY = _sample("harbour-works")
 
 def _units(count: int, connection: str = "bank-per-unit") -> str:
     text = _BATTERY.replace("per_phase = [4, 4, 4]", f"count = {count}").replace("max_units = 12", f"max_units = {count}")
-    text = _without(text, "storage.links").replace("bank-per-phase", connection).replace("length_max = \"40 m\"\n", "")
+    text = _without(text, "storage.links").replace("bank-per-phase", connection).replace('length_max = "40 m"\n', "")
     return _without(_without(text, "wall"), "wall.places")
 
 
@@ -93,7 +93,7 @@ def cases() -> Iterator[tuple[str, str]]:
     yield "loads wrong each", _many(lambda _: '\n[[loads]]\npower="x"\nphase="L9"\nnme=1\n', 500)
     for connection in ("bank-per-unit", "bank-per-phase", "common-bank"):
         yield f"36 units {connection}", _units(36, connection)
-    yield "36 units on an assumed wall, with a lane", _units(36) + "\n[wall]\n" + "\n[[routes]]\ncarries = \"comms\"\nlane = \"1 m\"\n"
+    yield "36 units on an assumed wall, with a lane", _units(36) + "\n[wall]\n" + '\n[[routes]]\ncarries = "comms"\nlane = "1 m"\n'
     yield "36 units, long names", _units(36).replace('"Example 5-48"', f'"{_long(1)}"').replace('"Harbour Works"', f'"{_long(2)}"')
     yield "36 units, solar", _units(36) + _SOLAR
     yield "modules 1000 by 1000", harbour.replace("series = 1", "series = 1000").replace("parallel = 4", "parallel = 1000")

@@ -7,10 +7,10 @@ import fcntl
 import os
 import stat
 import threading
+from pathlib import Path
 
 import pytest
 
-from pathlib import Path
 from engine.files.folder import Mixed, write_folder
 from engine.files.write import fitting, write
 from engine.sheets.papers import MARKS
@@ -67,9 +67,9 @@ def test_a_pipe_that_nobody_reads_is_refused_at_once(tmp_path):
 
 
 def test_a_device_stays_one():
-    before = os.stat("/dev/null")
+    before = Path("/dev/null").stat()
     write(Path("/dev/null"), "one\n")
-    after = os.stat("/dev/null")
+    after = Path("/dev/null").stat()
     assert stat.S_ISCHR(after.st_mode)
     assert (before.st_ino, before.st_mode, before.st_uid) == (after.st_ino, after.st_mode, after.st_uid)
 

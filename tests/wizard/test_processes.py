@@ -7,7 +7,6 @@ import shlex
 import subprocess
 import sys
 import tomllib
-from pathlib import Path
 
 import pytest
 
