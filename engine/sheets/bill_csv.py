@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 from engine.planner import Planned
 from engine.text import clean
@@ -27,7 +27,7 @@ HEAD = (
 _FORMULA = tuple("=+-@|%\N{MINUS SIGN}")  # `clean` leaves no tab and no line break
 
 
-def bill_csv(sites: Sequence[Planned]) -> str:
+def bill_csv(sites: Iterable[Planned]) -> str:
     """The bills of several sites, one under the other, each line with its site and the plan it is of."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")

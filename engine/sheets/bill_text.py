@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from engine.facts import Facts
 from engine.plan import BillRow
@@ -13,7 +13,7 @@ from engine.stages.bill.part import Reel
 from engine.text import clean
 
 
-def bill_text(sites: Sequence[Planned]) -> str:
+def bill_text(sites: Iterable[Planned]) -> str:
     """What to buy for each site, first what must be ordered ahead; then the reels and what is cut from each."""
     return "\n".join(line for planned in sites for line in _lines(planned)) + "\n"
 

@@ -12,6 +12,7 @@ from itertools import combinations, pairwise
 from engine.frozen import dataclass
 
 EXACT = 16
+_TURNS = 8  # orders that are tried where none is proven
 _NEAR = 2  # neighbours of each node that are measured before anything is ordered
 
 
@@ -44,6 +45,10 @@ def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None,
     costs = _penalised(lengths, most)
     proven = count <= EXACT
     nodes = _exact(costs, first, last) if proven else _improved(costs, _greedy(costs, first, last), last)
+    return _told(lengths, nodes, most, proven=proven)
+
+
+def _told(lengths: Sequence[Sequence[int | None]], nodes: tuple[int, ...], most: int | None, *, proven: bool) -> Order:
     links = [(a, b, lengths[a][b]) for a, b in pairwise(nodes)]
     short = tuple((a, b, n) for a, b, n in links if n is None or (most is not None and n > most))
     return Order(nodes, sum(n for _, _, n in links if n is not None), short, proven)
@@ -52,11 +57,11 @@ def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None,
 def order_lazily(
     bounds: Sequence[Sequence[int]], length_of: Callable[[int, int], int | None], most: int | None = None, first: int = 0
 ) -> Order:
-    """The same order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
+    """Such an order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
 
     An order that is best by the bounds, and all of whose links are measured, is best. So only links are measured that stand in
-    an order which is the best by what is known; near ones first, for most orders are made of them. Above `EXACT` nodes the order
-    is the best that was found, by the links that it came to.
+    an order which is the best by what is known; near ones first, for most orders are made of them. Above `EXACT` nodes the same
+    is done without the proof, and not for ever.
     """
     known: list[list[int | None]] = [list(row) for row in bounds]
     count = len(bounds)
@@ -70,10 +75,14 @@ def order_lazily(
         return bool(new)
 
     measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
+    turns = 0
     while True:
         found = best_order(known, most, first)
         if not measure(pairwise(found.nodes)):
             return found
+        turns += 1
+        if turns == _TURNS and not found.proven:
+            return _told(known, found.nodes, most, proven=False)
 
 
 def _penalised(lengths: Sequence[Sequence[int | None]], most: int | None) -> list[list[int]]:

@@ -69,7 +69,7 @@ class InterviewScreen(Saving):
         super().__init__(session)
         self._page: Page = PAGES[0]
         self._helped: str | None = None
-        self._told = ""
+        self._told = f"{clean(session.path.name, 40)} is a new file." if session.path and session.origin is None else ""
         self._body: Asking | Review | None = None
 
     # The frame
