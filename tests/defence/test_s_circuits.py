@@ -48,8 +48,8 @@ def test_s16_of_two_that_contradict_the_later_is_taken_and_told(last: str, size:
 
 
 def test_s16_a_name_that_no_circuit_ends_at_stops_with_the_nearest() -> None:
-    """S16"""
-    found = next(f for f in planned(ONE | {"routes": [route("incoming", to="L1-11", length="3 m")]}).findings if f.code == "route-to-nowhere")
+    """S16: L1_1 may mean L1-1, L1-11 is another unit's number."""
+    found = next(f for f in planned(ONE | {"routes": [route("incoming", to="L1_1", length="3 m")]}).findings if f.code == "route-to-nowhere")
     assert found.level == "stop"
     assert "Write L1-1 " in found.remedy
 

@@ -127,7 +127,7 @@ def test_s3_under_the_nec_a_unit_passes_0_8_of_its_device_and_nothing_is_multipl
 def test_s4_a_conductor_behind_a_switch_stands_what_the_device_ahead_lets_through() -> None:
     """S4: 20 kA for 0.02 s is 8 MA2s; sqrt(8e6) / 115 = 24.6 mm2, where 40 A alone would have 10 mm2."""
     row = circuit({"incoming.prospective_fault": "20 kA"}, "load common")
-    assert row.device.kind == "switch-disconnector"
+    assert row.device.kind == "AC isolator"
     assert (row.conductor, row.governed_by) == ("25 mm2", "withstand")
     assert circuit(WEAK, "load common").conductor == "10 mm2"
 
