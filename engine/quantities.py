@@ -203,6 +203,7 @@ KINDS: Mapping[str, Kind] = {
             "12 mohm",
             most=1e9,
         ),
+        Kind("capacitance", "F", {"mF": "mF", "uF": "uF", "µF": "uF", "F": "F"}, "20 mF", above=True, most=10),
         Kind("mass", "kg", {"kg": "kg", "g": "g", "lb": "lb"}, "28 kg", above=True, most=10_000),
         Kind(
             "torque",
@@ -410,7 +411,7 @@ _SHOWN: Mapping[str, _Display] = {
     "N*m": _Display(((0.0, "N m", 1.0),)),
     "Hz": _Display(((0.0, "Hz", 1.0),)),
     "1/s": _Display(((0.0, "/h", 1 / 3600.0),)),
-    "F": _Display(((0.0, "uF", 1e-6),)),
+    "F": _Display(((1e-3, "mF", 1e-3), (0.0, "uF", 1e-6))),
     "bit/s": _Display(((1e6, "Mbit/s", 1e6), (1e3, "kbit/s", 1e3), (0.0, "bit/s", 1.0))),
     "m**3/s": _Display(((0.0, "m3/h", 1 / 3600.0),)),
     "A**2*s": _Display(((1e3, "kA2s", 1e3), (0.0, "A2s", 1.0))),
