@@ -72,12 +72,44 @@ def registry() -> pint.UnitRegistry[float]:
 _PREFIXES = {"u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "M": 1e6}
 _SCALES: dict[str, tuple[float, float]] = {
     **dict.fromkeys(
-        ("m", "s", "A", "V", "W", "VA", "var", "ohm", "C", "Hz", "K", "kg", "J", "1", "ratio", "bit/s", "N*m", "1/K", "m**2", "A**2*s"),
+        (
+            "m",
+            "s",
+            "A",
+            "V",
+            "W",
+            "VA",
+            "var",
+            "ohm",
+            "F",
+            "C",
+            "Hz",
+            "K",
+            "kg",
+            "J",
+            "1",
+            "ratio",
+            "bit/s",
+            "N*m",
+            "1/K",
+            "m**2",
+            "A**2*s",
+        ),
         (1.0, 0.0),
     ),
     **{
         prefix + unit: (_PREFIXES[prefix], 0.0)
-        for unit, prefixes in {"m": "mck", "s": "m", "A": "mk", "V": "mk", "W": "kM", "VA": "kM", "ohm": "umkM", "bit/s": "kM"}.items()
+        for unit, prefixes in {
+            "m": "mck",
+            "s": "m",
+            "A": "mk",
+            "V": "mk",
+            "W": "kM",
+            "VA": "kM",
+            "ohm": "umkM",
+            "F": "um",
+            "bit/s": "kM",
+        }.items()
         for prefix in prefixes
     },
     "g": (1e-3, 0.0),
