@@ -166,6 +166,8 @@ def _chain(chain: Chain) -> ChainRow:
         length=_text(chain.length),
         proof=chain.proof or None,
         closest_to_power=_text(chain.closest),
+        resistance=_text(chain.resistance),
+        longest_stub=_text(chain.longest_stub),
         beside_power=_text(chain.beside),
         crossings=chain.crossings,
         links=[

@@ -154,6 +154,9 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
             if own
             else f"usual for {facts.answers.storage.chemistry}: check it against the battery's sheet"
         )
+        if setting == "temperature_slope" and sums and sums.absorption_warm:
+            colder = f"{sums.absorption_cold} in the coldest room, " if sums.absorption_cold else ""
+            why = f"{why}; so it is charged to {colder}{sums.absorption_warm} in the warmest"
         found[setting] = _Value(str(figure), why, assumed=not own)
     if facts.answers.storage.chemistry not in LEAD_ACID:
         found.pop("temperature_slope", None)

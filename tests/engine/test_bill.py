@@ -248,6 +248,19 @@ def test_the_residual_current_device_can_be_ordered():
     assert re.fullmatch(r"4 poles, rated \d+ A or more, trips at 30 mA or as the licensed person decides, type by the units' manual", told)
 
 
+def test_the_pre_charge_is_waited_for_and_its_resistor_stands_it():
+    """56 V / 2.5 A is 22.4 ohm, so 33 ohm: 5 x 33 ohm x 30 mF is 4.95 s; with 60 mF a unit that does not charge is noticed after 9.9 s."""
+    plan = planned()
+    assert plan.figures["plan.bill.pre_charge.time"].value == pytest.approx(4.95)
+    assert plan.figures["plan.bill.pre_charge.current"].value == pytest.approx(56 / 33)
+    assert plan.figures["plan.bill.pre_charge.energy"].value == pytest.approx(56**2 / 33 * 5)
+    [wait] = {step.do.partition("across the other. ")[2].partition(" Voltmeter")[0] for step in plan.parts.procedure.steps if step.do.startswith("Pre-charge")}
+    assert wait == "Wait 5 s."
+    large = planned({"unit.dc_capacitance": "60 mF"})
+    assert large.figures["plan.bill.pre_charge.energy"].value == pytest.approx(56**2 / 33 * 9.9)
+    assert "for 9.9 s: 95 W, 941 J" in lines(large, "pre-charge kit")[0].specification
+
+
 def test_the_pre_charge_resistor_keeps_its_peak_small_and_is_told_with_what_it_stands():
     """56 V: 22.4 ohm keep it to 2.5 A, the next of series E6 (IEC 60063) is 33 ohm; 56^2 / 33 = 95 W, 475 J in 5 s."""
     plan = planned()

@@ -47,7 +47,7 @@ def bill(
     pieces = cuts(facts=facts, circuits=circuits, conductors=conductors, wall=wall)
     packed = reels(pieces)
     busbars, currents = bars(facts, circuits, conductors, phases)
-    kit, charging = pre_charge(storage)
+    kit, charging = pre_charge(facts, storage)
     lines = [
         *_links(facts, chain),
         *_terminators(chain),
@@ -69,7 +69,7 @@ def bill(
         *(_cut_line(facts, cut, packed) for cut in pieces),
         *_reels(facts, packed),
     ]
-    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [
+    return Bill(_joined(lines), packed.rows, pieces, tuple(currents), charging), [
         *incomplete(pieces, chain),
         *too_long(facts, packed.too_long),
     ]

@@ -14,6 +14,7 @@ from engine.quantities import Metre
 from engine.solvers.order import Order, order_lazily
 from engine.solvers.separation import Clearance, Point, length
 from engine.stages.banks import Banks
+from engine.stages.chain.bus import longest_stub, resistance
 from engine.stages.chain.checks import chain_findings
 from engine.stages.chain.ground import Grid, ground
 from engine.stages.chain.part import Chain, DataLead, Link, Node, Port, Terminator
@@ -41,14 +42,17 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     links = tuple(_link(facts, a, b, ports, way) for (a, b), way in zip(pairwise(order), ways, strict=True))
     clear = power.measured(ways)
     nodes = _nodes(facts, order, ports)
+    ends = _terminators(order, ports, nodes)
     part = Chain(
         order,
         links,
-        _terminators(order, ports, nodes),
+        ends,
         _sum("plan.chain.length", [link.stock or link.length for link in links]),
         _proof(found),
         found.proven or not found.total,
         *_kept_clear(clear),
+        resistance=resistance(len(ends)) if ends else None,
+        longest_stub=longest_stub(facts, len(order) + len(nodes)) if ends else None,
         nodes=nodes,
         data=tuple(_lead(facts, bank, unit, grid.way(bank, unit)) for bank, unit in data),
         crossed=tuple(crossing for one in clear for crossing in one.crossings),

@@ -342,7 +342,7 @@ def _bus(site: Site) -> Iterator[Draft]:
         "dead tests again",
         "chain",
         f"All units off. Ohmmeter across the data pair at the first end of the chain ({first}), then at the last end ({last}).",
-        f"{chain_window()} at both ends",
+        f"{chain_window(site.chain.resistance)} at both ends",
         "120 at both ends: a link is missing or broken, or a terminator is missing. 40 or less: one terminator too many. Near 0: the pair is shorted. No reading: no terminator. Anything else: not proven, find why.",
         hold=True,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from engine.quantities import shown
@@ -76,7 +77,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "battery",
         tag,
         # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
-        "Pre-charge: clip lead across one pole of its open isolator, resistor across the other. Voltmeter at the unit, red on +.",
+        f"Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
         limit("pre_charged"),
         "Do not close. Minus: reversed. Less: unit on, or clip loose.",
         hold=True,
@@ -90,6 +91,12 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "Open it: bad joint.",
         hurt=True,
     )
+
+
+def _wait(site: Site) -> str:
+    """In whole seconds, so that nobody closes too early."""
+    charging = site.bill.pre_charge
+    return f"Wait {math.ceil(charging.time.value)} s. " if charging else ""
 
 
 def power_up(site: Site) -> Iterator[Draft]:
@@ -144,16 +151,16 @@ def voltages(site: Site) -> Iterator[Draft]:
             f"Open it at once. {site.off} Its dead tests again.",
             hurt=True,
         )
-    line, turning = site.line_voltage(), len(site.facts.phases) == 3
+    line, turning = site.line_voltage(), site.turning
     told = f"{shown(line.value, 'V', 3)}, within 5 %" if line else "line to line not computed"
-    told += "; rotation 123" if turning else ""
+    told += f"; rotation {turning[0]}" if turning else ""
     if len(site.facts.phases) > 1:
         yield Draft(
             "voltages",
             "set",
             f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
             f"{told}; neutral to earth below 2 V",
-            f"{site.off} A line voltage near 0 or near phase voltage{', or rotation 132' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
+            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
             hurt=True,
         )
