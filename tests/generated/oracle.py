@@ -318,7 +318,8 @@ def _circuit(site: _Site, row: Any) -> Iterator[Broken]:
         yield from _at_least("terminal too hot", row.name, _terminal(site, row, line), wanted)
     else:
         lasting = 1.25 * ib if kind == "load" and not common else rating if kind == "incoming" and not common else ib
-        yield from _at_least("Iz < Ib", row.name, iz, ib if kind != "battery" else min(ib, _pulsed(site, row) or ib))
+        # 215.2(A)(1): the 1.25 on what lasts is asked of the conductor before correction; where T2 cannot be reckoned here, it is in Ib.
+        yield from _at_least("Iz < Ib", row.name, iz, ib if kind != "battery" else min(ib, _pulsed(site, row) or ib / 1.25))
         yield from _at_least("table < 1.25 Ib", row.name, line.table("", 75 if line.insulation == "pvc" else 90), lasting)
         yield from _at_least("terminal too hot", row.name, _terminal(site, row, line), lasting)
         if rating and protects:
