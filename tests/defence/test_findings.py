@@ -105,6 +105,8 @@ STORAGE = [
     Twin(STOP, "module-unanswered", {"storage.module.capacity": None}, {"storage.module.capacity": "100 Ah"}),
     Twin(STOP, "bank-limit-unanswered", {"storage.module.charge_current": None}, {"storage.module.charge_current": "50 A"}),
     Twin(STOP, "bank-fault-unknown", {"storage.module.resistance": None}, {"storage.module.short_circuit_current": "2 kA"}),
+    # 24 x 3 mV/K: 57.6 V at 25 degC are 59.04 V at 5 degC.
+    Twin(CAUTION, "cold-charge-above-unit", LEAD | {"site.ambient_min": "5 degC", "unit.dc_max": "59 V"}, {"unit.dc_max": "59.1 V"}),
     Twin(STOP, "depth-zero", {"storage.depth": "0 %"}, {"storage.depth": "1 %"}),
     Twin(CAUTION, "module-voltages-unanswered", {"storage.module.float": None}, {"storage.module.float": "54 V"}),
     Twin(NOTE, "module-voltages-unanswered", LEAD | {"storage.module.float": None}, {"storage.module.float": "54 V"}),
