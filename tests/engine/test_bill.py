@@ -136,6 +136,20 @@ def test_string_connectors_one_pair_per_string_end():
     assert pieces(planned(), "string connector") == 0
 
 
+@pytest.mark.parametrize(("parallel", "cuts", "pairs", "fuses"), [(1, 12, 0, 0), (2, 12, 12, 0), (3, 12, 18, 36)])
+def test_strings_meet_in_one_pair_for_each_solar_input(parallel, cuts, pairs, fuses):
+    """S11: three units, two inputs each: 6 pairs, 12 conductors, whatever the strings; from three in parallel each string is fused in
+    both poles, 3 x 2 x 3 x 2, with one set to spare."""
+    plan = planned(SOLAR | {"solar.parallel": parallel})
+    assert sum(cut.kind == "solar" for cut in plan.parts.bill.cuts) == cuts
+    assert pieces(plan, "string pair") == pairs
+    assert sum(line.quantity - line.spare for line in plan.plan.bill if line.item == "fuse" and "gPV" in line.specification) == fuses
+    assert sum(line.quantity for line in plan.plan.bill if line.item == "isolator" and "solar L1-1" in line.goes_to) == 6
+    [opening] = [step for step in plan.plan.steps if step.do.startswith("Open every isolator")]
+    locks = pieces(plan, "padlock") + pieces(plan, "breaker lock")
+    assert opening.expect == f"{locks} open, {locks} padlocks and tags"
+
+
 def test_bars_and_as_many_covers():
     plan = planned()
     # Battery bar 2, load board L1 L2 L3 N, incoming board the same, earth bar 1.
