@@ -129,6 +129,7 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "Connect the bench lead through its pre-charge resistor. Wait. Voltmeter across the resistor; then bridge it.",
         limit("across_isolator") + " before you bridge it",
         "It does not fall: something draws current. Take the lead off; check that nothing else is landed.",
+        hurt=True,
     )
     wait = site.facts.figure("unit.settle_time")
     yield Draft(
