@@ -186,6 +186,14 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
             value=solar,
             limit=low,
         )
+    elif facts.solar and solar and low:
+        yield caution(
+            "solar-beside-charger",
+            "unit.solar.charge_current",
+            f"A unit's charge limit is set to {shown(low, 'A')}. Where that holds its charger alone, its solar side adds up to {solar}, and the bank gets more than it may.",
+            "Look up whether the limit counts solar charging in. If it does not, set both so that together they stay within it.",
+            "T14",
+        )
 
 
 def _unit_charge(facts: Facts, tag: str, called: str, limit: Figure, storage: Storage, banks: Banks) -> Iterator[Finding]:

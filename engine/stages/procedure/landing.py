@@ -249,6 +249,9 @@ def _second_bond(site: Site) -> Draft:
     """With the one bond of island mode open, neutral and earth must be apart; a relay inside the units cannot be lifted."""
     kind = site.facts.answers.earthing.island_bond
     apart = "Incoming open with its neutral. " if site.incoming else ""
+    if site.incoming and site.facts.rules == "nec":
+        # No device opens that neutral, and it meets earth at the service.
+        apart = f"{site.incoming.capitalize()} off, locked, proved dead; incoming neutral off its bar, put back afterwards. "
     measured = f"{apart}Ohmmeter: neutral bar to earth bar."
     do, want, more = (
         f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back.",

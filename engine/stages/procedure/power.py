@@ -8,10 +8,11 @@ from collections.abc import Iterator
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
 from engine.stages.circuits import Ends
+from engine.stages.conductors.part import DeviceKind
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
 from engine.tables.verification import limit, trip_time
-from engine.text import clean
+from engine.text import clean, listed
 
 
 def battery(site: Site) -> Iterator[Draft]:
@@ -19,7 +20,18 @@ def battery(site: Site) -> Iterator[Draft]:
     placed = site.banks.banks or (BankPlace("the bank", site.units.tags),)
     for bank in placed:
         common = site.circuit(f"battery {bank.name}") is not None
+        if links := _fuses(site, bank):
+            yield Draft(
+                "battery",
+                bank.name,
+                "Its battery isolators open and locked. Each fuse holder at the bank's end of its cable, before the isolator. Read each fuse link, then fit it, in every pole that has a holder.",
+                "; ".join(f"{names}: {rated}" for rated, names in links),
+                "Another rating or kind: do not fit it. A holder at the unit's end leaves the cable unprotected: move it.",
+                hold=True,
+                hurt=True,
+            )
         if common:
+            later = _later(site, bank)
             yield Draft(
                 "battery",
                 bank.name,
@@ -32,15 +44,35 @@ def battery(site: Site) -> Iterator[Draft]:
             yield Draft(
                 "battery",
                 bank.name,
-                f"Close the battery isolator of {bank.name} onto its bar. No unit is on the bar yet.",
-                "no spark, no sound",
-                "A spark: something is on the bar. Open it; look for the unit isolator that is closed.",
+                f"Close the battery isolator of {bank.name} onto its bar. No unit is on the bar yet."
+                + (f" Voltmeter at the open battery isolators of {later}, battery side." if later else ""),
+                "no spark, no sound" + (f"; {limit('banks_apart')} at those" if later else ""),
+                "A spark: something is on the bar. Open it; look for the unit isolator that is closed."
+                + (" A voltage: that cable is on the wrong bank. Open it; trace both." if later else ""),
                 hurt=True,
             )
         if bond := site.circuits.bond(bank.name):
             yield _earthed(site, bank.name, bond, close=not common)
         for tag in bank.units:
             yield from _unit_battery(site, bank.name, tag, "" if common else _on(site))
+
+
+def _later(site: Site, bank: BankPlace) -> str:
+    """The units of the banks that are still open: with this one alone on its bar, a cable that was landed on the wrong one shows there."""
+    banks = [*site.banks.banks]
+    tags = [tag for other in banks[banks.index(bank) + 1 :] for tag in other.units] if bank in banks else []
+    return listed(tags, most=len(tags))
+
+
+def _fuses(site: Site, bank: BankPlace) -> list[tuple[str, str]]:
+    """What stands on the fuse links of a bank's circuits, and in which circuits."""
+    found: dict[str, list[str]] = {}
+    for name in (f"battery {bank.name}", *(f"battery {tag}" for tag in bank.units)):
+        ends = site.circuit(name)
+        device = site.conductors.device(ends) if ends else None
+        if device and device.kind is DeviceKind.FUSE:
+            found.setdefault(f"{device.name}, {device.rating or 'rating not computed'}", []).append(name)
+    return [(rated, listed(names, most=len(names))) for rated, names in found.items()]
 
 
 def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
@@ -69,7 +101,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         tag,
         f"{first}Voltmeter at its open battery isolator, battery side, red on plus.",
         site.battery_window(bank),
-        "Minus sign: reversed. Closing destroys it. Swap poles, all open.",
+        "Minus: swap the poles (closing destroys it). 0 V: link out.",
         hold=True,
         hurt=True,
     )
@@ -221,7 +253,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
     yield Draft(
         "residual current",
         "set",
-        f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device.{unanswered}",
+        f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device; reset it after each trip.{unanswered}",
         f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
         f"No trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
         hold=True,
@@ -231,7 +263,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         return
     limits = [figure for tag in site.units.tags if (figure := site.limits.incoming.get(tag))]
     closing = (
-        f"Close the incoming isolator of each unit, its bar still dead; then that of the set, all lines together ({site.incoming})."
+        f"Close the incoming isolator of each unit; voltmeter at their bar: it stays dead. Then close that of the set, all lines together ({site.incoming})."
         if site.several
         else f"Close the {site.incoming_isolator}, all lines together ({site.incoming})."
     )
