@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.defence import sites
 from tests.defence.twins import ONE, SUN, Changes, circuit, codes, hung, planned, route
 
 FOUR: Changes = {"set.count": None, "set.per_phase": [2, 1, 1], "storage.wired": {}}
@@ -80,6 +81,18 @@ def test_s18_one_conductor_across_the_kind() -> None:
     loads = {"routes": [route("load", to="L2-1", length="90 m"), route("load", length="2 m")]}
     assert (circuit(loads, "load L2-1").governed_by, circuit(loads, "load L1-1").governed_by) == ("drop", "like circuits")
     assert circuit(loads, "load L1-1").conductor == circuit(loads, "load L2-1").conductor != circuit({}, "load L1-1").conductor
+
+
+@pytest.mark.parametrize(("together", "conductors"), [(10, {"2 x 185 mm2"}), (11, {None})])
+def test_s18_what_one_circuit_asks_for_must_do_for_its_like_too(together: int, conductors: set[str | None]) -> None:
+    """S18: 60 m to L2-1 ask for two conductors a pole. L1-1 lies in one trunking with others: ten with two each are the 20 circuits that the
+    table of grouping factors ends with; eleven would be 22, so that no conductor is right for both, and L1-1 says why."""
+    crowded = {"carries": "battery", "to": "L1-1", "method": "B2", "grouped": together, "length": "1 m"}
+    plan = sites.site({"routes": sites.routes(crowded, {"carries": "battery", "to": "L2-1", "length": "60 m"})})
+    named = [sites.size(plan, f"battery L{n}-1")[0] if sites.sized(plan, f"battery L{n}-1").conductor else None for n in (1, 2, 3)]
+    assert set(named) == conductors
+    told = [f.about for f in plan.findings if f.code == "no-conductor-will-do"]
+    assert told == ([] if conductors != {None} else ["plan.circuits[battery L1-1].conductor"])
 
 
 @pytest.mark.parametrize(("length", "told"), [("3.3 m", False), ("3.32 m", True)])

@@ -149,9 +149,8 @@ class Site:
 
     def line_voltage(self) -> Figure | None:
         """Voltage between two phases."""
-        voltage = self.facts.figure("output.voltage")
-        arrangement = self.facts.answers.output.arrangement
-        if voltage is None or arrangement is None or len(LINES[arrangement]) < 2:
+        voltage, arrangement = self.facts.output_voltage, self.facts.answers.output.arrangement
+        if arrangement is None or len(LINES[arrangement]) < 2:
             return None
         angle = abs(ANGLES[arrangement]["L2"])
         first = chosen("plan.steps.first_angle", 0.0, "radian", "the first phase is the reference", "definition")
