@@ -137,6 +137,11 @@ class Facts:
         return self.figures["output.voltage"]
 
     @property
+    def output_frequency(self) -> Figure:
+        """The frequency of the set."""
+        return self.figures["output.frequency"]
+
+    @property
     def ambient(self) -> Figure:
         """The hottest air around the gear."""
         return self.figures["site.ambient_max"]

@@ -30,7 +30,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     if not units.units:
         return Chain((), (), (), None, "", True, None, None, None), []
     power = ground(facts, wall)
-    grid = power.grid(wall.lanes.get("comms"))
+    grid = power.grid(wall.lanes["comms"])
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
     data = _data_links(facts, units, banks)
     inside = facts.route_figure("comms", None, "extra")

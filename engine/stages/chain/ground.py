@@ -31,7 +31,7 @@ class Ground:
     runs: tuple[Run, ...]
     kept: Mapping[Carries, Figure]
 
-    def grid(self, lane: Metre | None, *, blind: bool = False) -> Grid:
+    def grid(self, lane: Metre, *, blind: bool = False) -> Grid:
         """The wall ready for routes; `blind`: power is not looked at and the lane comes first, as a crew would lay it."""
         here = [place for place in self.wall.places if place.what != "obstacle"]
         solver = routes.RouteGrid(
@@ -39,7 +39,7 @@ class Ground:
             [routes.CableEnd(place.at, place.rect) for place in here],
             obstacles=[place.rect for place in self.wall.places if place.what == "obstacle"],
             runs=() if blind else self.runs,
-            lane=None if lane is None else round(lane * 1000),
+            lane=round(lane * 1000),
             lane_first=blind,
         )
         return Grid(solver, {place.name: k for k, place in enumerate(here)}, {place.name: place.at for place in here})
