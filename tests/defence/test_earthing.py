@@ -7,6 +7,7 @@ import itertools
 import pytest
 
 from engine.findings import Level
+from tests.defence import twins
 from tests.defence.sites import codes, found, site, split
 
 BONDS = ("changeover relay", "unit relay", "fixed link", "none")
@@ -54,3 +55,11 @@ def test_the_residual_current_test_is_made_in_island_mode_before_the_supply_come
     assert "units alone" in steps[0].do
     assert "Close the incoming isolator" in steps[1].do
     assert "not bonded" in steps[0].otherwise
+
+
+def test_the_common_earth_is_no_smaller_than_a_units_of_another_metal() -> None:
+    """T5: a unit's 16 mm2 of copper (k 143) is worth 16 x 143 / 95 = 24.1 mm2 of aluminium: 25 mm2 (IEC 60364-5-54 tables A.54.2)."""
+    metals = [{"carries": "earth", "to": "earth-bar", "metal": "aluminium"}, {"carries": "earth", "metal": "copper"}]
+    common, of_unit = (twins.planned({"routes": metals}).parts.conductors.of[name] for name in ("earth common", "earth L1-1"))
+    assert of_unit.conductor.label == "16 mm2"
+    assert [criterion.asked for criterion in common.decision if criterion.name == "like circuits"] == ["25 mm2"] * 3

@@ -184,3 +184,15 @@ def test_what_survives_a_loss_is_told(per_phase, lead_loss, phase_loss, told, te
 def test_an_unanswered_loss_stops_everything() -> None:
     """T18: nobody looked it up: taken as stopping everything."""
     assert {"lead-loss", "phase-loss"} <= codes(site(), Level.CAUTION)
+
+
+def test_a_data_link_of_which_half_is_said_is_none() -> None:
+    """T15: neither a bank without its unit nor a unit without its bank is a link."""
+    assert "bank-without-link" in codes(site({"storage.links": [{"bank": "B1"}, {"unit": "L1-1"}]}))
+    assert "bank-without-link" not in codes(site({"storage.links": [{"bank": "B1", "unit": "L1-1"}]}))
+
+
+def test_a_start_draws_at_least_what_runs() -> None:
+    """T17: a motor of 4.6 kW at a power factor of 1 that is said to start at half of that draws its 20 A all the same."""
+    plan = site({"loads": [motor("Pump", "L1", 4.6, 0.5)]})
+    assert plan.plan.phases[0].surge == "20 A"
