@@ -91,8 +91,6 @@ def _charging(facts: Facts, charge: Mapping[str, Figure | None], banks: Banks, s
 
 def _incoming_phases(facts: Facts) -> tuple[str, ...]:
     """The phases of the set that the incoming side feeds: an arrangement that is not the output's feeds the first only."""
-    if facts.answers.incoming.kind == "none":
-        return ()
     return facts.phases if facts.answers.incoming.arrangement == facts.answers.output.arrangement else facts.phases[:1]
 
 

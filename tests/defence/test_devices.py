@@ -252,3 +252,21 @@ def test_a_battery_bar_carries_the_sum_of_the_units_fuses() -> None:
         plan = site(split(*per_phase))
         bars = {line.specification for line in bought(plan, "busbar") if line.goes_to == ["bar B1"]}
         assert bars == {f"plus, {amperes} or more", f"minus, {amperes} or more"}
+
+
+def test_a_fuse_that_is_loaded_and_has_no_larger_one_asks_for_more_banks() -> None:
+    """S32: three units of 17 kW draw 3 x 17000 / 0.93 / 46 V = 1192 A from the bank, 95 % of the largest fuse there is (IEC 60269: 1250 A)."""
+    large = {"unit.real_power": "17 kW", "unit.apparent_power": "17 kVA", "unit.surge_power": "34 kVA", "storage.bank.parallel": 40}
+    plan = site(large)
+    assert rating(plan, "battery B1") == 1250
+    [told] = [f for f in plan.findings if f.code == "fuse-loaded" and f.about.startswith("plan.circuits[battery B1]")]
+    assert told.remedy.startswith("No larger fuse is made: divide the set over more banks.")
+    assert told.value == pytest.approx(3 * 17000 / 0.93 / 46)
+
+
+@pytest.mark.parametrize(("charging", "lasts"), [({}, True), ({"unit.charge_current": None, "storage.module.charge_current": None}, False)])
+def test_what_lasts_for_an_hour_is_known_only_by_bank_or_charger(charging: dict[str, object], lasts: bool) -> None:
+    """S32: two strings of 100 Ah at 51.2 V, 80 % of them through 93 %, are 7.6 kWh: full load of 15 kW empties them within half an hour."""
+    plan = site({"storage.bank.parallel": 2} | charging)
+    assert plan.parts.storage.banks[0].autonomy_full_load.value == pytest.approx(2 * 100 * 51.2 * 0.8 * 0.93 / 15000 * 3600)
+    assert (plan.parts.currents.of[UNIT].lasting is not None) is lasts

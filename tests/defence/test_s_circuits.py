@@ -102,6 +102,18 @@ def test_s18_a_spread_above_ten_percent_of_the_mean_is_told(length: str, told: b
     assert ("like-circuits-unlike" in codes(site)) is told
 
 
+def test_s18_measured_circuits_are_compared_though_nobody_knows_their_currents() -> None:
+    """S18: a pole of 1 mohm beside one of 1.5 mohm is 0.5 / 1.25 = 40 % of their mean apart, whatever the units' power is."""
+    ways = [entry for kind in ("battery", "load") for entry in (route(kind, to="L1-1", resistance="3 mohm"), route(kind, resistance="2 mohm"))]
+    plan = planned(FOUR | {"unit.real_power": None, "unit.apparent_power": None, "routes": ways})
+    groups = {group.name: group for group in plan.parts.sharing.groups}
+    assert groups["load L1"].resistance_spread.value == pytest.approx(0.4)
+    assert [lead.current for name in ("battery B1", "load L1") for lead in groups[name].leads] == [None] * 6
+    told = [finding for finding in plan.findings if finding.code == "like-circuits-unlike"]
+    assert len(told) == 2
+    assert not any("They share" in finding.text for finding in told)
+
+
 def test_s18_units_draw_power_and_only_ac_outputs_share_by_resistance() -> None:
     """S18: leads of 3 and 4 m. Load currents of 80 A in all share 4 / 7 to 3 / 7, 45.7 and 34.3 A; the battery currents stay within 0.1 %."""
     way = [route("battery", to="L1-1", length="3 m"), route("battery", length="4 m"), route("load", to="L1-1", length="3 m"), route("load", length="4 m")]

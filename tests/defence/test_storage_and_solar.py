@@ -232,3 +232,12 @@ def test_a_window_that_no_number_of_modules_meets_has_no_range() -> None:
 def test_a_day_that_is_not_covered_names_what_would_help(breaker: str | None, cure: str) -> None:
     """Three phases of a 6 A breaker give at most 3 x 230 V x 6 A = 4.1 kW to loads of 8 kW; of one that nobody answered nothing is counted."""
     assert found(site(heaters(8, "192 kWh/day") | {"incoming.breaker": breaker}), "day-not-covered").remedy.startswith(cure)
+
+
+def test_no_air_and_no_peukert_without_the_capacity_but_a_stop() -> None:
+    """T16: nothing is said of the air for a lead-acid bank of which nobody knows the capacity, for the plan stops there."""
+    module = {key: value for key, value in LEAD["storage.module"].items() if key != "capacity"}
+    plan = site(LEAD | {"storage.chemistry": "agm", "storage.module": module})
+    assert "module-unanswered" in codes(plan, Level.STOP)
+    assert not {"ventilate", "lead-at-high-current"} & codes(plan)
+    assert {"ventilate", "lead-at-high-current"} <= codes(site(LEAD | {"storage.chemistry": "agm"}))
