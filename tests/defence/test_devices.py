@@ -270,3 +270,18 @@ def test_what_lasts_for_an_hour_is_known_only_by_bank_or_charger(charging: dict[
     plan = site({"storage.bank.parallel": 2} | charging)
     assert plan.parts.storage.banks[0].autonomy_full_load.value == pytest.approx(2 * 100 * 51.2 * 0.8 * 0.93 / 15000 * 3600)
     assert (plan.parts.currents.of[UNIT].lasting is not None) is lasts
+
+
+@pytest.mark.parametrize(("stands", "sized_at_all"), [("30 degC", False), ("31 degC", True)])
+def test_terminals_no_warmer_than_the_tables_air_take_nothing(stands: str, sized_at_all: bool) -> None:
+    """T3: the tables are of 30 degC air (IEC 60364-5-52): a terminal that stands no more has no rise left."""
+    plan = site({"unit.terminal_temperature": stands})
+    assert (sized(plan, "load L1-1").conductor is not None) is sized_at_all
+    assert ("no-conductor-will-do" in codes(plan, Level.STOP)) is not sized_at_all
+
+
+def test_american_units_of_unknown_power_leave_only_what_the_supply_decides() -> None:
+    """Nothing to size by on the units' side, so no conductors, no bond, and a stop; the incoming side goes by its breaker."""
+    plan = site(NEC | {"unit.real_power": None, "unit.apparent_power": None, "storage.earthed": "minus"})
+    assert {name for name, sizing in plan.parts.conductors.of.items() if sizing.conductor} == {"incoming common", *(f"incoming L{n}-1" for n in (1, 2, 3))}
+    assert "unit-power-unanswered" in codes(plan, Level.STOP)

@@ -142,9 +142,7 @@ class Site:
 
     def around(self, key: QuantityKey, share: float) -> str:
         """A voltage's window, in whole volts inwards."""
-        voltage = self.facts.value(key)
-        if voltage is None:
-            return "not computed: the voltage is not answered; the planner decides"
+        voltage = self.facts.figures[key].value
         return f"{shown(math.ceil(voltage * (1 - share)), 'V')} to {shown(math.floor(voltage * (1 + share)), 'V')}"
 
     def line_voltage(self) -> Figure | None:
