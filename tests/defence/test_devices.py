@@ -285,3 +285,10 @@ def test_american_units_of_unknown_power_leave_only_what_the_supply_decides() ->
     plan = site(NEC | {"unit.real_power": None, "unit.apparent_power": None, "storage.earthed": "minus"})
     assert {name for name, sizing in plan.parts.conductors.of.items() if sizing.conductor} == {"incoming common", *(f"incoming L{n}-1" for n in (1, 2, 3))}
     assert "unit-power-unanswered" in codes(plan, Level.STOP)
+
+
+def test_american_air_that_the_insulation_does_not_stand_stops() -> None:
+    """NEC table 310.15(B)(1): wire of 75 degC has its last factor for 70 degC."""
+    told = found(site(NEC | {"site.ambient_max": "71 degC"}), "ambient-above-insulation")
+    assert (told.level, told.limit) == (Level.STOP, pytest.approx(343.15))
+    assert "ambient-above-insulation" not in codes(site(NEC | {"site.ambient_max": "70 degC"}))

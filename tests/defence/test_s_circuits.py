@@ -164,3 +164,10 @@ def test_s20_a_bus_node_at_an_end_carries_its_terminator(end: str, at: list[str]
     plan = planned({"bus_nodes": [{"name": "Gateway", "end": end}]}).plan
     assert [terminator.unit for terminator in plan.chain.terminators] == at
     assert [terminator.unit for terminator in planned({}).plan.chain.terminators] == ["L1-1", "L3-1"]
+
+
+def test_t23_one_unit_alone_has_no_chain_that_a_lane_could_be_wrong_for() -> None:
+    """T23: data cables in the battery lane are told of where there is a link between units."""
+    lane = {"routes": [route("comms", lane="0.3 m")]}
+    assert "comms-lane-near-power" in codes(lane)
+    assert "comms-lane-near-power" not in codes(ONE | lane)

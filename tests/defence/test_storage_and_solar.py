@@ -241,3 +241,12 @@ def test_no_air_and_no_peukert_without_the_capacity_but_a_stop() -> None:
     assert "module-unanswered" in codes(plan, Level.STOP)
     assert not {"ventilate", "lead-at-high-current"} & codes(plan)
     assert {"ventilate", "lead-at-high-current"} <= codes(site(LEAD | {"storage.chemistry": "agm"}))
+
+
+def test_without_a_highest_tracking_voltage_the_input_limits_the_string() -> None:
+    """T20: at -10 degC a module has 49.5 V x (1 + 0.0027 x 35) = 54.2 V: nine of them stay below 500 V. At 70 degC it
+    works at 41.5 V x (1 - 0.0035 x 45) = 35.0 V: tracked up to 200 V, five."""
+    whole = SOLAR["unit.solar"]
+    open_ended = {key: value for key, value in whole.items() if key != "mppt_max"}
+    assert site(SOLAR | {"unit.solar": open_ended}).parts.strings.series_to == int(500 / (49.5 * (1 + 0.0027 * 35))) == 9
+    assert site(SOLAR | {"unit.solar": whole | {"mppt_max": "200 V"}}).parts.strings.series_to == 5
