@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import gc
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -64,3 +65,15 @@ def test_only_what_read_the_answer_runs_again(monkeypatch, table, key, value, ru
     replanner.plan(site.answers, site.revision)
     assert runs <= set(ran)
     assert not rests & set(ran)
+
+
+@pytest.mark.parametrize("collecting", [True, False])
+def test_planning_leaves_the_collector_as_it_was(collecting):
+    """Whoever switched it off meant it."""
+    was = gc.isenabled()
+    (gc.enable if collecting else gc.disable)()
+    try:
+        plan(parse(b"schema = 1\n", "s.toml").answers, "0123abcd")
+        assert gc.isenabled() is collecting
+    finally:
+        (gc.enable if was else gc.disable)()

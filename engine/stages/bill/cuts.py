@@ -27,7 +27,7 @@ def cuts(*, facts: Facts, circuits: Circuits, conductors: Conductors, wall: Wall
 
 def conductor_colours(facts: Facts) -> Mapping[str, str]:
     """The colour of each pole by the site's rules and voltage."""
-    voltage = facts.value("output.voltage") or 0.0
+    voltage = facts.output_voltage.value
     rows = [row for row in table("conductor_colours").rows if row["rules"] == facts.rules]
     fitting = [row for row in rows if isinstance(above := row["above"], float) and voltage > above] or rows[:1]
     colours = {column: str(cell) for column, cell in fitting[-1].items() if column not in ("rules", "above")}

@@ -65,13 +65,12 @@ def isolators(facts: Facts, circuits: Circuits, conductors: Conductors) -> Itera
 def residual_current(facts: Facts, circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
     """One after the common bar, never one per paralleled unit (T6, T7)."""
     outputs = [ends for ends in circuits.circuits if ends.kind == "load"]
-    after = next((ends for ends in outputs if ends.common), outputs[0] if outputs else None)
-    if after:
-        device = conductors.device(after)
-        rating = f"rated {device.rating} or more" if device and device.rating else "rating not computed"
-        poles = counted(len(lines_of(facts, after)) + 1, "pole")
-        trips = "trips at 30 mA or as the licensed person decides, type by the units' manual"
-        yield Line("residual-current device", f"{poles}, {rating}, {trips}", 1, 0, False, (after.name,))
+    after = next((ends for ends in outputs if ends.common), outputs[0])
+    device = conductors.device(after)
+    rating = f"rated {device.rating} or more" if device and device.rating else "rating not computed"
+    poles = counted(len(lines_of(facts, after)) + 1, "pole")
+    trips = "trips at 30 mA or as the licensed person decides, type by the units' manual"
+    yield Line("residual-current device", f"{poles}, {rating}, {trips}", 1, 0, False, (after.name,))
 
 
 def _rated(device: Device) -> str:

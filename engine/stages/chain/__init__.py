@@ -30,7 +30,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     if not units.units:
         return Chain((), (), (), None, "", True, None, None, None), []
     power = ground(facts, wall)
-    grid = power.grid(wall.lanes.get("comms"))
+    grid = power.grid(wall.lanes["comms"])
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
     data = _data_links(facts, units, banks)
     inside = facts.route_figure("comms", None, "extra")
@@ -62,9 +62,6 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
 
 
 def _ordered(grid: Grid, tags: Sequence[str], most: int | None) -> Order:
-    """The order of the units; where one has no place there is nothing to search, and they stand in order of phase."""
-    if not all(grid.knows(tag) for tag in tags):
-        return Order(tuple(range(len(tags))), 0, (), proven=False)
     bounds = [[grid.apart(a, b) for b in tags] for a in tags]
     return order_lazily(bounds, lambda a, b: length(way) if (way := grid.way(tags[a], tags[b])) else None, most)
 

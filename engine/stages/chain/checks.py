@@ -177,9 +177,7 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
 
 def _lane(facts: Facts, wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
     """A comms lane too near a power lane: what it would cost to lay the chain there."""
-    lane = wall.lanes.get("comms")
-    if lane is None:
-        return
+    lane = wall.lanes["comms"]
     near = [(kind, y, keep) for kind, y, keep in power.lanes() if abs(round(lane * 1000) - y) < keep]
     if not near:
         return

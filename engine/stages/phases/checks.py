@@ -228,7 +228,7 @@ def capacity(
 ) -> Iterator[Finding]:
     """Findings on what the phases carry with `on` copies of each load; `would_do` finds a larger set that carries it all."""
     running = [row for row in sums.phases if row.units and _short(row, unit, out=0) > 0]
-    starting = [row for row in sums.phases if row.surge and row.surge_limit and row.surge.value > row.surge_limit.value * _SLACK]
+    starting = [row for row in sums.phases if row.surge_limit and row.surge.value > row.surge_limit.value * _SLACK]
     spared = [row for row in sums.phases if unit.spare and row not in running and _spare_missing(row, unit)]
     cure = _cure(would_do()) if running or starting or spared else ""
     for row in running:
@@ -288,7 +288,7 @@ def _spare_missing(row: PhaseLoad, unit: Rating) -> bool:
 
 def _start_short(row: PhaseLoad, unit: Rating) -> float:
     """Amperes that starting is short with the spare units out."""
-    if row.surge is None or row.surge_limit is None:
+    if row.surge_limit is None:
         return 0.0
     limit = row.surge_limit.value * max(row.units - unit.spare, 0) / row.units
     return max(0.0, row.surge.value - limit * _SLACK)
@@ -330,7 +330,6 @@ def _largest(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], phase: s
 
 def _start(row: PhaseLoad, largest: str, cure: str) -> Finding:
     """A phase whose motors cannot all start after a black start; names the one that asks for most."""
-    assert row.surge is not None
     assert row.surge_limit is not None
     motor = f" The largest is {largest}." if largest else ""
     over = shown(row.surge.value - row.surge_limit.value, "A")
@@ -358,9 +357,9 @@ def _multiple(method: str) -> str:
 
 def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     """T10: a neutral that carries more than a line."""
-    if len(facts.phases) < 2 or sums.neutral is None:
+    if len(facts.phases) < 2:
         return
-    line = max(row.current.value for row in sums.phases if row.current)
+    line = max(row.current.value for row in sums.phases)
     if sums.third_harmonic > 0.33 * _SLACK:
         yield caution(
             "neutral-harmonics",

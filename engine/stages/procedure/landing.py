@@ -216,15 +216,14 @@ def chain(site: Site) -> Iterator[Draft]:
         f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
         "A minus lug moves: torque it before any link is plugged, or the data cable carries battery current. Taken out again: data first.",
     )
-    if site.chain.terminators:
-        ends = "; ".join(f"{clean(end.unit, 40)} {end.port or 'free port'}" for end in site.chain.terminators)
-        yield Draft(
-            "chain",
-            "chain",
-            f"Plug the terminators: {ends}.",
-            f"{counted(len(site.chain.terminators), 'terminator')}, none between",
-            "No free port there: the order is not that of the plan. Compare every link.",
-        )
+    ends = "; ".join(f"{clean(end.unit, 40)} {end.port or 'free port'}" for end in site.chain.terminators)
+    yield Draft(
+        "chain",
+        "chain",
+        f"Plug the terminators: {ends}.",
+        f"{counted(len(site.chain.terminators), 'terminator')}, none between",
+        "No free port there: the order is not that of the plan. Compare every link.",
+    )
 
 
 def dead_tests_again(site: Site) -> Iterator[Draft]:

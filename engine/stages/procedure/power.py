@@ -232,8 +232,7 @@ def incoming(site: Site) -> Iterator[Draft]:
         "incoming",
         "set",
         f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open {site.incoming_isolator}, supply side: each line to neutral; frequency.{turning}",
-        f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}"
-        + ("; rotation 123" if phases == 3 else ""),
+        f"{site.around('incoming.voltage', 0.10)}; {site.facts.output_frequency}" + ("; rotation 123" if phases == 3 else ""),
         ("Rotation 132: two lines are swapped ahead of the isolator. " if phases == 3 else "")
         + "No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
         hold=True,

@@ -142,16 +142,13 @@ class Site:
 
     def around(self, key: QuantityKey, share: float) -> str:
         """A voltage's window, in whole volts inwards."""
-        voltage = self.facts.value(key)
-        if voltage is None:
-            return "not computed: the voltage is not answered; the planner decides"
+        voltage = self.facts.figures[key].value
         return f"{shown(math.ceil(voltage * (1 - share)), 'V')} to {shown(math.floor(voltage * (1 + share)), 'V')}"
 
     def line_voltage(self) -> Figure | None:
         """Voltage between two phases."""
-        voltage = self.facts.figure("output.voltage")
-        arrangement = self.facts.answers.output.arrangement
-        if voltage is None or arrangement is None or len(LINES[arrangement]) < 2:
+        voltage, arrangement = self.facts.output_voltage, self.facts.answers.output.arrangement
+        if arrangement is None or len(LINES[arrangement]) < 2:
             return None
         angle = abs(ANGLES[arrangement]["L2"])
         first = chosen("plan.steps.first_angle", 0.0, "radian", "the first phase is the reference", "definition")

@@ -324,7 +324,7 @@ def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
 def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     """T11 and T14: strings that share unevenly, and what that costs."""
     strings, share = facts.strings_in_parallel, bank.largest_share
-    if strings < 2 or share is None:
+    if strings < 2:
         return
     uneven = share.value * strings - 1
     if uneven > 0.10:

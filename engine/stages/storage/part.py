@@ -24,7 +24,7 @@ class BankSums:
     discharge_rate: Figure | None
     charge_rate: Figure | None
     charge_limit: Figure | None
-    largest_share: Figure | None
+    largest_share: Figure
     emf_full: Figure | None
     emf_low: Figure | None
     resistance_breaking: Figure | None
