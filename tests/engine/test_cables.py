@@ -63,6 +63,13 @@ def test_the_cable_of_a_circuit(text: str, name: str, told: str) -> None:
     assert cable(text, name) == told
 
 
+def test_each_side_has_its_own_voltage() -> None:
+    """sqrt 3 x 230 V are 398 V of the loads, sqrt 3 x 277 V 480 V of what comes in."""
+    figures = plan_text(SITE.replace('breaker = "40 A"', 'breaker = "40 A"\nvoltage = "277 V"')).figures
+    for name, volts in (("load common", 398.4), ("incoming common", 479.8), ("incoming L1-1", 479.8)):
+        assert figures[f"plan.circuits[{name}].highest_voltage"].value == pytest.approx(volts, abs=0.1)
+
+
 def series(modules: int) -> str:
     return TRUNKING.replace("[storage.bank]", f"[storage.bank]\nseries = {modules}")
 
