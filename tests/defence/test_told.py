@@ -1,0 +1,188 @@
+"""What a finding or a figure tells is the figure of its own site: key, value, limit, and the word that decides what one does next.
+
+Units of 5 kW and 5 kVA, 93 %, on 230 V; a day's energy of the loads is taken through their 93 %.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from engine.findings import Finding
+from engine.stages.wall.part import Place
+from tests.defence import sites
+from tests.defence.twins import GENERATOR, ONE, SUN, Changes, codes, hung, load, planned, route
+
+PAIR: Changes = ONE | {"set.count": 2, "set.per_phase": [2], "storage.wired": {"L1-1": "B1", "L1-2": "B1"}}
+ALONE: Changes = {"incoming.kind": "none", "loads": [load(energy="10 kWh/d")]}
+SPLIT: Changes = {"output.arrangement": "split-phase", "set.count": 2, "set.per_phase": [1, 1], "storage.wired": {"L1-1": "B1", "L2-1": "B1"}}
+
+
+def told(site: Changes, code: str) -> list[Finding]:
+    return [finding for finding in planned(site).findings if finding.code == code]
+
+
+def against(site: Changes, code: str) -> list[tuple[float | None, float | None]]:
+    return [(finding.value, finding.limit) for finding in told(site, code)]
+
+
+# --- phases ---
+
+
+@pytest.mark.parametrize(
+    ("site", "value", "limit"),
+    [
+        (PAIR | {"loads": [load("12 kW")]}, 12_000, 10_000),
+        # 4.5 kW at 0.8 are 5.625 kVA: only the apparent power is too much.
+        (ONE | {"loads": [load("4.5 kW", power_factor=0.8)]}, 5625, 5000),
+    ],
+)
+def test_an_overloaded_phase_is_held_against_all_its_units(site: Changes, value: float, limit: float) -> None:
+    assert against(site, "phase-overloaded") == [(pytest.approx(value), pytest.approx(limit))]
+
+
+@pytest.mark.parametrize(
+    ("site", "value", "limit"),
+    [
+        (PAIR | {"loads": [load("6 kW")]}, 6000, 5000),
+        (PAIR | {"loads": [load("5.0005 kW")]}, 5000.5, 5000),
+        (ONE | {"loads": [load("1 kW")]}, 1000, 0),
+    ],
+)
+def test_a_phase_with_its_spare_out_is_held_against_what_is_left(site: Changes, value: float, limit: float) -> None:
+    """S22"""
+    assert against(site | {"set.spare": 1}, "spare-not-met") == [(pytest.approx(value), pytest.approx(limit))]
+    assert "With 1 unit out" in told(site | {"set.spare": 1}, "spare-not-met")[0].text
+
+
+def test_two_legs_need_two_units() -> None:
+    [finding] = told({"output.arrangement": "split-phase", "set.count": 1, "set.per_phase": None}, "phase-without-unit")
+    assert "so at least 2." in finding.text
+
+
+def test_a_load_on_both_legs_is_shared_by_them() -> None:
+    plan = planned(SPLIT | {"loads": [load("4 kW", phase="all")]})
+    assert [row.real.value for row in plan.parts.phases.rows] == [2000, 2000]
+
+
+@pytest.mark.parametrize(("first", "apart"), [("1.1 kW", []), ("1.2 kW", [(pytest.approx(5 / 31), 0.1)])])
+def test_a_generator_stands_a_tenth_of_unbalance(first: str, apart: list[tuple[float, float]]) -> None:
+    """1.1, 1 and 0.9 kW are 10 % apart from their mean, 1.2 kW are 1.2 / 1.0333 - 1 = 16.1 % above it."""
+    assert against(GENERATOR | {"loads": [load(first), load("1 kW", "L2"), load("0.9 kW", "L3")]}, "generator-unbalanced") == apart
+
+
+# --- limits ---
+
+
+@pytest.mark.parametrize(("ampere", "raised"), [("0.9 A", "charge-limit-zero"), ("1 A", "charge-limit-below-unit"), ("78 A", "charge-limit-below-unit"), ("79 A", None)])
+def test_a_charge_limit_of_whole_amperes(ampere: str, raised: str | None) -> None:
+    """T14: one string, one unit of 80 A: one ampere charges a bank, and one ampere less than the unit's own is rounding."""
+    found = codes(ONE | {"storage.module.charge_current": ampere, "storage.bank.parallel": 1})
+    assert found & {"charge-limit-zero", "charge-limit-below-unit"} == ({raised} if raised else set())
+
+
+@pytest.mark.parametrize(("site", "limit"), [({}, "20 A that the breaker"), (GENERATOR | {"incoming.rating": "10 kVA"}, "11.59 A that 80 % of the generator")])
+def test_each_phase_is_told_by_what_it_draws_itself(site: Changes, limit: str) -> None:
+    """T19: 4 kW and 1 kW are 17.39 A and 4.348 A; 10 kVA over three phases 14.49 A, 80 % of it 11.59 A."""
+    loads = {"loads": [load("4 kW", "L1"), load("1 kW", "L2")], "incoming.breaker": "20 A"}
+    [finding] = told(site | loads, "incoming-below-load-and-charge")
+    assert f"more than the {limit} allows" in finding.text
+    assert "L1 loads 17.39 A and" in finding.text
+    assert "L2 loads 4.348 A and" in finding.text
+
+
+@pytest.mark.parametrize(("rules", "why"), [("iec", "carries its rating"), ("nec", "at most 80 % of its device")])
+def test_what_a_device_carries_for_long_says_why(rules: str, why: str) -> None:
+    assert why in planned(ONE | {"site.rules": rules}).figures["plan.incoming.device_share"].note
+
+
+# --- currents ---
+
+
+def test_without_a_supply_the_units_of_the_busiest_phase_feed_a_fault() -> None:
+    """Two units of 500 A on L1, one on each other phase."""
+    plan = sites.site(sites.split(2, 1, 1) | {"incoming.kind": "none"})
+    assert plan.figures["plan.circuits[load common].fault"].value == 1000
+    supplied = sites.site(sites.split(2, 1, 1))
+    assert supplied.figures["plan.circuits[load common].fault"].value == 2000
+
+
+@pytest.mark.parametrize(("rules", "rating"), [("iec", "16 A"), ("nec", "20 A")])
+def test_a_string_fuse_by_its_own_book(rules: str, rating: str) -> None:
+    """S11: 1.4 x 11 A = 15.4 A; by the NEC 1.56 x 11 A = 17.2 A."""
+    plan = planned(ONE | SUN | {"solar.parallel": 3, "solar.isc": "11 A", "site.rules": rules})
+    assert str(plan.parts.conductors.of["solar L1-1"].device.rating) == rating
+
+
+@pytest.mark.parametrize(("surge", "says"), [("50 kVA", "carries 1.431 kA"), ("150 kVA", "asks for a fuse of")])
+def test_a_current_above_every_fuse_says_what_asks_for_it(surge: str, says: str) -> None:
+    """T1, T2: 50 kW / (0.93 x 46 V) x 1.2247 = 1431 A; three times 1169 A for a moment is more still, and half of it is not."""
+    [finding] = told(ONE | {"unit.real_power": "50 kW", "unit.apparent_power": "50 kVA", "unit.surge_power": surge}, "no-device-large-enough")
+    assert says in finding.text
+
+
+# --- the day ---
+
+
+def test_a_day_without_cover_leads_to_the_question_that_cures_it() -> None:
+    """S25: 10 kWh / 0.93 = 10.75 kWh; 14 panels of 450 W for half an hour at 75 % bring 2.3625 kWh, of which 4.55 times as much is wanted."""
+    [dark] = told(ONE | ALONE, "day-not-covered")
+    assert dark.about == "incoming.kind"
+    [dim] = told(ONE | SUN | ALONE | {"solar.sun_hours": 0.5}, "day-not-covered")
+    assert dim.about == "solar.sun_hours"
+    assert "the loads take 10.75 kWh from it, the sun brings 2.362 kWh" in dim.text
+    assert "About 4.6 times" in dim.remedy
+
+
+def test_what_charges_the_bank_again_is_told() -> None:
+    assert planned(ONE | ALONE).parts.hours.text.endswith("and nothing charges it.")
+    assert planned(ONE | {"loads": ALONE["loads"]}).parts.hours.text.endswith("and nothing charges it before the utility is back.")
+    assert "charges it" not in planned(ONE | SUN | ALONE).parts.hours.text
+
+
+# --- banks ---
+
+
+def test_strings_from_a_bar_share_evenly_though_nobody_knows_their_resistance() -> None:
+    """T14: four strings of 50 A charge with 200 A; daisy-chained one of them may take it all."""
+    for feed, ampere in (("bar", 200), ("one end", 50)):
+        bank = planned(ONE | {"storage.module.resistance": None, "storage.bank.parallel": 4, "storage.bank.feed": feed}).parts.storage.of("B1")
+        assert bank.charge_limit.value == pytest.approx(ampere)
+
+
+def test_each_bank_is_solved_at_its_own_voltage() -> None:
+    plan = sites.site(sites.split(2, 2, bank="bank-per-phase"))
+    for bank in ("B1", "B2"):
+        assert plan.figures[f"plan.sharing[battery {bank}].bar_voltage"].of[0].key == f"plan.banks[{bank}].low"
+
+
+# --- the wall ---
+
+
+@pytest.mark.parametrize(("lane", "raised"), [("2.4 m", False), ("2.401 m", True)])
+def test_a_lane_may_run_right_under_the_ceiling(lane: str, raised: bool) -> None:
+    assert ("lane-above-ceiling" in codes(hung() | {"routes": [route("load", lane=lane)]})) is raised
+
+
+def test_like_circuits_are_told_by_what_they_hang_on() -> None:
+    """S18: battery leads of one bank, load leads of one phase."""
+    notes = told(hung(), "like-circuits-cut")
+    assert [note.text for note in notes if "battery circuits" in note.text and ": B1, 3 circuits of" in note.text]
+
+
+def test_an_obstacle_without_a_place_is_told() -> None:
+    [finding] = told(hung({"what": "obstacle", "width": "0.2 m", "height": "0.2 m"}), "place-unclear")
+    assert "obstacle has no place" in finding.text
+
+
+def test_what_hangs_over_an_obstacle_is_called_by_name() -> None:
+    [finding] = told(hung({"what": "obstacle", "x": "1.9 m", "y": "1.5 m", "width": "0.2 m", "height": "0.2 m"}), "places-overlap")
+    assert "L2-1 and the obstacle of wall.places[" in finding.text
+    assert Place("L1-1", "unit", 1.0, 1.0, 0.4, 0.5, assumed=False, key="wall.places[L1-1]").called == "L1-1"
+
+
+def test_a_bar_that_nobody_placed_hangs_at_its_own_bank() -> None:
+    """Three banks on the floor: each bar is nearer to its own than to any other."""
+    places = {place.name: place for place in sites.site(sites.split(2, 2, 2, bank="bank-per-phase")).parts.wall.places}
+    for bank in ("B1", "B2", "B3"):
+        bar = places[f"bar {bank}"]
+        assert min(("B1", "B2", "B3"), key=lambda name: abs(places[name].x - bar.x) + abs(places[name].y - bar.y)) == bank
