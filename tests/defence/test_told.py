@@ -133,10 +133,32 @@ def test_a_day_without_cover_leads_to_the_question_that_cures_it() -> None:
     assert "About 4.6 times" in dim.remedy
 
 
+def test_a_night_is_held_against_what_the_bank_gives() -> None:
+    """S25: 16 hours of 2 kW from sunset to sunrise are 32 kWh; 30.72 kWh at 80 % and through 93 % are 22.86 kWh."""
+    loads = {"loads": [load("2 kW", energy="48 kWh/d")]}
+    assert against(ONE | loads, "empty-before-sunrise") == [(pytest.approx(30.72 * 0.8 * 0.93 * 3.6e6), pytest.approx(32 * 3.6e6))]
+
+
 def test_what_charges_the_bank_again_is_told() -> None:
     assert planned(ONE | ALONE).parts.hours.text.endswith("and nothing charges it.")
     assert planned(ONE | {"loads": ALONE["loads"]}).parts.hours.text.endswith("and nothing charges it before the utility is back.")
     assert "charges it" not in planned(ONE | SUN | ALONE).parts.hours.text
+
+
+def test_a_generator_runs_as_long_as_it_must() -> None:
+    """S25: loads of 2 kW take 2.1505 kW from the bank; with the generator on 80 A x 56 V = 4.48 kW go into it: of 24 h it runs 24 x 2.1505 /
+    6.6305 = 7.784 h. The full bank at the start, 24.6 kWh at most, saves 0.27 h a day over two weeks, an hour begun 0.07 h."""
+    hours = planned(ONE | GENERATOR | {"loads": [load("2 kW", energy="48 kWh/d")]}).parts.hours
+    assert 7.784 - 0.27 - 0.07 < hours.generator_hours.value / 3600 < 7.784
+    assert f"{hours.generator_hours.value / 3600:.1f} h a day over two weeks" in hours.text
+
+
+# --- loads ---
+
+
+def test_a_power_that_nobody_answered_counts_as_a_question() -> None:
+    [finding] = told({"loads": [{"name": "Pump"}]}, "load-power-unanswered")
+    assert finding.unanswered
 
 
 # --- banks ---
