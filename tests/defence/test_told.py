@@ -10,7 +10,7 @@ import pytest
 from engine.findings import Finding
 from engine.stages.wall.part import Place
 from tests.defence import sites
-from tests.defence.twins import GENERATOR, ONE, SUN, Changes, codes, hung, load, planned, route
+from tests.defence.twins import GENERATOR, LEAD, ONE, SUN, Changes, codes, hung, load, planned, route
 
 PAIR: Changes = ONE | {"set.count": 2, "set.per_phase": [2], "storage.wired": {"L1-1": "B1", "L1-2": "B1"}}
 ALONE: Changes = {"incoming.kind": "none", "loads": [load(energy="10 kWh/d")]}
@@ -70,6 +70,11 @@ def test_a_generator_stands_a_tenth_of_unbalance(first: str, apart: list[tuple[f
     assert against(GENERATOR | {"loads": [load(first), load("1 kW", "L2"), load("0.9 kW", "L3")]}, "generator-unbalanced") == apart
 
 
+def test_a_set_without_units_has_no_lead() -> None:
+    units = planned({"set.count": None, "set.per_phase": None}).parts.units
+    assert (units.units, units.lead) == ((), None)
+
+
 # --- limits ---
 
 
@@ -93,6 +98,12 @@ def test_each_phase_is_told_by_what_it_draws_itself(site: Changes, limit: str) -
 @pytest.mark.parametrize(("rules", "why"), [("iec", "carries its rating"), ("nec", "at most 80 % of its device")])
 def test_what_a_device_carries_for_long_says_why(rules: str, why: str) -> None:
     assert why in planned(ONE | {"site.rules": rules}).figures["plan.incoming.device_share"].note
+
+
+def test_nothing_charges_from_a_supply_that_is_not_there() -> None:
+    assert planned(ONE | {"incoming.kind": "none", "incoming.voltage": "230 V"}).parts.limits.charging == {}
+    # 80 A x 56 V / (0.93 x 0.95 x 230 V)
+    assert planned(ONE).parts.limits.charging["L1-1"].value == pytest.approx(80 * 56 / (0.93 * 0.95 * 230))
 
 
 # --- currents ---
@@ -169,6 +180,30 @@ def test_strings_from_a_bar_share_evenly_though_nobody_knows_their_resistance() 
     for feed, ampere in (("bar", 200), ("one end", 50)):
         bank = planned(ONE | {"storage.module.resistance": None, "storage.bank.parallel": 4, "storage.bank.feed": feed}).parts.storage.of("B1")
         assert bank.charge_limit.value == pytest.approx(ampere)
+
+
+@pytest.mark.parametrize(("strings", "asks"), [(1, False), (2, True)])
+def test_the_resistance_is_asked_for_only_where_strings_share_by_it(strings: int, asks: bool) -> None:
+    """T14: a single string carries everything, whatever its resistance."""
+    [finding] = told(ONE | {"storage.module.resistance": None, "storage.module.discharge_current": "50 A", "storage.bank.parallel": strings}, "bank-below-set")
+    assert finding.remedy.startswith("First answer the modules' resistance") is asks
+
+
+def test_what_a_cold_lead_bank_holds_is_a_share_of_its_rating() -> None:
+    """At 4.4 degC 1.3 times the capacity is wanted."""
+    assert against(LEAD | {"loads": [load()], "site.ambient_min": "4.4 degC"}, "lead-in-the-cold") == [(pytest.approx(1 / 1.3), 1)]
+
+
+def test_cells_that_were_answered_count() -> None:
+    """51.2 V are 16 cells of lfp where nobody counted them; 15 of 3.65 V stand 54.75 V, and 56 V is too much."""
+    assert told({"storage.module.cells": 15}, "absorption-above-cells")[0].limit == pytest.approx(15 * 3.65)
+    assert not told({"storage.module.cells": None}, "absorption-above-cells")
+
+
+def test_leads_without_resistance_are_no_group() -> None:
+    """T11: nothing is shared by 1/R where R was measured as nothing."""
+    plan = planned(PAIR | {"routes": [route("load", resistance="0 mohm")]})
+    assert [group.name for group in plan.parts.sharing.groups] == ["battery B1", "incoming L1"]
 
 
 def test_each_bank_is_solved_at_its_own_voltage() -> None:
