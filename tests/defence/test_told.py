@@ -243,3 +243,15 @@ def test_a_bar_that_nobody_placed_hangs_at_its_own_bank() -> None:
     for bank in ("B1", "B2", "B3"):
         bar = places[f"bar {bank}"]
         assert min(("B1", "B2", "B3"), key=lambda name: abs(places[name].x - bar.x) + abs(places[name].y - bar.y)) == bank
+
+
+def test_what_hangs_is_told_of_the_edge_unless_it_hangs_beyond_it() -> None:
+    """0.5 m high at 2.1 m under a ceiling of 2.4 m: 0.05 m are left of the 0.2 m; at 2.3 m it is off the wall, and that is all there is to say."""
+    assert against(hung(L2_1={"y": "2.1 m"}), "clearance-too-small") == [(pytest.approx(0.05), 0.2)]
+    assert against(hung(L2_1={"y": "2.3 m"}), "off-the-wall") == [(pytest.approx(-0.15), 0.0)]
+    assert not told(hung(L2_1={"y": "2.3 m"}), "clearance-too-small")
+
+
+def test_a_unit_without_its_air_above_and_below_finds_no_room() -> None:
+    """2 m high with 0.3 m of air at each end: 2.6 m under a ceiling of 2.4 m."""
+    assert told(ONE | {"unit.width": "0.9 m", "unit.height": "2 m", "unit.clearance": "0.3 m", "wall.height": "2.4 m"}, "no-room-on-the-wall")
