@@ -14,6 +14,7 @@ import pytest
 from engine.solvers.balance import balance
 from engine.stages.chain.bus import longest_bus
 from engine.tables import table
+from engine.tables.protection import dc_families
 from engine.tables.rules import rules
 from tests.defence.sites import SOLAR, codes, found, routes, site
 from tests.defence.test_storage_and_solar import LEAD
@@ -172,6 +173,15 @@ def test_a_day_of_loads_is_a_whole_day_and_the_night_is_the_day_turned_round() -
 def test_a_slower_bus_may_be_longer(kilobit, metres) -> None:
     """T22: makers' planning tables, to the bit rate itself."""
     assert longest_bus(kilobit * 1000.0, "CAN")[0] == metres
+
+
+def test_every_fuse_family_stands_once_and_is_taken_by_its_name() -> None:
+    """T4: at 58 V a terminal fuse (MRBF) breaks 2 kA for certain, and strips (MEGA, ANL) reach that voltage only in some makes."""
+    names = [str(row["family"]) for row in table("dc_fuse_families").rows]
+    assert len(set(names)) == len(names)
+    assert "terminal fuse (MRBF)" in dc_families(58.0, 2000.0, "least")
+    assert not {"bolt-down strip (MEGA)", "strip (ANL)"} & set(dc_families(58.0, 2000.0, "least"))
+    assert {"bolt-down strip (MEGA)", "strip (ANL)"} <= set(dc_families(58.0, 2000.0, "most"))
 
 
 def test_the_number_of_a_voltage_class_is_its_voltage() -> None:

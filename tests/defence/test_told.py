@@ -95,6 +95,15 @@ def test_each_phase_is_told_by_what_it_draws_itself(site: Changes, limit: str) -
     assert "L2 loads 4.348 A and" in finding.text
 
 
+def test_each_unit_is_set_to_what_it_may_take() -> None:
+    """T8, T19: a unit alone passes its 40 A, which is less than the breaker's 63 A."""
+    def setting(site: Changes) -> str | None:
+        return next((row.value for row in planned(site).parts.settings.of["L1-1"] if row.setting == "incoming_limit"), None)
+
+    assert setting(ONE) == "40 A"
+    assert setting(ONE | {"incoming.kind": "none"}) is None
+
+
 @pytest.mark.parametrize(("rules", "why"), [("iec", "carries its rating"), ("nec", "at most 80 % of its device")])
 def test_what_a_device_carries_for_long_says_why(rules: str, why: str) -> None:
     assert why in planned(ONE | {"site.rules": rules}).figures["plan.incoming.device_share"].note

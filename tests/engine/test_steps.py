@@ -327,6 +327,7 @@ def steps_with(plan, words):
 def test_what_the_site_has_decides_what_is_done():
     """Strings, strings side by side, the chemistry, phases that turn: each is asked for where it is, and nowhere else."""
     sun, lead, single = planned(SOLAR), planned({"storage.chemistry": "agm"}), planned(set_of(2))
+    legs = planned({"output.arrangement": "split-phase", "set.count": 2, "set.per_phase": [1, 1], "storage.wired": {"L1-1": "B1", "L2-1": "B1"}})
     assert "solar strings (live in daylight)" in steps_with(sun, "Find every source")[0].do
     assert "solar" not in steps_with(planned(), "Find every source")[0].do
     # 7 x 54.18 V: IEC 62446-1 tests strings of 120 V to 500 V at 500 V.
@@ -334,7 +335,7 @@ def test_what_the_site_has_decides_what_is_done():
     assert [len(steps_with(planned({"storage.bank.parallel": strings}), "Before a string of B1")) for strings in (1, 2)] == [0, 1]
     assert "charge it full at the maker's voltage" in steps_with(planned(), "Every module of B1")[0].do
     assert "charge it, let it rest" in steps_with(lead, "Every module of B1")[0].do
-    assert not [step for step in single.parts.procedure.steps if "rotation" in f"{step.do} {step.expect}".lower()]
+    assert not [step for plan in (single, legs) for step in plan.parts.procedure.steps if "rotation" in f"{step.do} {step.expect}".lower()]
 
 
 def test_banks_that_nobody_knows_are_traced_and_written_down():
