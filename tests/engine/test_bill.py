@@ -114,6 +114,11 @@ def test_what_is_needed_once_is_there_once():
     assert lines(plan, "neutral-earth bond link")[0].goes_to == ("changeover board",)
 
 
+def test_a_neutral_that_floats_has_no_bond_and_no_label():
+    """Under IT nothing joins neutral to earth."""
+    assert not {"neutral-earth bond link", "bond label"} & {line.item for line in planned({"earthing.system": "IT", "earthing.island_bond": "none"}).parts.bill.lines}
+
+
 def test_boards_have_a_surge_device_and_a_source_label_each():
     plan = planned()
     assert pieces(plan, "surge device") == pieces(plan, "source label") == 2
@@ -193,7 +198,9 @@ def test_colours_follow_the_rule_book():
 
 def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
     plan = planned(without=("unit.apparent_power", "unit.real_power"))
-    assert [f.level for f in plan.findings if f.code == "bill-incomplete"]
+    [told] = [f for f in plan.findings if f.code == "bill-incomplete"]
+    assert "conductor sizes for battery B1, battery L1-1, battery L2-1, battery L3-1 and more:" in told.text
+    assert not [f for f in planned().findings if f.code == "bill-incomplete"]
     assert any("size not computed" in line.specification for line in lines(plan, "conductor cut"))
     assert pieces(plan, "cable lug") > 0
 

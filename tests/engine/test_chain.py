@@ -177,6 +177,12 @@ def test_three_units_in_a_row_are_chained_without_any_breach():
     assert {"comms-beside-power", "comms-lane-near-power"}.isdisjoint(site.codes())
 
 
+def test_data_cables_join_what_is_there():
+    """A link to a bank or a unit that the site has not is no cable; its finding is the banks'."""
+    site = hang(three(*(f'[[storage.links]]\nbank = "{bank}"\nunit = "{unit}"\n' for bank, unit in (("B1", "L2-1"), ("B9", "L1-1"), ("B1", "L1-9"))), "[[storage.links]]\n"))
+    assert [(lead.bank, lead.unit) for lead in site.chain.data] == [("B1", "L2-1")]
+
+
 def test_no_units_no_chain():
     """A draft without a set."""
     site = hang('[wall]\nwidth = "4 m"\n')
