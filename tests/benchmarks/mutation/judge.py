@@ -27,6 +27,7 @@ from tests.benchmarks.mutation.mutants import Mutant
 
 _LEFT = (".git", ".venv*", "build", "dist", ".*_cache", ".hypothesis", "__pycache__", "*.egg-info")
 _MEMORY = 4 << 30  # bytes
+_IMPORT = 3.0  # seconds, at the most, to import the program and the tests
 _OTHERS = ("numpy", "networkx", "pydantic", "hypothesis.strategies", "hypothesis.stateful", "pint", "tomli_w", "textual.app", "pyte")
 QUIET = ("-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-W", "ignore::pytest.PytestAssertRewriteWarning", "--no-header", "--tb=no", "--no-summary")
 
@@ -116,10 +117,8 @@ class Judge:
             self._end("import", "fails")
 
     def pytest_runtest_logstart(self, nodeid: str) -> None:
-        # Of the processor, so that a busy machine kills nobody; and by the clock, for what only waits.
         os.write(self.tell, f"{json.dumps(nodeid)}\n".encode())
-        signal.setitimer(signal.ITIMER_PROF, 4 + 4 * self.seconds.get(nodeid, 10))
-        signal.alarm(int(120 + 40 * self.seconds.get(nodeid, 10)))
+        _limit(self.seconds[nodeid])
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed:
@@ -142,12 +141,19 @@ def start(tree: Path, mutant: Mutant | None, tests: Sequence[str], seconds: Mapp
 def _judge(tree: Path, tests: Sequence[str], seconds: Mapping[str, float], *, first: bool) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
     tell = os.open(_lines(tree), os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    _limit(_IMPORT)
     files = dict.fromkeys(test.partition("::")[0] for test in tests)
     status = pytest.main([*QUIET, "--basetemp", f"{tree}.tmp", *files], plugins=[Judge(tests, seconds, tell, first=first)])
     # A run that ends otherwise than by its tests is a failure of what it imports.
     passed = status in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED)
     os.write(tell, f"{json.dumps(['', ''] if passed else ['pytest', f'ends with {int(status)}'])}\n".encode())
     os._exit(0)
+
+
+def _limit(seconds: float) -> None:
+    """End this process if what needs so many seconds takes far longer: of the processor, for the machine may be busy; else it waits."""
+    signal.setitimer(signal.ITIMER_PROF, 4 + 4 * seconds)
+    signal.alarm(int(120 + 40 * seconds))
 
 
 def _lines(tree: Path) -> Path:
