@@ -16,11 +16,15 @@ from engine.frozen import dataclass
 class Row:
     """One table of the plan. A field whose name is a word of Python ends in _, its key in the file does not."""
 
+    def keyed(self) -> dict[str, Any]:
+        """What it holds under the keys of the file; what does not apply is left out."""
+        return {name.rstrip("_"): inner for name, inner in vars(self).items() if inner is not None}
+
 
 def plain(value: Any) -> Any:
-    """A row, and what is within it, as plain data under the keys of the file; what does not apply is left out."""
+    """A row, and what is within it, as plain data."""
     if isinstance(value, Row):
-        return {name.rstrip("_"): plain(inner) for name, inner in vars(value).items() if inner is not None}
+        return {name: plain(inner) for name, inner in value.keyed().items()}
     return [plain(item) for item in value] if isinstance(value, list) else value
 
 

@@ -6,22 +6,24 @@ plain list, and there is no loop to converge.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import fields, is_dataclass
+import gc
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import fields
 from functools import cache
 from inspect import signature
-from operator import attrgetter, is_
+from operator import is_
 from typing import Any
 
 from engine import MADE_WITH
 from engine.facts import Assumed, Facts, assume
-from engine.files.digest import sealed
-from engine.findings import Finding
+from engine.files.digest import canonical, digest_of
+from engine.findings import Finding, standing
 from engine.frozen import dataclass
 from engine.parts import Parts
 from engine.plan import Plan
-from engine.reads import Reading, alike, holds, watched
-from engine.rows import rows
+from engine.reads import Reading, holds, watched
+from engine.rows import SECTIONS, assumptions, noticed, solar
 from engine.site import Answers
 from engine.stages.banks import banks
 from engine.stages.bill import bill
@@ -42,6 +44,8 @@ from engine.stages.strings import strings
 from engine.stages.units import units
 from engine.stages.verdict import verdict
 from engine.stages.wall import wall
+from engine.within import alike
+from engine.within import figures as figures_in
 from engine.workings import Figure
 
 
@@ -82,13 +86,26 @@ STAGES: tuple[Callable[..., tuple[Any, list[Finding]]], ...] = (
 
 def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
     """Plan a site. Never raises for what a person answered, or did not answer."""
-    facts = assume(answers)
-    known: dict[str, Any] = {"facts": facts}
-    seen: list[Finding] = []
-    for stage in STAGES:
-        known[stage.__name__], noticed = stage(**{name: known[name] for name in _reads(stage)})
-        seen.extend(noticed)
-    return _planned(facts, known, seen, revision, made_with)
+    with _uncollected():
+        facts = assume(answers)
+        known: dict[str, Any] = {"facts": facts}
+        seen: list[Finding] = []
+        for stage in STAGES:
+            known[stage.__name__], noticed = stage(**{name: known[name] for name in _reads(stage)})
+            seen.extend(noticed)
+        return _planned(facts, known, seen, revision, made_with, {}, {})
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Nothing that a plan makes hangs together in a ring: looking for rings among it would cost a tenth of the time."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 @dataclass(frozen=True)
@@ -101,32 +118,49 @@ class _Kept:
     findings: list[Finding]
 
 
+@dataclass(frozen=True)
+class _Section:
+    """A section of the plan and its text for the digest, with the parts that it was made of."""
+
+    read: tuple[object, ...]
+    rows: Any
+    text: str
+
+
+_Figures = tuple[object, list[Figure]]  # a part and what lies within it
+
+
 class Replanner:
     """Plans the same site over and over: a stage runs again only where something that it read has changed.
 
     What a stage reads is seen as it reads, nobody has to say it. A part that comes out as it was is the one that was, so that
-    what rests on it stands too. Plans may be made in several threads at a time: each starts from what the last to end has left.
+    what rests on it stands too: stages, figures, rows of the plan and their share of its digest. Plans may be made in several
+    threads at a time: each starts from what the last to end has left.
     """
 
     def __init__(self) -> None:
-        self._kept: Mapping[str, _Kept] = {}
+        self._before: tuple[Mapping[str, _Kept], Mapping[str, _Figures], Mapping[str, _Section]] = {}, {}, {}
 
     def plan(self, answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
         """The same plan as `plan` makes."""
-        facts, before, after = assume(answers), self._kept, dict[str, _Kept]()
-        known: dict[str, Any] = {}
-        seen: list[Finding] = []
-        for stage in STAGES:
-            name, read = stage.__name__, tuple(known[name] for name in _reads(stage) if name != "facts")
-            kept = before.get(name)
-            if kept is None or not (all(map(is_, kept.read, read)) and holds(facts, kept.seen)):
-                looked = watched(facts)
-                part, noticed = stage(**{name: looked if name == "facts" else known[name] for name in _reads(stage)})
-                kept = _Kept(read, looked.seen, kept.part if kept and alike(kept.part, part) else part, noticed)
-            after[name], known[name] = kept, kept.part
-            seen.extend(kept.findings)
-        self._kept = after
-        return _planned(facts, known, seen, revision, made_with)
+        with _uncollected():
+            before, figures, sections = self._before
+            figures, sections = dict(figures), dict(sections)
+            facts, after = assume(answers), dict[str, _Kept]()
+            known: dict[str, Any] = {}
+            seen: list[Finding] = []
+            for stage in STAGES:
+                name, read = stage.__name__, tuple(known[name] for name in _reads(stage) if name != "facts")
+                kept = before.get(name)
+                if kept is None or not (all(map(is_, kept.read, read)) and holds(facts, kept.seen)):
+                    looked = watched(facts)
+                    part, noticed = stage(**{name: looked if name == "facts" else known[name] for name in _reads(stage)})
+                    kept = _Kept(read, looked.seen, kept.part if kept and alike(kept.part, part) else part, noticed)
+                after[name], known[name] = kept, kept.part
+                seen.extend(kept.findings)
+            planned = _planned(facts, known, seen, revision, made_with, figures, sections)
+            self._before = after, figures, sections
+            return planned
 
 
 @cache
@@ -134,58 +168,46 @@ def _reads(stage: Callable[..., object]) -> tuple[str, ...]:
     return tuple(signature(stage).parameters)
 
 
-def _planned(facts: Facts, known: Mapping[str, Any], seen: list[Finding], revision: str, made_with: str) -> Planned:
+def _planned(
+    facts: Facts,
+    known: Mapping[str, Any],
+    seen: list[Finding],
+    revision: str,
+    made_with: str,
+    within: dict[str, _Figures],
+    sections: dict[str, _Section],
+) -> Planned:
+    """The plan of what the stages gave. What is `within` a part, and the `sections`, stand where their parts are those of before."""
     parts = Parts(**{field.name: known[field.name] for field in fields(Parts)})
     findings = verdict(facts=facts, findings=seen)
-    figures = {figure.key: figure for figure in _figures(parts)}
+    for name, part in vars(parts).items():
+        if name not in within or within[name][0] is not part:
+            within[name] = part, figures_in(part)
+    # Each once, where it is first met: so a plan's own figure has the last word on its key, for it comes after those that went into it.
+    each = {id(figure): figure for name in vars(parts) for figure in within[name][1]}
+    figures = {figure.key: figure for figure in each.values()}
     taken = {a.key: a for a in (*facts.assumed, *parts.circuits.assumed, *parts.wall.assumed)} | {
         f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
     }
     # What was taken for a kind of circuit, and is answered for each one of it, is no figure of this plan.
     figures |= {key: figure for key, figure in facts.figures.items() if figure.how != "assumed" or key in taken}
     assumed = tuple(taken.values())
-    table = rows(parts=parts, assumed=assumed, findings=findings, solar=facts.solar, revision=revision, made_with=made_with)
-    return Planned(facts, parts, findings, sealed(table), figures, assumed)
+    for name, section in SECTIONS.items():
+        read = tuple(known[part] for part in _reads(section))
+        if name not in sections or not all(map(is_, sections[name].read, read)):
+            made = section(*read)
+            sections[name] = _Section(read, made, canonical(made))
+    rows: dict[str, Any] = {
+        "revision": revision,
+        "standing": standing(findings).value,
+        "assumed": assumptions(assumed),
+        "findings": noticed(findings),
+        "solar": solar(parts.strings) if facts.solar else None,
+    }
+    texts = {name: canonical(made) for name, made in rows.items()} | {name: section.text for name, section in sections.items()}
+    digest = digest_of({name: text for name, text in texts.items() if text != _NOTHING})
+    made_of = {name: section.rows for name, section in sections.items()}
+    return Planned(facts, parts, findings, Plan(made_with=made_with, digest=digest, **rows, **made_of), figures, assumed)
 
 
-def _figures(parts: Parts) -> list[Figure]:
-    """Every figure in the parts, those that went into others first, so that a plan's own figure has the last word on its key."""
-    found: list[Figure] = []
-    seen: set[int] = set()
-
-    def walk(part: object) -> None:
-        kind = type(part)
-        inner = _INSIDE.get(kind)
-        if inner is None:
-            inner = _INSIDE[kind] = _inside(kind)
-        if inner is _nothing or id(part) in seen:
-            return
-        seen.add(id(part))
-        for value in inner(part):
-            walk(value)
-        if kind is Figure:
-            found.append(part)  # type: ignore[arg-type]
-
-    walk(parts)
-    return found
-
-
-_Inside = Callable[[Any], Iterable[object]]
-_INSIDE: dict[type, _Inside] = {}  # how to look into a thing of a type: found out once, not anew for each of tens of thousands
-
-
-def _nothing(_: object) -> Iterable[object]:
-    return ()
-
-
-def _inside(kind: type) -> _Inside:
-    if kind is Figure:
-        return attrgetter("of")
-    if issubclass(kind, Mapping):
-        return kind.values
-    if issubclass(kind, tuple | list):
-        return iter
-    if is_dataclass(kind):
-        names = [field.name for field in fields(kind)]
-        return lambda part: [getattr(part, name) for name in names]
-    return _nothing
+_NOTHING = "null"  # what does not apply is left out

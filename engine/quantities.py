@@ -13,7 +13,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import field
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -149,6 +149,11 @@ class Kind:
             return f"a plain number such as {self.example}" + (f" (or with {units})" if units else "")
         return f"a number with one of: {units} (for example {self.example!r})"
 
+    @property
+    def refusal(self) -> str:
+        """The same to somebody whose unit was refused: units that are not listed are looked up by their name."""
+        return f"wanted {self.wanted}" + ("; other units are looked up by name" if self.spellings and not self.bare else "")
+
 
 _LENGTH = {"m": "m", "mm": "mm", "cm": "cm", "km": "km", "ft": "ft", "in": "inch"}
 _VOLT = {"V": "V", "kV": "kV", "mV": "mV"}
@@ -261,7 +266,7 @@ def read(kind: Kind, text: str | float) -> float:
             raise Refused(f"{problem}; wanted {kind.wanted}") from None
     if not spelling:
         if not kind.bare:
-            raise Refused(f"the number {_short(str(text))} has no unit; wanted {kind.wanted}")
+            raise Refused(f"the number {_short(str(text))} has no unit; {kind.refusal}")
     else:
         value = _carried(kind, value, kind.spellings.get(spelling) or _looked_up(kind, value, spelling))
     if not _within(kind, value):
@@ -307,7 +312,7 @@ def _looked_up(kind: Kind, value: float, spelling: str) -> str:
     if usual in kind.spellings:
         return kind.spellings[usual]
     # The cheap reasons first: what is plainly no unit costs nobody pint's import.
-    wrong, wanted = f"{_short(spelling)!r} is not a unit of {kind.name}", f"wanted {kind.wanted}"
+    wrong, wanted = f"{_short(spelling)!r} is not a unit of {kind.name}", kind.refusal
     if slip := next((listed for listed in kind.spellings if listed.lower() == usual.lower()), None):
         raise Refused(f"{wrong}, {slip!r} is; {wanted}")
     words = re.split("[ ·/-]", usual)
@@ -420,6 +425,7 @@ _SHOWN: Mapping[str, _Display] = {
 }
 
 
+@lru_cache(maxsize=4096)  # like circuits have like figures
 def shown(value: float, unit: str, digits: int | None = None, like: float | None = None) -> str:
     """An SI float as people write it: `shown(0.035, "m")` is "0.035 m".
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
 from typing import Any
 
 from pydantic import BaseModel
@@ -25,8 +24,10 @@ class _Answers:
         value = getattr(self._part, name)
         path = (*self._path, name)
         if isinstance(value, BaseModel):
-            return _Answers(value, path, self._seen)
-        self._seen[path] = value
+            value = _Answers(value, path, self._seen)
+        else:
+            self._seen[path] = value
+        self.__dict__[name] = value  # read again, it needs no watching
         return value
 
 
@@ -61,28 +62,21 @@ class Watched(Facts):
     """Facts that remember in `seen` what was read of them, with its value: answers and figures one by one, other fields whole."""
 
     seen: dict[Reading, object]
+    whole: Facts
 
-
-def _remembering(name: str) -> property:
-    def read(self: Watched) -> object:
-        value: object = self.__dict__[name]
-        self.seen[name,] = value
+    def __getattr__(self, name: str) -> Any:
+        value = getattr(self.whole, name)
+        self.seen[name,] = self.__dict__[name] = value
         return value
-
-    return property(read)
-
-
-for _field in fields(Facts):
-    if _field.name not in ("answers", "figures"):
-        setattr(Watched, _field.name, _remembering(_field.name))
 
 
 def watched(facts: Facts) -> Watched:
     """The same facts, watched."""
     seen: dict[Reading, object] = {}
     found = object.__new__(Watched)
-    found.__dict__.update(vars(facts))
-    found.__dict__.update(seen=seen, answers=_Answers(facts.answers, ("answers",), seen), figures=_Figures(facts.figures, seen))
+    found.__dict__.update(
+        whole=facts, seen=seen, answers=_Answers(facts.answers, ("answers",), seen), figures=_Figures(facts.figures, seen)
+    )
     return found
 
 
@@ -98,25 +92,3 @@ def _read(facts: Facts, path: Reading) -> object:
     for name in path:
         value = getattr(value, name)
     return value
-
-
-def alike(one: object, other: object, known: set[tuple[int, int]] | None = None) -> bool:
-    """Whether two parts of a plan are the same throughout. What figures have in common is looked at once, so that it ends soon."""
-    if one is other:
-        return True
-    if type(one) is not type(other):
-        return False
-    if isinstance(one, str | int | float):
-        return one == other
-    known = set() if known is None else known
-    pair = (id(one), id(other))
-    if pair in known:
-        return True
-    known.add(pair)
-    if is_dataclass(one) and not isinstance(one, type):
-        return all(alike(getattr(one, field.name), getattr(other, field.name), known) for field in fields(one))
-    if isinstance(one, Mapping) and isinstance(other, Mapping):
-        return list(one) == list(other) and all(alike(one[key], other[key], known) for key in one)
-    if isinstance(one, tuple | list) and isinstance(other, tuple | list):
-        return len(one) == len(other) and all(alike(a, b, known) for a, b in zip(one, other, strict=True))
-    return one == other

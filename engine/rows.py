@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields
 from functools import cache
 from typing import Any, TypeVar
 
 from engine.facts import Assumed
-from engine.findings import Finding, standing
-from engine.parts import Parts
+from engine.findings import Finding
 from engine.plan import (
     Assumption,
     BankRow,
@@ -22,7 +21,6 @@ from engine.plan import (
     LoadRow,
     Noticed,
     PhaseRow,
-    Plan,
     ReelRow,
     Row,
     SettingRow,
@@ -32,10 +30,21 @@ from engine.plan import (
     UnitRow,
 )
 from engine.quantities import shown
-from engine.stages.bill.part import Reel
+from engine.stages.banks import Banks
+from engine.stages.bill.part import Bill, Reel
 from engine.stages.chain.part import Chain, Port
-from engine.stages.circuits import Ends
-from engine.stages.procedure.part import HURT
+from engine.stages.circuits import Circuits, Ends
+from engine.stages.conductors.part import Conductors, Sizing
+from engine.stages.demand import Demand
+from engine.stages.hours.part import Hours
+from engine.stages.limits import Limits
+from engine.stages.phases.part import Phases
+from engine.stages.procedure.part import HURT, Procedure
+from engine.stages.settings import Settings
+from engine.stages.storage.part import BankSums, Storage
+from engine.stages.strings import Strings
+from engine.stages.units import Units
+from engine.stages.wall.part import Run, Wall
 from engine.tables.rules import told
 from engine.text import clean
 from engine.workings import Figure
@@ -43,42 +52,87 @@ from engine.workings import Figure
 R = TypeVar("R", bound=Row)
 
 
-def rows(*, parts: Parts, assumed: Sequence[Assumed], findings: Sequence[Finding], solar: bool, revision: str, made_with: str) -> Plan:
-    """The plan as it stands in the file."""
-    return Plan(
-        revision=revision,
-        made_with=made_with,
-        standing=standing(findings).value,
-        proof=parts.phases.proof or None,
-        unbalance=_text(parts.phases.unbalance),
-        assumed=[_same(Assumption, value) for value in assumed],
-        findings=[_same(Noticed, f, value=_held(f.value, f), limit=_held(f.limit, f), source=told(f.source)) for f in findings],
-        units=[_unit(parts, tag) for tag in parts.units.tags],
-        chain=_chain(parts.chain),
-        loads=[LoadRow(name=load.name, on=list(on)) for load, on in zip(parts.demand.loads, parts.phases.on, strict=True)]
-        if parts.phases.on
-        else [],
-        phases=[
-            _same(PhaseRow, phase, power=phase.real, reactive_power=phase.reactive, apparent_power=phase.apparent)
-            for phase in parts.phases.rows
-        ],
-        banks=[_bank(parts, bank.name, bank.units) for bank in parts.banks.banks],
-        solar=_same(SolarRow, parts.strings) if solar else None,
-        hours=[_same(HourRow, hour) for hour in parts.hours.hours],
-        circuits=[_circuit(parts, ends) for ends in parts.circuits.circuits],
-        bill=[_same(BillRow, line) for line in parts.bill.lines],
-        reels=[_reel(reel) for reel in parts.bill.reels],
-        steps=[_same(StepRow, step, do=f"{step.do} {HURT}" if step.hurt else step.do) for step in parts.procedure.steps],
-    )
+def noticed(findings: Sequence[Finding]) -> list[Noticed]:
+    """`[[plan.findings]]`"""
+    return [_same(Noticed, f, value=_held(f.value, f), limit=_held(f.limit, f), source=told(f.source)) for f in findings]
+
+
+def assumptions(assumed: Sequence[Assumed]) -> list[Assumption]:
+    """`[[plan.assumed]]`"""
+    return [_same(Assumption, value) for value in assumed]
+
+
+def _proof(phases: Phases) -> str | None:
+    return phases.proof or None
+
+
+def _unbalance(phases: Phases) -> str | None:
+    return None if phases.unbalance is None else str(phases.unbalance)
+
+
+def _units(units: Units, banks: Banks, chain: Chain, limits: Limits, settings: Settings) -> list[UnitRow]:
+    place = {tag: place for place, tag in enumerate(chain.order, start=1)}
+    return [
+        UnitRow(
+            tag=unit.tag,
+            phase=unit.phase,
+            role=unit.role,
+            storage_mode=banks.mode,
+            bank=banks.bank_of.get(unit.tag),
+            chain_place=place.get(unit.tag),
+            charge_limit=_text(limits.charge.get(unit.tag)),
+            incoming_limit=_text(limits.incoming.get(unit.tag)),
+            settings=[_same(SettingRow, setting, confirm=True if setting.confirm else None) for setting in settings.of.get(unit.tag, ())],
+        )
+        for unit in units.units
+    ]
+
+
+def _loads(demand: Demand, phases: Phases) -> list[LoadRow]:
+    placed = zip(demand.loads, phases.on, strict=True) if phases.on else ()
+    return [LoadRow(name=load.name, on=list(on)) for load, on in placed]
+
+
+def _phases(phases: Phases) -> list[PhaseRow]:
+    return [_same(PhaseRow, phase, power=phase.real, reactive_power=phase.reactive, apparent_power=phase.apparent) for phase in phases.rows]
+
+
+def _banks(banks: Banks, storage: Storage) -> list[BankRow]:
+    return [_bank(storage.of(bank.name), bank.name, bank.units) for bank in banks.banks]
+
+
+def _hours(hours: Hours) -> list[HourRow]:
+    return [_same(HourRow, hour) for hour in hours.hours]
+
+
+def _circuits(circuits: Circuits, wall: Wall, conductors: Conductors) -> list[CircuitRow]:
+    return [_circuit(ends, wall.runs.get(ends.name), conductors.of.get(ends.name)) for ends in circuits.circuits]
+
+
+def _bill(bill: Bill) -> list[BillRow]:
+    return [_same(BillRow, line) for line in bill.lines]
+
+
+def _reels(bill: Bill) -> list[ReelRow]:
+    return [_reel(reel) for reel in bill.reels]
+
+
+def _steps(procedure: Procedure) -> list[StepRow]:
+    return [_same(StepRow, step, do=f"{step.do} {HURT}" if step.hurt else step.do) for step in procedure.steps]
+
+
+def solar(strings: Strings) -> SolarRow:
+    """`[plan.solar]`"""
+    return _same(SolarRow, strings)
 
 
 def _text(value: Any) -> Any:
     """A part's value as the file holds it."""
-    if isinstance(value, Figure | Port):
-        return str(value)
     if isinstance(value, str):
         # A plain str, also of a Level: the file knows no other kind of word.
         return clean(str(value), 600)
+    if isinstance(value, Figure | Port):
+        return str(value)
     if isinstance(value, tuple | list):
         return [_text(item) for item in value]
     return value
@@ -93,8 +147,8 @@ def _same(row: type[R], part: Any, **other: object) -> R:
     """A row from the part's fields of the same names, and from `other` where the names differ."""
     kind: Any = type(part)
     table: Any = row
-    given = {name: getattr(part, own) for name, own in _shared(table, kind) if name not in other} | other
-    return row(**{name: _text(value) for name, value in given.items()})
+    given = {name: _text(getattr(part, own)) for name, own in _shared(table, kind) if name not in other}
+    return row(**given, **{name: _text(value) for name, value in other.items()})
 
 
 @cache
@@ -103,22 +157,6 @@ def _shared(row: Any, part: Any) -> tuple[tuple[str, str], ...]:
     names = {field.name for field in fields(row)}
     return tuple(
         (name, field.name) for field in fields(part) if (name := field.name if field.name in names else field.name.rstrip("_")) in names
-    )
-
-
-def _unit(parts: Parts, tag: str) -> UnitRow:
-    unit = next(unit for unit in parts.units.units if unit.tag == tag)
-    order = parts.chain.order
-    return UnitRow(
-        tag=tag,
-        phase=unit.phase,
-        role=unit.role,
-        storage_mode=parts.banks.mode,
-        bank=parts.banks.bank_of.get(tag),
-        chain_place=order.index(tag) + 1 if tag in order else None,
-        charge_limit=_text(parts.limits.charge.get(tag)),
-        incoming_limit=_text(parts.limits.incoming.get(tag)),
-        settings=[_same(SettingRow, setting, confirm=True if setting.confirm else None) for setting in parts.settings.of.get(tag, ())],
     )
 
 
@@ -155,8 +193,7 @@ def _reel(reel: Reel) -> ReelRow:
     )
 
 
-def _bank(parts: Parts, name: str, units: Sequence[str]) -> BankRow:
-    sums = next((bank for bank in parts.storage.banks if bank.name == name), None)
+def _bank(sums: BankSums | None, name: str, units: Sequence[str]) -> BankRow:
     if sums is None:
         return BankRow(name=name, units=list(units))
     return _same(
@@ -169,8 +206,7 @@ def _bank(parts: Parts, name: str, units: Sequence[str]) -> BankRow:
     )
 
 
-def _circuit(parts: Parts, ends: Ends) -> CircuitRow:
-    run, sizing = parts.wall.runs.get(ends.name), parts.conductors.of.get(ends.name)
+def _circuit(ends: Ends, run: Run | None, sizing: Sizing | None) -> CircuitRow:
     row: dict[str, Any] = {
         "name": ends.name,
         "kind": ends.kind,
@@ -191,3 +227,20 @@ def _circuit(parts: Parts, ends: Ends) -> CircuitRow:
         }
         row |= {field.name: getattr(sizing.cable, field.name) for field in fields(sizing.cable)} if sizing.cable else {}
     return CircuitRow(**row)
+
+
+# What each section of the plan is made of: its arguments are the parts that it reads.
+SECTIONS: Mapping[str, Callable[..., Any]] = {
+    "proof": _proof,
+    "unbalance": _unbalance,
+    "units": _units,
+    "chain": _chain,
+    "loads": _loads,
+    "phases": _phases,
+    "banks": _banks,
+    "hours": _hours,
+    "circuits": _circuits,
+    "bill": _bill,
+    "reels": _reels,
+    "steps": _steps,
+}

@@ -7,12 +7,13 @@ import gc
 import json
 import os
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine import MADE_WITH
+from wizard.streams import lines, prepare, say, talk, unsaid
 
 if TYPE_CHECKING:
     from engine.files.read import SiteFile
@@ -27,7 +28,8 @@ _HELP = """Plan one AC supply made of several identical battery inverter/charger
   phasewright COMMAND --help           the arguments of one command
 
 A site file is TOML; a single - is stdin as FILE and stdout as OUT.
-Exit status: 0 fine, 1 the site has a finding that stops it, 2 the call or the file is wrong.
+Exit status: 0 fine, 1 the site has a finding that stops it, 2 the call or the
+file is wrong.
 """
 
 
@@ -49,7 +51,11 @@ def entry() -> None:
     if sys.argv[1:2] and sys.argv[1] in _COMMANDS:
         gc.disable()
         os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    status = main()
+    prepare()
+    try:
+        status = main()
+    except SystemExit as left:  # how argparse leaves
+        status = int(left.code or FINE)
     with suppress(OSError):
         sys.stdout.flush()
         sys.stderr.flush()
@@ -64,33 +70,35 @@ def main(arguments: Sequence[str] | None = None) -> int:
             return _interview(given)
         parsed = _parser().parse_args(given)
         status: int = parsed.run(parsed)
-        sys.stdout.flush()
+        if said := unsaid():
+            talk(said)
         return status
-    except BrokenPipeError:
-        # The reader of our output has gone; nothing is left to say to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return FINE
     except KeyboardInterrupt:
         return 130
     except OSError as problem:
-        _talk(f"what was asked for cannot be written or read: {problem.strerror or problem}")
+        talk(f"what was asked for cannot be written or read: {problem.strerror or problem}")
         return WRONG
     except Exception as problem:  # a user never sees a traceback
         if os.environ.get("PHASEWRIGHT_DEBUG"):
             raise
-        _talk(
+        talk(
             f"a fault of this program, not of your file: {type(problem).__name__}. Set PHASEWRIGHT_DEBUG=1 and run again to see where, and report it."
         )
         return WRONG
 
 
-def _talk(text: str) -> None:
-    print(f"phasewright: {text}", file=sys.stderr)
-
-
 def _interview(given: list[str]) -> int:
+    from engine.text import clean
+
     if len(given) > 1:
-        _talk(f"wanted one site file, found {len(given)} words; {given[0]!r} is no command (see phasewright --help)")
+        talk(f"wanted one site file, found {len(given)} words; {clean(given[0])!r} is no command (see phasewright --help)")
+        return WRONG
+    if given and not given[0].endswith(".toml") and not Path(given[0]).exists():
+        from difflib import get_close_matches
+
+        near = get_close_matches(given[0], _COMMANDS, n=1)
+        hint = f"the nearest command is {near[0]!r}" if near else "see phasewright --help"
+        talk(f"{clean(given[0])!r} is no command, and there is no such file; {hint}. The name of a new site file ends in .toml")
         return WRONG
     from wizard.screens.app import run
 
@@ -98,9 +106,9 @@ def _interview(given: list[str]) -> int:
 
 
 def _read(name: str) -> SiteFile:
-    from engine.files.read import LARGEST, parse, read
+    from engine.files.read import read, read_from
 
-    return parse(sys.stdin.buffer.read(LARGEST + 1), "stdin") if name == "-" else read(Path(name))
+    return read_from(sys.stdin.buffer, "stdin") if name == "-" else read(Path(name))
 
 
 def _planned(file: SiteFile) -> Planned:
@@ -109,40 +117,48 @@ def _planned(file: SiteFile) -> Planned:
     return plan(file.answers, file.revision)
 
 
-def _over(names: Iterable[str], as_json: bool, then: Callable[[list[tuple[SiteFile, Planned]]], int]) -> int:
-    """Read and plan every file, then go on; say everything wrong with any of them."""
+def _over(names: Iterable[str], as_json: bool, then: Callable[[Iterator[tuple[SiteFile, Planned]]], int]) -> int:
+    """Go on with every file and its plan, one after the other, so that no more than one is held; or say what is wrong with one."""
     from engine.files.problems import Unreadable
 
+    def found() -> Iterator[tuple[SiteFile, Planned]]:
+        for name in names:
+            file = _read(name)
+            yield file, _planned(file)
+            del file
+            gc.collect(0)  # it does not come by itself in a command
+
     try:
-        files = [_read(name) for name in names]
+        return then(found())
     except Unreadable as wrong:
         if as_json:
-            print(
-                json.dumps(
-                    {"problems": [{"file": wrong.name, "line": p.line, "key": p.key, "text": p.text} for p in wrong.problems]}, indent=1
-                )
-            )
+            told = {"problems": [{"file": wrong.name, "line": p.line, "key": p.key, "text": p.text} for p in wrong.problems]}
+            say(json.dumps(told, indent=1) + "\n")
         for line in wrong.lines():
-            _talk(line)
+            talk(line)
         return WRONG
-    return then([(file, _planned(file)) for file in files])
 
 
 def _status(planned: Planned) -> int:
     return STOPPED if planned.plan.standing == "stopped" else FINE
 
 
-def _write(path: Path, text: str) -> bool:
-    from engine.files.write import write
+def _written(name: str, write: Callable[[], object]) -> bool:
+    """Write, and say why where that failed."""
+    from engine.files.folder import Mixed
+    from engine.text import clean
 
     try:
-        write(path, text)
+        write()
+    except BrokenPipeError:
+        return True  # the reader of a pipe has had enough
+    except Mixed as problem:
+        talk(f"{clean(name)}: {problem.strerror}; papers of two plans lie there now, each says of which it is: run it again")
     except OSError as problem:
-        from engine.text import clean
-
-        _talk(f"{clean(str(path))}: cannot be written: {problem.strerror or problem}; nothing was changed")
-        return False
-    return True
+        talk(f"{clean(name)}: cannot be written: {problem.strerror or problem}; nothing was changed")
+    else:
+        return True
+    return False
 
 
 def _summary(planned: Planned) -> str:
@@ -154,8 +170,9 @@ def _summary(planned: Planned) -> str:
 
 
 def _plan(given: argparse.Namespace) -> int:
-    def then(found: list[tuple[SiteFile, Planned]]) -> int:
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from engine.files.emit import plan_document, with_plan
+        from engine.files.write import fitting, write
 
         [(file, planned)] = found
         text = (
@@ -164,20 +181,20 @@ def _plan(given: argparse.Namespace) -> int:
             else with_plan(file.text, file.document, planned.plan)
         )
         if given.out in (None, "-"):
-            sys.stdout.write(text)
-        elif not _write(Path(given.out), text):
+            say(text if given.json else fitting(text), as_utf8=True)
+        elif not _written(given.out, lambda: write(Path(given.out), text if given.json else fitting(text))):
             return WRONG
-        _talk(_summary(planned))
+        talk(_summary(planned))
         for finding in planned.findings:
             if finding.level == "stop":
-                _talk(f"stop: {finding.about}: {finding.text}")
+                talk(f"stop: {finding.about}: {finding.text}")
         return _status(planned)
 
     return _over([given.file], given.json, then)
 
 
 def _check(given: argparse.Namespace) -> int:
-    def then(found: list[tuple[SiteFile, Planned]]) -> int:
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from dataclasses import asdict
 
         from engine.files.digest import doubts
@@ -190,7 +207,7 @@ def _check(given: argparse.Namespace) -> int:
         stored = file.document.get("plan")
         doubted = [clean(doubt, 300) for doubt in doubts(stored, planned.plan)] if stored else []
         for doubt in doubted:
-            _talk(f"the plan in {clean(file.name)}: {doubt}. Plan again before anyone works by it")
+            talk(f"the plan in {clean(file.name)}: {doubt}. Plan again before anyone works by it")
         if given.json:
             plan = planned.plan
             told = {
@@ -200,45 +217,48 @@ def _check(given: argparse.Namespace) -> int:
                 "findings": [plain(finding) for finding in plan.findings],
                 "rules": [asdict(rule) for rule in cited("; ".join(finding.source for finding in planned.findings))],
             }
-            print(json.dumps(told, indent=1))
+            say(json.dumps(told, indent=1) + "\n")
         else:
-            print(_summary(planned))
-            sys.stdout.write(findings_text(planned))
+            say("\n".join(lines(_summary(planned))) + "\n")
+            say(findings_text(planned))
         return _status(planned)
 
     return _over([given.file], given.json, then)
 
 
 def _sheets(given: argparse.Namespace) -> int:
-    def then(found: list[tuple[SiteFile, Planned]]) -> int:
-        from engine.sheets.papers import papers
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
+        from engine.files.folder import write_folder
+        from engine.sheets.papers import MARKS, papers
         from engine.text import clean
 
         [(_, planned)] = found
-        folder = Path(given.to)
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as problem:
-            _talk(f"{clean(given.to)}: cannot be made: {problem.strerror or problem}")
+        folder, told, cleared = Path(given.to), papers(planned), list[str]()
+        if not _written(given.to, lambda: cleared.extend(write_folder(folder, told, MARKS))):
             return WRONG
-        for name, text in papers(planned).items():
-            if not _write(folder / name, text):
-                return WRONG
-            print(folder / name)
-        _talk(_summary(planned))
+        say("".join(f"{folder / name}\n" for name in told))
+        for name in cleared:
+            talk(f"{clean(str(folder / name))}: of an older plan, removed")
+        talk(_summary(planned))
         return _status(planned)
 
     return _over([given.file], as_json=False, then=then)
 
 
 def _bill(given: argparse.Namespace) -> int:
-    def then(found: list[tuple[SiteFile, Planned]]) -> int:
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from engine.plan import plain
         from engine.sheets.bill_csv import bill_csv
         from engine.sheets.bill_text import bill_text
         from engine.text import clean
 
-        plans = [planned for _, planned in found]
+        statuses: list[int] = []
+
+        def noted() -> Iterator[tuple[SiteFile, Planned]]:
+            for file, planned in found:
+                statuses.append(_status(planned))
+                yield file, planned
+
         if given.json:
             told = [
                 {
@@ -250,36 +270,38 @@ def _bill(given: argparse.Namespace) -> int:
                     "bill": [plain(row) for row in planned.plan.bill],
                     "reels": [plain(row) for row in planned.plan.reels],
                 }
-                for file, planned in found
+                for file, planned in noted()
             ]
-            print(json.dumps(told, indent=1))
+            say(json.dumps(told, indent=1) + "\n")
         else:
-            sys.stdout.write(bill_csv(plans) if given.csv else bill_text(plans))
-        return max(map(_status, plans))
+            plans = (planned for _, planned in noted())
+            say(bill_csv(plans) if given.csv else bill_text(plans))
+        return max(statuses)
 
     return _over(given.file, given.json, then)
 
 
 def _why(given: argparse.Namespace) -> int:
-    def then(found: list[tuple[SiteFile, Planned]]) -> int:
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         import difflib
 
-        from engine.sheets.why_text import why_text
+        from engine.sheets.why_text import told_of
         from engine.text import clean
 
         [(_, planned)] = found
-        figure = planned.figures.get(given.key)
-        if figure is None:
-            below = [key for key in planned.figures if key.startswith((f"{given.key}.", f"{given.key}["))]
-            near = below[:12] or difflib.get_close_matches(given.key, planned.figures, n=4, cutoff=0.5)
+        told = told_of(planned, given.key)
+        if told is None:
+            keys = dict.fromkeys((*planned.figures, *(finding.about for finding in planned.findings)))
+            below = [key for key in keys if key.startswith((f"{given.key}.", f"{given.key}["))]
+            near = below[:12] or difflib.get_close_matches(given.key, keys, n=4, cutoff=0.5)
             said = (
                 f"{clean(given.key)!r} is no figure by itself; ask about one of its own"
                 if below
                 else f"there is no figure {clean(given.key)!r} in this plan; near it"
             )
-            _talk(f"{said}: {', '.join(near)}" if near else f"there is no figure {clean(given.key)!r} in this plan")
+            talk(f"{said}: {', '.join(near)}" if near else f"there is no figure {clean(given.key)!r} in this plan")
             return WRONG
-        sys.stdout.write(why_text(figure))
+        say(told)
         return FINE
 
     return _over([given.file], as_json=False, then=then)
@@ -288,7 +310,7 @@ def _why(given: argparse.Namespace) -> int:
 def _schema(_: argparse.Namespace) -> int:
     from engine.files.schema import schema
 
-    print(json.dumps(schema(), indent=1))
+    say(json.dumps(schema(), indent=1) + "\n")
     return FINE
 
 
@@ -325,7 +347,11 @@ def _bill_arguments(command: argparse.ArgumentParser) -> None:
 
 def _why_arguments(command: argparse.ArgumentParser) -> None:
     _file(command)
-    command.add_argument("key", metavar="KEY", help="a figure, such as 'plan.banks[B1].charge_limit'")
+    command.add_argument(
+        "key",
+        metavar="KEY",
+        help="a figure, an answer, or what a finding is about, such as 'plan.banks[B1].charge_limit' or 'set.lead_loss'",
+    )
 
 
 def _no_arguments(_: argparse.ArgumentParser) -> None:
@@ -335,8 +361,8 @@ def _no_arguments(_: argparse.ArgumentParser) -> None:
 _COMMANDS: dict[str, tuple[Callable[[argparse.Namespace], int], str, Callable[[argparse.ArgumentParser], None]]] = {
     "plan": (_plan, "Plan a site: print its file with the plan, or write it.", _plan_arguments),
     "check": (_check, "Say what is wrong with a site, and how to cure it.", _check_arguments),
-    "sheets": (_sheets, "Write the sheet of every unit, the chain, the bill and the wall.", _sheets_arguments),
+    "sheets": (_sheets, "Write the papers: a sheet per unit, plan.txt, order-of-work.txt, chain, wall, bill.", _sheets_arguments),
     "bill": (_bill, "List the accessories of one or several sites.", _bill_arguments),
-    "why": (_why, "Explain one figure down to the answers: formula, inputs, sources.", _why_arguments),
+    "why": (_why, "Explain one figure or finding down to the answers: formula, inputs, sources.", _why_arguments),
     "schema": (_schema, "Describe the file as JSON Schema.", _no_arguments),
 }

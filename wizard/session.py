@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from engine.files.digest import revision
-from engine.files.emit import emit, with_plan
+from engine.files.emit import emit, emit_like, with_plan
 from engine.files.problems import Problem, Unreadable
 from engine.files.read import SiteFile, check, parse, read
-from engine.files.write import write
+from engine.files.write import fitting, write
 from engine.frozen import dataclass
 from engine.plan import Plan
 from engine.quantities import Refused
@@ -133,7 +133,9 @@ class Session:
 
         A file whose answers are as they were read keeps every byte that a person wrote in it.
         """
-        kept = self.origin.text if self.origin and not self.changed else emit(self.document)
+        kept = (
+            emit(self.document) if self.origin is None else emit_like(self.origin.text, self.document) if self.changed else self.origin.text
+        )
         return kept if plan is None else with_plan(kept, self.document, plan)
 
     @property
@@ -155,9 +157,10 @@ class Session:
 
     def save(self, path: Path, plan: Plan | None = None) -> Session:
         """Write the file, whole or not at all, and go on from there; raises OSError with the old file untouched."""
-        text = self.text(plan)
+        text = fitting(self.text(plan))
+        site = parse(text.encode(), str(path))
         write(path, text)
-        return _based_on(self, parse(text.encode(), str(path)), path)
+        return _based_on(self, site, path)
 
     def _changed(self, document: Document, key: str) -> Session | Problem:
         if document == self.document:

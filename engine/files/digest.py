@@ -6,11 +6,9 @@ import hashlib
 import json
 import unicodedata
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Any
 
-from engine.files.emit import plan_document
-from engine.plan import Plan
+from engine.plan import Plan, Row
 from engine.site import Answers
 
 _SHOWN = 8  # hex digits
@@ -25,17 +23,17 @@ def revision(answers: Answers) -> str:
     also where it says what would be assumed. Plan, record, every `note`, and tables that hold no answer stay outside.
     """
     told = answers.model_dump(by_alias=True, exclude_unset=True, exclude={"plan", "record"})
-    return _digest(_canonical(told))
+    return _digest(canonical(_cleared(told)))
 
 
 def plan_digest(plan: Mapping[str, Any]) -> str:
     """First 8 hex digits of SHA-256 over a plan, as it stands in a file, as canonical JSON; `digest` and `made_with` stay outside."""
-    return _digest({key: value for key, value in plan.items() if key not in ("digest", "made_with")})
+    return digest_of({key: canonical(value) for key, value in plan.items() if key not in ("digest", "made_with")})
 
 
-def sealed(plan: Plan) -> Plan:
-    """The plan with its digest."""
-    return replace(plan, digest=plan_digest(plan_document(plan)))
+def digest_of(sections: Mapping[str, str]) -> str:
+    """The same of a plan whose sections are canonical JSON already."""
+    return _digest(f"{{{','.join(f'{canonical(key)}:{sections[key]}' for key in sorted(sections))}}}")
 
 
 def doubts(stored: Mapping[str, Any], plan: Plan) -> Iterator[str]:
@@ -53,18 +51,22 @@ def doubts(stored: Mapping[str, Any], plan: Plan) -> Iterator[str]:
         yield f"the same answers give another plan now: it was made with {made} and is {content}, {plan.made_with} makes {plan.digest} of them"
 
 
-def _canonical(value: Any) -> Any:
+def _cleared(value: Any) -> Any:
     """A value with notes and empty tables gone; an entry of an array stays, for what comes after it has its place by it."""
     if isinstance(value, Mapping):
-        kept = {_canonical(key): _canonical(inner) for key, inner in value.items() if key != "note"}
+        kept = {_cleared(key): _cleared(inner) for key, inner in value.items() if key != "note"}
         return {key: inner for key, inner in kept.items() if inner != {}}
     if isinstance(value, list):
-        return [_canonical(inner) for inner in value]
+        return [_cleared(inner) for inner in value]
     if isinstance(value, float):
         return float(f"{value:.{_EXACT}g}") + 0.0  # no negative zero
     return unicodedata.normalize("NFC", value) if isinstance(value, str) else value
 
 
-def _digest(value: Any) -> str:
-    text = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+def canonical(value: Any) -> str:
+    """Plain data, or rows of a plan, as JSON that is always the same: keys sorted, nothing between."""
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=Row.keyed)
+
+
+def _digest(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:_SHOWN]

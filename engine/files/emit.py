@@ -15,11 +15,14 @@ from typing import Any
 import tomli_w
 from pydantic import BaseModel
 
+from engine.files.lines import lines
 from engine.plan import Plan, plain
 from engine.site import Answers
 from engine.site.kinds import part_of
 
 Document = Mapping[str, Any]
+
+BYTE_ORDER = "\N{ZERO WIDTH NO-BREAK SPACE}"
 
 
 def emit(document: Document) -> str:
@@ -34,26 +37,36 @@ def plan_document(plan: Plan) -> dict[str, Any]:
 
 
 def with_plan(text: str, document: Document, plan: Plan) -> str:
-    """The file's text with its plan replaced; what a person typed, comments included, stays as it was.
+    """The file's text with its plan replaced; what a person typed stays as it was: comments, line ends, a byte-order mark.
 
     Where that cannot be done safely (a plan written in an unusual form) the whole is laid out anew.
     """
     planned = emit({"plan": plan_document(plan)})
-    answers, record = (_safe(part).strip("\n") for part in _split(text))
+    mark, end = _mark(text), _line_end(text)
+    answers, record = (_safe(part).strip("\r\n") for part in _split(text.removeprefix(mark)))
     kept = {key: value for key, value in document.items() if key != "plan"}
     try:
         # The plan is ours; what must be proved is that taking the old one out has left the rest whole.
         whole = tomllib.loads(f"{answers}\n{record}") == kept
     except tomllib.TOMLDecodeError:
         whole = False
-    return (
-        "\n\n".join(part for part in (answers, planned.rstrip("\n"), record) if part) + "\n"
-        if whole
-        else emit(kept | {"plan": plan_document(plan)})
-    )
+    if not whole:
+        return mark + emit(kept | {"plan": plan_document(plan)}).replace("\n", end)
+    return mark + (end * 2).join(part for part in (answers, planned.rstrip("\n").replace("\n", end), record) if part) + end
 
 
-_HEADER = re.compile(r"^\s*\[\[?\s*([A-Za-z0-9_-]+)")
+def emit_like(text: str, document: Document) -> str:
+    """A whole document in canonical layout, with the line ends and the byte-order mark that its text had."""
+    return _mark(text) + emit(document).replace("\n", _line_end(text))
+
+
+def _mark(text: str) -> str:
+    return BYTE_ORDER if text.startswith(BYTE_ORDER) else ""
+
+
+def _line_end(text: str) -> str:
+    """That of most lines."""
+    return "\r\n" if text.count("\r\n") * 2 > text.count("\n") else "\n"
 
 
 def _split(text: str) -> tuple[str, str]:
@@ -61,12 +74,12 @@ def _split(text: str) -> tuple[str, str]:
     before: list[str] = []
     after: list[str] = []
     inside = seen = False
-    for line in text.splitlines():
-        if header := _HEADER.match(line):
-            inside = header[1] == "plan"
+    for line in lines(text):
+        if line.header:
+            inside = line.header[0] == "plan"
             seen = seen or inside
         if not inside:
-            (after if seen else before).append(line)
+            (after if seen else before).append(line.text)
     return "\n".join(before), "\n".join(after)
 
 
@@ -119,10 +132,12 @@ def _key(key: str) -> str:
 
 
 def _safe(text: str) -> str:
-    """Every control and direction character but the line feed as an escape."""
+    """Every control and direction character as an escape, but what ends a line."""
     if text.isascii() and text.replace("\n", "").isprintable():
         return text
-    return "".join(char if char in "\n\t" or char.isascii() and char.isprintable() or not _hidden(char) else _escape(char) for char in text)
+    return "".join(
+        char if char in "\n\t\r" or char.isascii() and char.isprintable() or not _hidden(char) else _escape(char) for char in text
+    )
 
 
 def _hidden(char: str) -> bool:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import MISSING, fields
 from functools import cache
 from types import UnionType
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from engine.plan import Row
+from engine.tables.bounds import most
 
 _STRICT = ConfigDict(strict=True, frozen=True, extra="forbid")
 
@@ -36,7 +37,7 @@ def _formed(hint: Any) -> Any:
     if _is_row(hint):
         return form(hint)
     if get_origin(hint) is list:
-        return list[_formed(get_args(hint)[0])]  # type: ignore[misc]
+        return Annotated[list[_formed(get_args(hint)[0])], Field(max_length=most("rows of a plan"))]  # type: ignore[misc]
     if get_origin(hint) in (Union, UnionType):
         return Union[tuple(_formed(arg) for arg in get_args(hint))]  # noqa: UP007 - made of parts known only here
     return hint

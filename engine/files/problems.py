@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Iterable, Sequence
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from engine.files.lines import lines
 from engine.frozen import dataclass
 from engine.site import Answers
 from engine.site.kinds import part_of
+from engine.tables.bounds import most
 from engine.text import clean, quoted
 
 
@@ -42,6 +43,8 @@ class Unreadable(Exception):
             yield ": ".join(part for part in (place, problem.key, problem.text) if part)
 
 
+_LONGEST = 60  # characters of a name that is looked for: what is longer is no slip of a known one
+
 _WANTED = {
     "int_type": "a whole number without quotes",
     "int_from_float": "a whole number",
@@ -55,14 +58,20 @@ _WANTED = {
 }
 
 
-def explain(error: ValidationError, lines: dict[tuple[str | int, ...], int]) -> list[Problem]:
-    """Errors of the models in our words, in the order of the file."""
-    told: dict[tuple[str, str], Problem] = {}
+def explain(error: ValidationError, numbers: dict[tuple[str | int, ...], int]) -> list[Problem]:
+    """Errors of the models in our words, in the order of the file; where there are very many, the first of them and how many more."""
+    placed = []
     for detail in error.errors(include_url=False):
         path = _path(detail)
-        problem = Problem(_line(path, lines), clean(shown_path(path)), _sentence(detail, path))
+        placed.append((_line(path, numbers), path, detail))
+    placed.sort(key=lambda found: (found[0] is None, found[0] or 0))
+    told: dict[tuple[str, str], Problem] = {}
+    for done, (line, path, detail) in enumerate(placed):
+        if len(told) == most("problems told"):
+            return [*told.values(), Problem(None, "", f"and {len(placed) - done} more like these")]
+        problem = Problem(line, clean(shown_path(path)), _sentence(detail, path))
         told.setdefault((problem.key, problem.text), problem)
-    return sorted(told.values(), key=lambda p: (p.line is None, p.line or 0))
+    return list(told.values())
 
 
 def _path(detail: ErrorDetails) -> tuple[str | int, ...]:
@@ -70,17 +79,17 @@ def _path(detail: ErrorDetails) -> tuple[str | int, ...]:
     return tuple(part for part in detail["loc"] if part != "[key]" and not (isinstance(part, str) and part.startswith("function-")))
 
 
-def _line(path: tuple[str | int, ...], lines: dict[tuple[str | int, ...], int]) -> int | None:
+def _line(path: tuple[str | int, ...], numbers: dict[tuple[str | int, ...], int]) -> int | None:
     for length in range(len(path), 0, -1):
-        if path[:length] in lines:
-            return lines[path[:length]]
+        if path[:length] in numbers:
+            return numbers[path[:length]]
     return None
 
 
 def shown_path(path: Sequence[str | int]) -> str:
     """`("loads", 1, "power")` as `loads[#2].power`."""
     text = ""
-    for part in path:
+    for part in path[:_LONGEST]:
         text += f"[#{part + 1}]" if isinstance(part, int) else f".{part}"
     return text.lstrip(".")
 
@@ -116,6 +125,8 @@ def _found(value: object) -> str:
         return "a table"
     if isinstance(value, list):
         return "a list"
+    if isinstance(value, int) and value.bit_length() > 4 * most("digits of a number"):  # Python shows none of some thousand digits
+        return f"a number of more than {most('digits of a number')} digits"
     return clean(str(value), 60)
 
 
@@ -137,7 +148,7 @@ def _nearest(path: tuple[str | int, ...]) -> str:
     if model is None:
         return ""
     known = [field.alias or name for name, field in model.model_fields.items()]
-    near = difflib.get_close_matches(str(path[-1]).lower(), known, n=1, cutoff=0.0)
+    near = difflib.get_close_matches(str(path[-1])[:_LONGEST].lower(), known, n=1, cutoff=0.0)
     return f"; the nearest known one is {near[0]!r}" if near else ""
 
 
@@ -150,36 +161,21 @@ def _example(path: tuple[str | int, ...]) -> str:
     return "those in the description of the file (phasewright schema)"
 
 
-_HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]\[]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*=(.*)$""")
-
-
 def line_numbers(text: str) -> dict[tuple[str | int, ...], int]:
     """Where each key and table of a TOML text stands, as far as a line by line look can tell."""
     found: dict[tuple[str | int, ...], int] = {}
     counts: dict[tuple[str, ...], int] = {}
     table: tuple[str | int, ...] = ()
-    inside: str | None = None
-    for number, line in enumerate(text.splitlines(), 1):
-        if inside:
-            if inside in line:
-                inside = None
-            continue
-        if header := _HEADER.match(line):
-            names = _names(header[2])
-            if header[1] == "[[":
-                counts[names] = counts.get(names, -1) + 1
-            table = _indexed(names, counts)
+    for number, line in enumerate(lines(text), 1):
+        if line.header:
+            if line.entry:
+                counts[line.header] = counts.get(line.header, -1) + 1
+            table = _indexed(line.header, counts)
             for length in range(1, len(table) + 1):
                 found.setdefault(table[:length], number)
-        elif key := _KEY.match(line):
-            found.setdefault(table + _names(key[1]), number)
-            inside = next((q for q in ('"""', "'''") if key[2].count(q) == 1), None)
+        elif line.key:
+            found.setdefault(table + line.key, number)
     return found
-
-
-def _names(dotted: str) -> tuple[str, ...]:
-    return tuple(part.strip().strip("\"'") for part in dotted.split("."))
 
 
 def _indexed(names: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tuple[str | int, ...]:

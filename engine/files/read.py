@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from pydantic import ValidationError
 
 from engine.files.digest import revision
+from engine.files.emit import BYTE_ORDER
 from engine.files.form import form
 from engine.files.migrate import WrongSchema, migrate
 from engine.files.problems import Problem, Unreadable, explain, line_numbers
+from engine.files.slips import long_number, slip_of, too_deep
 from engine.frozen import dataclass
 from engine.plan import Plan
 from engine.site import Answers
+from engine.tables.bounds import most
 from engine.text import clean
 
-LARGEST = 1 << 20  # bytes: a site of a thousand lines is 40 kB
+LARGEST = most("bytes of a file")  # a site of a thousand lines is 40 kB
 
 
 @dataclass(frozen=True)
 class SiteFile:
-    """A file as read: its text, the document as typed, the answers checked."""
+    """A file as read: its text to the last mark and line end, the document as typed, the answers checked."""
 
     name: str
     text: str
@@ -44,9 +46,16 @@ def read(path: Path) -> SiteFile:
             raise _refuse(name, "this is a directory; wanted a site file in TOML")
         if path.exists() and not path.is_file():
             raise _refuse(name, "this is no ordinary file; wanted a site file in TOML")
-        if path.stat().st_size > LARGEST:
-            raise _refuse(name, f"the file is over {LARGEST >> 20} MiB and was not read; a site file is far smaller")
-        raw = path.read_bytes()
+        with path.open("rb") as file:
+            return read_from(file, name)
+    except OSError as problem:
+        raise _refuse(name, f"cannot be read: {problem.strerror or problem}") from None
+
+
+def read_from(file: BinaryIO, name: str) -> SiteFile:
+    """The site file that an open file gives, of which no more is read than a site file may have; raises `Unreadable`."""
+    try:
+        raw = file.read(LARGEST + 1)
     except OSError as problem:
         raise _refuse(name, f"cannot be read: {problem.strerror or problem}") from None
     return parse(raw, name)
@@ -57,26 +66,26 @@ def parse(raw: bytes, name: str) -> SiteFile:
     if len(raw) > LARGEST:
         raise _refuse(name, f"the file is over {LARGEST >> 20} MiB and was not read; a site file is far smaller")
     try:
-        text = raw.decode("utf-8-sig")
+        text = raw.decode("utf-8")
     except UnicodeDecodeError as problem:
         line = raw[: problem.start].count(b"\n") + 1
         raise Unreadable(name, [Problem(line, "", "this is not UTF-8 text; wanted a site file in TOML")]) from None
-    if not text.strip():
+    plain = text.removeprefix(BYTE_ORDER).replace("\r\n", "\n")
+    if not plain.strip():
         raise _refuse(name, "the file is empty; wanted at least one answer")
-    text = text.replace("\r\n", "\n")
+    if slip := too_deep(plain):
+        raise Unreadable(name, [slip])
     try:
-        document = migrate(tomllib.loads(text))
-        answers = check(document, text, name)
+        document = migrate(tomllib.loads(plain))
+        answers = check(document, plain, name)
     except tomllib.TOMLDecodeError as problem:
-        found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
-        at = int(found[1]) if found else len(text.splitlines())
-        raise Unreadable(name, [Problem(at, "", clean(f"not valid TOML: {str(problem).split(' (at ')[0]}", 200))]) from None
+        raise Unreadable(name, [slip_of(problem, plain)]) from None
     except WrongSchema as problem:
-        raise Unreadable(name, [Problem(line_numbers(text).get(("schema",)), "schema", clean(str(problem), 200))]) from None
+        raise Unreadable(name, [Problem(line_numbers(plain).get(("schema",)), "schema", clean(str(problem), 200))]) from None
     except RecursionError:
         raise _refuse(name, "not valid TOML: nested too deeply") from None
-    except ValueError as problem:
-        raise _refuse(name, clean(f"not valid TOML: {problem}", 200)) from None
+    except ValueError:  # a number to TOML that is too long for one to Python
+        raise Unreadable(name, [long_number(plain)]) from None
     return SiteFile(name, text, document, answers)
 
 

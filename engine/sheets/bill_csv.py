@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 from engine.planner import Planned
 from engine.text import clean
@@ -24,10 +24,10 @@ HEAD = (
     "buy or cut",
     "goes to",
 )
-_FORMULA = tuple("=+-@\t\r|%\N{MINUS SIGN}")
+_FORMULA = tuple("=+-@|%\N{MINUS SIGN}")  # `clean` leaves no tab and no line break
 
 
-def bill_csv(sites: Sequence[Planned]) -> str:
+def bill_csv(sites: Iterable[Planned]) -> str:
     """The bills of several sites, one under the other, each line with its site and the plan it is of."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
@@ -54,6 +54,14 @@ def bill_csv(sites: Sequence[Planned]) -> str:
 
 
 def safe_cell(text: str) -> str:
-    """One cell: an apostrophe before what a spreadsheet would take for a formula, also in full-width and other forms of its sign."""
-    cleaned = clean(text, 600)
-    return f"'{cleaned}" if unicodedata.normalize("NFKC", cleaned[:1]).startswith(_FORMULA) else cleaned
+    """One cell: an apostrophe before what a spreadsheet would take for a formula, also in full-width and other forms of its sign.
+
+    Where a semicolon parts lists, a spreadsheet parts a cell at it, quoted or not: what follows begins a cell of its own there.
+    """
+    return ";".join(map(_guarded, clean(text, 600).split(";")))
+
+
+def _guarded(part: str) -> str:
+    bare = part.lstrip()
+    risky = unicodedata.normalize("NFKC", bare[:1]).startswith(_FORMULA)
+    return f"{part[: len(part) - len(bare)]}'{bare}" if risky else part

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from engine.facts import Facts
 from engine.plan import BillRow
@@ -12,10 +12,8 @@ from engine.sheets.layout import grid, wrapped
 from engine.stages.bill.part import Reel
 from engine.text import clean
 
-_FEW = 4
 
-
-def bill_text(sites: Sequence[Planned]) -> str:
+def bill_text(sites: Iterable[Planned]) -> str:
     """What to buy for each site, first what must be ordered ahead; then the reels and what is cut from each."""
     return "\n".join(line for planned in sites for line in _lines(planned)) + "\n"
 
@@ -50,17 +48,12 @@ def _table(lines: list[BillRow]) -> list[str]:
         (
             f"{line.quantity}" + (f" ({line.spare} spare)" if line.spare else ""),
             line.item,
-            clean(line.specification, 120) + (", cut from reel" if line.cut_from_reel else ""),
-            clean(_places(line.goes_to), 160),
+            clean(line.specification, 600) + (", cut from reel" if line.cut_from_reel else ""),
+            ", ".join(clean(place, 120) for place in line.goes_to),
         )
         for line in lines
     ]
     return grid(("pieces", "item", "specification", "goes to"), rows)
-
-
-def _places(names: list[str]) -> str:
-    """Where a line goes; a long list in short, the CSV has it whole."""
-    return ", ".join(names) if len(names) <= _FEW else f"{', '.join(names[:2])} and {len(names) - 2} more, see CSV"
 
 
 def _reel(facts: Facts, reel: Reel) -> Iterator[str]:

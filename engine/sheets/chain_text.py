@@ -12,7 +12,7 @@ from engine.sheets.layout import wrapped
 from engine.stages.chain.part import Chain, Link
 from engine.tables.segregation import kept_by_practice
 from engine.tables.verification import chain_window
-from engine.text import clean
+from engine.text import clean, counted
 
 
 def chain_text(planned: Planned) -> str:
@@ -33,7 +33,7 @@ def _lines(planned: Planned) -> Iterator[str]:
             else "No chain is planned yet: see the plan page for what is missing."
         )
         return
-    yield f"{len(chain.links)} links, {len(chain.terminators)} terminators, in this order:"
+    yield f"{counted(len(chain.links), 'link')}, {counted(len(chain.terminators), 'terminator')}, in this order:"
     yield ""
     yield from drawing(planned, chain)
     yield ""
@@ -52,7 +52,9 @@ def _lines(planned: Planned) -> Iterator[str]:
         f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window()}. Got: ______ and ______", "[ ] ", "    "
     )
     yield from wrapped(
-        "120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted.", "    If not: ", "    "
+        "120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted. Anything else: not proven, find why.",
+        "    If not: ",
+        "    ",
     )
 
 
@@ -91,7 +93,7 @@ def _route(facts: Facts, chain: Chain) -> str:
     parts = [
         f"closest to power {facts.told(chain.closest)}" if chain.closest else "",
         f"beside power {facts.told(chain.beside)}" if chain.beside else "",
-        f"{chain.crossings} crossings, at right angles" if chain.crossings is not None else "",
+        f"{counted(chain.crossings, 'crossing')}, at right angles" if chain.crossings is not None else "",
     ]
     told = ", ".join(part for part in parts if part)
     return (

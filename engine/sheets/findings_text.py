@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.findings import Level
+from engine.plan import Noticed
 from engine.planner import Planned
 from engine.sheets.layout import heading, wrapped
 from engine.sheets.rules_text import rule_lines
@@ -13,7 +14,7 @@ from engine.text import clean
 
 _KEYS = (
     "Before each colon stands what it is about: an answer by its key in the file (site.rules is rules under [site]), "
-    'or, after plan., a figure of the plan; "why FILE KEY" tells how a figure came about.'
+    'or, after plan., a figure of the plan; "why FILE KEY" tells more of it.'
 )
 _MORE = "Something essential is not answered yet. What rests on it could not be checked: more may appear here once it is."
 _TITLES = {"stop": "STOP: do not energise", "caution": "CAUTION: read and decide", "note": "NOTE"}
@@ -23,6 +24,12 @@ def findings_text(planned: Planned) -> str:
     """Every finding; a line that says so where there is none."""
     lines = list(finding_lines(planned))
     return "\n".join(lines or ["No findings."]) + "\n"
+
+
+def finding_block(finding: Noticed, lead: str) -> Iterator[str]:
+    """One finding and its cure, behind what leads in."""
+    yield from wrapped(f"{lead}{finding.text}", " * ", "   ")
+    yield from wrapped(f"{finding.remedy} [{finding.code}; {told(finding.source)}]", "   -> ", "      ")
 
 
 def finding_lines(planned: Planned) -> Iterator[str]:
@@ -39,6 +46,5 @@ def finding_lines(planned: Planned) -> Iterator[str]:
             yield ""
             yield heading(title, str(len(found)))
         for finding in found:
-            yield from wrapped(f"{clean(finding.about, 80)}: {finding.text}", " * ", "   ")
-            yield from wrapped(f"{finding.remedy} [{finding.code}; {told(finding.source)}]", "   -> ", "      ")
+            yield from finding_block(finding, f"{clean(finding.about, 80)}: ")
     yield from rule_lines(f"{finding.text} {finding.remedy} {finding.source}" for finding in findings)

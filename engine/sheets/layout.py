@@ -68,7 +68,8 @@ def grid(head: Sequence[str], rows: Iterable[Sequence[str]], *, columns: int = W
     """Rows under a head. A cell that is too long runs on in its column; the last column takes what is left."""
     table = [list(head), *([cell or "-" for cell in row] for row in rows)]
     room = columns - len(indent) - 2 * (len(head) - 1)
-    widths = _widths([max(cells(row[k]) for row in table) for k in range(len(head))], room)
+    columns_of = [[row[k] for row in table] for k in range(len(head))]
+    widths = _widths([max(map(cells, column)) for column in columns_of], [_longest(column) for column in columns_of], room)
     lines = []
     for number, row in enumerate(table):
         parts = [wrapped(cell, columns=width) for cell, width in zip(row, widths, strict=True)]
@@ -83,11 +84,17 @@ def grid(head: Sequence[str], rows: Iterable[Sequence[str]], *, columns: int = W
     return lines
 
 
-def _widths(wanted: list[int], room: int) -> list[int]:
-    """Column widths that fit: the widest column gives way first."""
+def _longest(texts: Iterable[str]) -> int:
+    """The columns of the longest word in these texts: in less it would be broken."""
+    return max((cells(word) for text in texts for word in text.split()), default=0)
+
+
+def _widths(wanted: list[int], words: list[int], room: int) -> list[int]:
+    """Column widths that fit: the widest column gives way first, none below its longest word as long as another can."""
     widths = list(wanted)
     while sum(widths) > room:
-        widest = max(range(len(widths)), key=lambda k: widths[k])
+        roomy = [k for k, width in enumerate(widths) if width > words[k]] or range(len(widths))
+        widest = max(roomy, key=lambda k: widths[k])
         if widths[widest] <= 4:
             break
         widths[widest] -= 1

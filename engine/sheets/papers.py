@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+
+from engine.files.folder import Marks
 from engine.planner import Planned
 from engine.sheets.bill_csv import bill_csv
 from engine.sheets.bill_text import bill_text
@@ -11,6 +14,8 @@ from engine.sheets.steps_text import steps_text
 from engine.sheets.unit_text import unit_sheet
 from engine.sheets.wall_svg import wall_svg
 from engine.sheets.wall_text import wall_text
+
+MARKS = Marks(names=re.compile(r"L[123]-[1-9][0-9]?\.txt"), stamp=re.compile(r"\brevision [0-9a-f]{8}\b|^site,revision,"))
 
 
 def papers(planned: Planned) -> dict[str, str]:

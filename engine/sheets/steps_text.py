@@ -18,6 +18,7 @@ def steps_text(planned: Planned) -> str:
 def _lines(planned: Planned) -> Iterator[str]:
     yield from head(planned, "ORDER OF WORK")
     yield from stops(planned, 3)
+    yield "Isolator: what opens a circuit; where it has a breaker, that (see the bill)."
     yield "HOLD: nobody goes on before it is right. (!): here someone can be hurt."
     yield "At the first failed test: stop, put it right, repeat what the repair touches."
     if not planned.parts.procedure.steps:

@@ -20,6 +20,7 @@ from engine.stages.conductors.part import Conductors
 from engine.stages.procedure.part import Section, Step
 from engine.stages.settings import Setting
 from engine.tables.conductors import ALUMINIUM
+from engine.tables.verification import limit
 from engine.text import clean
 from engine.workings import Figure
 
@@ -29,6 +30,7 @@ _BEFORE = " BEFORE LANDING, cables alone. An insulation tester destroys a landed
 _AFTER = " AFTER LANDING and after the chain, ohmmeter only."
 _HEAVY = 25.0  # kg: above it two people lift
 _LEADS = ("== ", _BEFORE, _AFTER, " setting ", " terminal ", " ---")
+_SHOWN = {"low": "low battery"}  # a setting whose key alone says too little
 _LIVE: tuple[Section, ...] = ("battery", "power up", "voltages", "loads", "solar")
 
 
@@ -90,7 +92,7 @@ def _items(block: list[str]) -> Iterator[list[str]]:
 
 def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
     site = planned.facts.answers.site
-    yield heading("1 THIS UNIT")
+    yield heading("1 THIS UNIT", "(!) = someone can be hurt here: never alone")
     yield f" {unit.tag}   phase {unit.phase}   {unit.role.upper()}" + (
         f" (the lead is {planned.parts.units.lead})" if unit.role != "lead" and planned.parts.units.lead else ""
     )
@@ -98,7 +100,6 @@ def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
     yield f" Plan: {STANDINGS[planned.plan.standing]}"
     yield from stops(planned, 2)
     yield f" {FIRST}"
-    yield " (!) = someone can be hurt here: those first, and never alone."
 
 
 def _boxes(planned: Planned, unit: UnitRow) -> Iterator[str]:
@@ -133,17 +134,17 @@ def _box(text: str) -> list[str]:
 
 def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     parts, facts = planned.parts, planned.facts
-    yield heading("3 LOCK-OFF AND TOOLS")
+    yield heading("3 LOCK-OFF AND TOOLS", "insulated tools, no rings")
     own = [ends for ends in parts.circuits.circuits if ends.tag == unit.tag and ends.kind != "earth"]
     points = [f"{ends.kind} ({_opener(parts.conductors, ends)})" for ends in own]
-    yield from _box(f"Open, lock and tag: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
-    yield from _box("Prove dead, meter proved before and after. Capacitors 5 min, below 5 V. (!)")
+    yield from _box(f"Open, lock and tag its isolators: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
+    yield from _box(f"Prove dead, meter proved before and after. Capacitors 5 min, {limit('capacitors')}. (!)")
     torque = [facts.told(figure) for figure in (facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")) if figure]
     weight = facts.figure("unit.weight")
-    lift = f" Two lift it ({facts.told(weight) if weight else 'weight: see the plate'})." if weight is None or weight.value > _HEAVY else ""
+    lift = f" Two lift it: {facts.told(weight) if weight else 'weight on its plate'}." if weight is None or weight.value > _HEAVY else ""
     yield from wrapped(
-        "Tools: insulated, no rings; low-impedance voltmeter, ohmmeter to micro-ohm, insulation tester, clamp meter, "
-        f"torque tool ({' and '.join(torque) or 'torques: see the manual'}), paint marker, pre-charge kit, bench lead.{lift}",
+        "Tools: low-impedance voltmeter, micro-ohmmeter, insulation tester, clamp meter, "
+        f"torque tool, {' and '.join(torque) or 'torques: see the manual'}, paint marker, pre-charge kit, bench lead.{lift}",
         " ",
         "      ",
     )
@@ -159,10 +160,10 @@ def _opener(conductors: Conductors, ends: Ends) -> str:
 
 def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
     wait = planned.facts.figure("unit.settle_time")
-    yield heading("4 SETTINGS, alone on the bench")
+    yield heading("4 SETTINGS, alone on the bench", f"order of work, steps {_span(_own(planned, unit.tag, 'bench'))}")
     yield from wrapped(
-        f"Steps {_span(_own(planned, unit.tag, 'bench'))} of the plan: earth; bench lead + on + (fuse 20 A or less, pre-charge); on; enter; off; "
-        f"wait {wait or 'as the manual says'}{_mark(planned, 'unit.settle_time')}; on; READ BACK; off; lead away; 5 minutes; below 5 V. (!)",
+        f"Earth; bench lead (fuse 20 A or less, pre-charge) + on +; on; enter; off; wait {wait or 'as the manual says'}"
+        f"{_mark(planned, 'unit.settle_time')}; on; READ BACK; off; lead away; 5 minutes; {limit('capacitors')}. (!)",
         " ",
         "      ",
     )
@@ -174,12 +175,17 @@ def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
     )
     for name, who in decides.items():
         if name not in known:
-            yield f" {name.replace('_', ' '):<17} NOT YET KNOWN: {who:<35} [ ] ____"
+            yield f" {_SHOWN.get(name, name.replace('_', ' ')):<17} NOT YET KNOWN: {who:<35} [ ] ____"
 
 
 def _setting(setting: Setting) -> tuple[str, str, str, str]:
     mark = " CONFIRM" if setting.confirm else " (assumed)" if setting.assumed else ""
-    return setting.setting.replace("_", " "), setting.label or "", setting.value + mark, setting.value_label or ""
+    return (
+        _SHOWN.get(setting.setting, setting.setting.replace("_", " ")),
+        setting.label or "",
+        setting.value + mark,
+        setting.value_label or "",
+    )
 
 
 def _mark(planned: Planned, key: QuantityKey) -> str:
@@ -203,7 +209,8 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
         "earth": ("lug: measure", "manual"),
         "solar": ("connector", "-"),
     }
-    pieces = [cut for cut in parts.bill.cuts if cut.tag == unit.tag]
+    pieces = sorted((cut for cut in parts.bill.cuts if cut.tag == unit.tag), key=lambda cut: cut.pole != "PE")  # every earth first
+    crowded = False
     rows = []
     for name, pole in dict.fromkeys((cut.circuit, cut.pole) for cut in pieces):
         alike = [cut for cut in pieces if (cut.circuit, cut.pole) == (name, pole)]
@@ -215,9 +222,14 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
         size = f"{len(alike)} x {cut.size}" if len(alike) > 1 and cut.size else str(cut.size or "NOT COMPUTED")
         sign = {"plus": "+", "minus": "-"}.get(pole, pole)
         at_unit = "L" if pole.startswith("L") else sign
-        rows.append((f"[ ] {cut.kind.upper()} {at_unit}", f"{place} {sign}", f"{size} {cut.colour.replace('-and-', '/')}", end, torque))
+        too_large = pole != "PE" and name in parts.conductors.too_large
+        crowded |= too_large
+        made = f"{size} {cut.colour.replace('-and-', '/')}{'*' if too_large else ''}"
+        rows.append((f"[ ] {cut.kind.upper()} {at_unit}", f"{place} {sign}", made, end, torque))
     if rows:
         yield from grid(("terminal", "goes to", "conductor", "end", "torque"), rows)
+        if crowded:
+            yield " * DOES NOT FIT the unit's terminal: adaptor (or two conductors: see the plan)."
         yield from _cables(pieces, tight=tight)
     else:
         yield " Not computed: the planner decides what is landed where. Land nothing."
@@ -286,19 +298,19 @@ def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
         if unit.tag in (link.start, link.end):
             found += 1
             yield from _box(
-                f"Port {port or '(by the manual)'}: link to {clean(other, 30)}, cable {planned.facts.told(link.stock) if link.stock else 'length NOT KNOWN: measure the way; the planner decides'}."
+                f"Link to {clean(other, 30)} into the port named {port or '______ (by the manual)'}; cable {planned.facts.told(link.stock) if link.stock else 'length NOT KNOWN: measure the way; the planner decides'}."
             )
     for end in chain.terminators:
         if end.unit == unit.tag:
             found += 1
             yield from _box(
-                f"Port {end.port or '(the free one)'}: TERMINATOR ({end.kind or 'kind by the port'}). This unit is at an end of the chain."
+                f"TERMINATOR ({end.kind or 'kind by the port'}) into the port named {end.port or '______ (the free one)'}; an end of the chain."
             )
     if not found:
         yield " No chain is computed: plug nothing; the planner decides the order."
     lead = next((link.bank for link in planned.facts.answers.storage.links if link.unit == unit.tag), None)
     if lead:
-        yield from _box(f"Battery data port: data lead of bank {lead}.")
+        yield from _box(f"Data lead of bank {lead} into the port for battery data.")
 
 
 def _signatures() -> Iterator[str]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import html
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from engine.frozen import dataclass
 from engine.planner import Planned
-from engine.quantities import Metre, shown
+from engine.quantities import Metre
 from engine.sheets.head import STANDINGS, stamp
-from engine.sheets.wall_text import chain_lines, comms_way, lanes_used
+from engine.sheets.wall_text import chain_lines, comms_way, in_metres, lanes_used
 from engine.solvers.separation import Point, pieces
 from engine.stages.chain.part import Chain
 from engine.stages.wall.part import Place, Wall
@@ -45,15 +45,15 @@ def wall_svg(planned: Planned) -> str:
     wall, chain = planned.parts.wall, planned.parts.chain
     name = clean(planned.facts.answers.site.name or "", 60)
     title = f"{name}: wall" if name else "wall"
-    return svg(wall, chain, title, (stamp(planned.plan), STANDINGS[planned.plan.standing]))
+    return svg(wall, chain, title, (stamp(planned.plan), STANDINGS[planned.plan.standing]), planned.facts.metres)
 
 
-def svg(wall: Wall, chain: Chain, title: str, under: Sequence[str] = ()) -> str:
-    """The same from its parts; `under` are the lines below the title."""
+def svg(wall: Wall, chain: Chain, title: str, under: Sequence[str] = (), metres: Callable[[Metre], str] = in_metres) -> str:
+    """The same from its parts; `under` are the lines below the title, `metres` writes a length for the people of the site."""
     width, height = wall.outline.right, wall.outline.top
     body = "".join(_drawn(wall, chain)) if width and height else _text(0, 0, "The wall has no size: nothing to draw.")
-    notes = "".join(_notes(wall, chain, height))
-    lines = 3 + len(_kinds(wall)) + len(chain_lines(chain, 120))
+    notes = "".join(_notes(wall, chain, height, metres))
+    lines = 3 + len(_kinds(wall)) + len(chain_lines(chain, 120, metres))
     deep, wide = height + 2 * _MARGIN + lines * _LINE, max(width, 2600) + 2 * _MARGIN
     head = _text(0, -_MARGIN + 100, title, size=84, weight="bold")
     head += "".join(_text(0, -_MARGIN + 100 + _LINE * place, line) for place, line in enumerate(under, 1))
@@ -231,11 +231,11 @@ def _terminators(wall: Wall, chain: Chain, top: int) -> Iterator[str]:
             yield _text(x + 32, y + 52, "T", size=56, weight="bold", anchor="middle", fill="#ffffff")
 
 
-def _notes(wall: Wall, chain: Chain, height: int) -> Iterator[str]:
+def _notes(wall: Wall, chain: Chain, height: int, metres: Callable[[Metre], str]) -> Iterator[str]:
     """The legend and the chain, below the wall."""
     y = height + 210
     for kind in reversed(_kinds(wall)):
-        at = f", lane at {shown(wall.lanes[kind], 'm')}" if lanes_used(wall, kind) else ""
+        at = f", lane {metres(wall.lanes[kind])} above the floor" if lanes_used(wall, kind) else ""
         yield _tag("line", x1=0, y1=y - 20, x2=340, y2=y - 20, **_look(_STROKES[kind]))
         yield _text(380, y, f"{kind}{at}")
         y += _LINE
@@ -244,9 +244,9 @@ def _notes(wall: Wall, chain: Chain, height: int) -> Iterator[str]:
         yield _text(
             380,
             y,
-            f"comms links, {comms_way(wall, chain)}; circled number at a corner: place in the chain; ring: crosses that many power cables; T: terminator; dashed outline: assumed place",
+            f"comms links, {comms_way(wall, chain, metres)}; circled number at a corner: place in the chain; ring: crosses that many power cables; T: terminator; dashed outline: assumed place",
         )
     y += 2 * _LINE
-    for line in chain_lines(chain, 120):
+    for line in chain_lines(chain, 120, metres):
         yield _text(0, y, line)
         y += _LINE

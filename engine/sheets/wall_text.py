@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
 
 from engine.planner import Planned
@@ -21,6 +21,11 @@ _MOST_ROWS = 60
 _COMMS, _CROSSING, _OBSTACLE, _MARKED = "=", "X", "%", "#"
 
 
+def in_metres(length: Metre) -> str:
+    """A length where no rule book says otherwise."""
+    return shown(length, "m")
+
+
 def ascii_only(text: str) -> str:
     """A person's text as characters that every printer has."""
     return clean(text).encode("ascii", "replace").decode()
@@ -28,15 +33,23 @@ def ascii_only(text: str) -> str:
 
 def wall_text(planned: Planned) -> str:
     """The page of the wall: the drawing, its legend, and the chain link by link."""
-    wall, chain = planned.parts.wall, planned.parts.chain
+    wall, chain, metres = planned.parts.wall, planned.parts.chain, planned.facts.metres
     top = (*head(planned, "WALL"), *stops(planned, 3), "")
-    return "\n".join((*top, *drawing(wall, chain), *legend(wall, chain), "", *chain_lines(chain))) + "\n"
+    lines = (*top, *drawing(wall, chain, metres=metres), *legend(wall, chain, metres=metres), "", *chain_lines(chain, metres=metres))
+    return "\n".join(lines) + "\n"
 
 
-def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None, marked: str | None = None) -> list[str]:
+def drawing(
+    wall: Wall,
+    chain: Chain,
+    columns: int = 80,
+    rows: int | None = None,
+    marked: str | None = None,
+    metres: Callable[[Metre], str] = in_metres,
+) -> list[str]:
     """The wall to scale, a character about twice as high as wide; `rows` is how many lines there are at most.
 
-    `marked` names a place whose outline is drawn in `#`: the one being moved.
+    `marked` names a place whose outline is drawn in `#`: the one being moved. `metres` writes a length for the people of the site.
     """
     if not wall.outline.right or not wall.outline.top:
         return ["(the wall has no size: nothing to draw)"]
@@ -57,22 +70,23 @@ def drawing(wall: Wall, chain: Chain, columns: int = 80, rows: int | None = None
         if place.what != "obstacle" and place.width:
             number = f"{chain.order.index(place.name) + 1}{'T' if place.name in ends else ''}" if place.name in chain.order else ""
             sheet.label(place, _label(place), number)
-    return sheet.framed()
+    return sheet.framed(metres)
 
 
-def legend(wall: Wall, chain: Chain, columns: int = 80) -> list[str]:
+def legend(wall: Wall, chain: Chain, columns: int = 80, metres: Callable[[Metre], str] = in_metres) -> list[str]:
     """What the characters mean, and at what height the lanes run."""
     used = {run.kind for run in wall.runs.values() if run.path}
-    words = [
-        f"{letter} {kind}{_at(wall, kind, lanes_used(wall, kind))}" for kind, letter in reversed(list(LETTERS.items())) if kind in used
-    ]
-    words += [f"{_COMMS} comms links, {comms_way(wall, chain)}"] if any(link.path for link in chain.links) else []
+    kinds = [kind for kind in reversed(list(LETTERS)) if kind in used]
+    words = [f"{LETTERS[kind]} {kind}" for kind in kinds]
+    words += [f"{_COMMS} comms links, {comms_way(wall, chain, metres)}"] if any(link.path for link in chain.links) else []
     words += [f"{_CROSSING} comms crosses power (power cables crossed: {chain.crossings})"] if chain.crossings else []
     words += ["1, 2 place in the chain", "T terminator"] if chain.terminators else []
     words += [f"{_OBSTACLE} obstacle"] if any(place.what == "obstacle" for place in wall.places) else []
     words += [f"{short} {what.replace('-', ' ')}" for what, short in _SHORT.items() if any(place.what == what for place in wall.places)]
     words += ["? place assumed"] if any(place.assumed for place in wall.places) else []
-    return textwrap.wrap("; ".join(words), columns)
+    lanes = [f"{kind} {metres(wall.lanes[kind])}" for kind in kinds if lanes_used(wall, kind)]
+    told = ["; ".join(words), *([f"Lanes, height above the floor: {'; '.join(lanes)}"] if lanes else [])]
+    return [line for part in told for line in textwrap.wrap(part, columns)]
 
 
 def lanes_used(wall: Wall, kind: str) -> bool:
@@ -86,17 +100,13 @@ def runs_along(wall: Wall, kind: str, paths: Iterable[Sequence[tuple[Metre, Metr
     return lane is not None and any(abs(a[1] - lane) < 1e-3 and a[1] == b[1] for path in paths for a, b in pairwise(path))
 
 
-def comms_way(wall: Wall, chain: Chain) -> str:
+def comms_way(wall: Wall, chain: Chain, metres: Callable[[Metre], str] = in_metres) -> str:
     """How the links are drawn."""
     used = runs_along(wall, "comms", (link.path for link in chain.links))
-    return f"partly in their lane ({shown(wall.lanes['comms'], 'm')})" if used else "port to port, not in a lane"
+    return f"partly in their lane ({metres(wall.lanes['comms'])} above the floor)" if used else "port to port, not in a lane"
 
 
-def _at(wall: Wall, kind: str, used: bool) -> str:
-    return f" ({shown(wall.lanes[kind], 'm')})" if used else ""
-
-
-def chain_lines(chain: Chain, columns: int = 80) -> list[str]:
+def chain_lines(chain: Chain, columns: int = 80, metres: Callable[[Metre], str] = in_metres) -> list[str]:
     """The chain link by link: ports, length needed, length to take, terminators."""
     if not chain.order:
         return []
@@ -107,14 +117,17 @@ def chain_lines(chain: Chain, columns: int = 80) -> list[str]:
     ]
     lines += [f"begin: {ends[0]}"] if ends else []
     for place, link in enumerate(chain.links, 1):
-        take = f"take {link.stock}" if link.stock else "no stock length"
-        lines.append(
-            f"{place:>2}  {link.start} {link.start_port or '?'} > {link.end} {link.end_port or '?'}: {link.length or 'length unknown'}, {take}"
-        )
+        way = f"way {metres(link.length.value)}" if link.length else "length unknown"
+        take = f"take a cable of {metres(link.stock.value)}" if link.stock else "no stock length"
+        lines.append(f"{place:>2}  {link.start} {link.start_port or '?'} > {link.end} {link.end_port or '?'}: {way}, {take}")
     lines += [f"end:   {ends[1]}"] if len(ends) > 1 else []
     lines += [f"{ascii_only(node.name)}: at the {node.end} end, into {node.unit} {node.port or '?'}" for node in chain.nodes]
-    lines += [f"data lead of {lead.bank}: to {lead.unit}, {lead.length or 'length unknown'}" for lead in chain.data]
-    lines += ["; ".join(part for part in (f"whole bus: {chain.length} as bought", chain.proof) if part)] if chain.length else []
+    lines += [
+        f"data lead of {lead.bank}: to {lead.unit}, {metres(lead.length.value) if lead.length else 'length unknown'}" for lead in chain.data
+    ]
+    lines += (
+        ["; ".join(part for part in (f"whole bus: {metres(chain.length.value)} as bought", chain.proof) if part)] if chain.length else []
+    )
     return [part for line in lines for part in textwrap.wrap(line, columns, subsequent_indent="    ")]
 
 
@@ -173,9 +186,10 @@ class _Sheet:
             for k, char in enumerate(text[: self._columns]):
                 self._cells[row][start + k] = char
 
-    def framed(self) -> list[str]:
+    def framed(self, metres: Callable[[Metre], str]) -> list[str]:
         """The lines, with the wall's edge round them and its scale in the upper one."""
-        scale = f" {shown(self._width, 'm')} by {shown(self._height, 'm')}; 1 column {shown(self._width / self._columns, 'm', 2)}, 1 row {shown(self._height / self._rows, 'm', 2)} "
+        column, row = (shown(side, "m", 2) for side in (self._width / self._columns, self._height / self._rows))
+        scale = f" {metres(self._width)} by {metres(self._height)}; 1 column {column}, 1 row {row} "
         return [
             f"+{scale[: self._columns]:-^{self._columns}}+",
             *("|" + "".join(row) + "|" for row in self._cells),

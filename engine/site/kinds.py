@@ -12,6 +12,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from engine.frozen import dataclass
 from engine.quantities import KINDS, NUMBER, Kind, read
+from engine.tables.bounds import most
 from engine.tables.ratings import read_rating
 from engine.tables.sizes import read_size
 
@@ -96,6 +97,16 @@ BankName = Annotated[str, Field(pattern=r"^B[1-9][0-9]?$", examples=["B1"])]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Count = Annotated[int, Field(ge=0, le=1000)]
 Some = Annotated[int, Field(ge=1, le=1000)]
+
+
+def up_to(bound: str) -> Any:
+    """The mark of a list that holds no more than the bound of that name."""
+    return Field(max_length=most(bound))
+
+
+def some_up_to(bound: str) -> Any:
+    """The mark of a count from 1 to the bound of that name."""
+    return Field(ge=1, le=most(bound))
 
 
 class Part(BaseModel):

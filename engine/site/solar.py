@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from engine.site.kinds import Coefficient, Current, Part, Plain, Power, Some, Voltage, ask
+from typing import Annotated
+
+from engine.site.kinds import Coefficient, Current, Part, Plain, Power, Voltage, ask, some_up_to
 
 
 class Solar(Part):
@@ -19,7 +21,11 @@ class Solar(Part):
     vmp_coefficient: Coefficient | None = ask(
         "How vmp changes with temperature.", "The datasheet, temperature coefficient of Pmax or Vmp, with its minus sign."
     )
-    series: Some | None = ask("Panels in one string.", "Count the panels of one string.")
-    parallel: Some | None = ask("Strings per tracker.", "Count the strings that share one input.")
-    trackers: Some | None = ask("Trackers used per unit.", "Count the inputs in use on one unit.")
+    series: Annotated[int, some_up_to("panels in series")] | None = ask("Panels in one string.", "Count the panels of one string.")
+    parallel: Annotated[int, some_up_to("strings per tracker")] | None = ask(
+        "Strings per tracker.", "Count the strings that share one input."
+    )
+    trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask(
+        "Trackers used per unit.", "Count the inputs in use on one unit."
+    )
     sun_hours: Plain | None = ask("Peak sun hours of the worst month.", "A solar map for the place, tilt and month with the least sun.")

@@ -4,9 +4,26 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
-from engine.site.kinds import BankName, Capacity, Current, Fault, Part, RatioOf, Resistance, Share, Some, Tag, Time, Voltage, ask
+from engine.site.kinds import (
+    BankName,
+    Capacity,
+    Current,
+    Fault,
+    Part,
+    RatioOf,
+    Resistance,
+    Share,
+    Some,
+    Tag,
+    Time,
+    Voltage,
+    ask,
+    some_up_to,
+    up_to,
+)
+from engine.tables.bounds import most
 
 Connection = Literal["common-bank", "bank-per-phase", "bank-per-unit"]
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
@@ -39,8 +56,10 @@ class Module(Part):
 class Bank(Part):
     """`[storage.bank]`: all banks of a site are built alike"""
 
-    series: Some | None = ask("Modules in series.", "Count the modules between plus and minus.")
-    parallel: Some | None = ask("Such strings in parallel.", "Count the rows that are joined plus to plus.")
+    series: Annotated[int, some_up_to("modules in series")] | None = ask("Modules in series.", "Count the modules between plus and minus.")
+    parallel: Annotated[int, some_up_to("rows of modules in parallel")] | None = ask(
+        "Such strings in parallel.", "Count the rows that are joined plus to plus."
+    )
     feed: Feed | None = ask(
         "Where the two leads leave a row of modules: diagonal, both at one end, or from a bar.",
         "Look where the two leads to the units are bolted on.",
@@ -88,4 +107,11 @@ class Storage(Part):
             json_schema_extra={"x-how": "Trace the pair by hand from the unit's terminals to the bank, with the bank isolated."},
         ),
     ] = {}
-    links: list[DataLink] = []
+    links: Annotated[list[DataLink], up_to("data links")] = []
+
+    @field_validator("wired", mode="before")
+    @classmethod
+    def _no_more_than_units(cls, wired: object) -> object:
+        if isinstance(wired, dict) and len(wired) > most("units"):
+            raise ValueError(f"found {len(wired)} units; wanted at most {most('units')}")
+        return wired

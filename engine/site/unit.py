@@ -26,6 +26,8 @@ from engine.site.kinds import (
     Torque,
     Voltage,
     ask,
+    some_up_to,
+    up_to,
 )
 from engine.text import quoted
 
@@ -51,7 +53,9 @@ SETTINGS: Mapping[str, tuple[str, ...]] = {
 class UnitSolar(Part):
     """`[unit.solar]`: the solar inputs of one unit"""
 
-    trackers: Some | None = ask("Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs.")
+    trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask(
+        "Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs."
+    )
     voltage_max: Voltage | None = ask(
         "Above this the unit is destroyed: strings are checked against it on the coldest morning.", "The datasheet, maximum PV voltage."
     )
@@ -74,7 +78,7 @@ class UnitBus(Part):
         "The data ports on the unit, each a plug or a socket.",
         "Look at the unit: a plug has pins, a socket takes them. One word for each port.",
     )
-    link_lengths: Annotated[list[Length], Field(min_length=1, max_length=20)] | None = ask(
+    link_lengths: Annotated[list[Length], Field(min_length=1), up_to("link lengths")] | None = ask(
         "Lengths the link cable is sold in.", "The price list of the link cable."
     )
     length_max: Length | None = ask("Longest whole bus the manual allows.", "The manual's part on parallel operation.")

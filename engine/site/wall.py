@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
-from engine.site.kinds import Length, Name, Part, Resistance, Some, ask
+from engine.site.kinds import Length, Name, Part, Resistance, Some, ask, up_to
+from engine.tables.bounds import most
 
 Carries = Literal["battery", "load", "incoming", "solar", "earth", "comms"]
 
@@ -31,7 +32,15 @@ class Wall(Part):
 
     width: Length | None = ask("Width of the wall.", "A tape along the wall.")
     height: Length | None = ask("Height of the wall.", "A tape from the floor to the ceiling.")
-    places: list[PlaceOnWall] = []
+    places: Annotated[list[PlaceOnWall], up_to("places on the wall")] = []
+
+    @field_validator("places")
+    @classmethod
+    def _few_obstacles(cls, places: list[PlaceOnWall]) -> list[PlaceOnWall]:
+        obstacles = sum(place.what == "obstacle" for place in places)
+        if obstacles > most("obstacles"):
+            raise ValueError(f"found {obstacles} obstacles; wanted at most {most('obstacles')}: join those that lie together into one")
+        return places
 
 
 class Route(Part):

@@ -7,7 +7,7 @@ first, the gap is told. It knows no site: W and var on one phase, starts in VA a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import ceil, inf
 
 from engine.frozen import dataclass
@@ -105,7 +105,7 @@ def _evened(
     own = [i for i, place in enumerate(places) if place != busiest]
     some, some_fixed, some_split = [portions[i] for i in own], [fixed[k] for k in others], tuple(split[k] for k in others)
     known = _Found(
-        some_split, None, max(phases.now(k) for k in others), _bound(some, some_fixed, unit, some_split), _tolerance(unit, some_split)
+        some_split, None, max(phases.now(k) for k in others), _bounding(some, some_fixed, unit)(some_split), _tolerance(unit, some_split)
     )
     better = _spread(some, some_fixed, unit, some_split, work, known).places
     if better is None:
@@ -148,9 +148,8 @@ def _best(
     portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, splits: Sequence[tuple[int, ...]], work: Work, ceiling: float
 ) -> _Found:
     """The best below `ceiling` over all splits of one count."""
-    bounded = sorted(
-        ((_bound(portions, fixed, unit, s), max(s) - min(s), s) for s in splits), key=lambda b: (b[0], b[1], [-n for n in b[2]])
-    )
+    least = _bounding(portions, fixed, unit)
+    bounded = sorted(((least(s), max(s) - min(s), s) for s in splits), key=lambda b: (b[0], b[1], [-n for n in b[2]]))
     best = _Found(bounded[0][2], None, ceiling, inf, _tolerance(unit, bounded[0][2]))
     bound = inf
     for root, _, split in bounded:
@@ -193,20 +192,25 @@ def _spread(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, s
     return _Found(split, back, cost, bound, known.tolerance)
 
 
-def _bound(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, split: Sequence[int]) -> float:
-    """What no places go below: all sums over all units, each fixed part, each portion at its best phase, the grid of powers."""
-    phases = Phases(fixed, unit, split)
-    passed = _sums_over(portions, fixed, unit) / sum(carrying(unit, split))
-    bound = OVERLOADED + passed if passed > 1 + 1e-9 else 0.0
-    if all(p.demand.imag >= 0 for p in portions) and all(min(f.demand.imag, f.rest.imag) >= 0 for f in fixed):
-        bound = max(bound, *(phases.now(k) for k in phases.every), *(min(phases.with_(k, p) for k in phases.every) for p in set(portions)))
-    return max(bound, _level(portions, fixed, unit, split))
+def _bounding(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating) -> Callable[[Sequence[int]], float]:
+    """What no places on a split go below: all sums over all units, each fixed part, each portion at its best phase, the grid of powers.
 
-
-def _level(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, split: Sequence[int]) -> float:
-    """The share that the busiest phase has at least, from sums and from the grid on which real powers lie."""
+    All but the split is looked at once: there may be hundreds of splits, and thousands of portions.
+    """
+    asked, kinds = _sums_over(portions, fixed, unit), set(portions)
+    lagging = all(p.demand.imag >= 0 for p in kinds) and all(min(f.demand.imag, f.rest.imag) >= 0 for f in fixed)
     demand = sum((p.demand for p in portions), sum(f.demand for f in fixed))
-    level = grid_bound([p.demand.real for p in portions], [f.demand.real for f in fixed], split)
-    angles = {round(d.imag / d.real, 9) for d in (*(p.demand for p in portions), *(f.demand for f in fixed)) if d.real > 0}
-    apparent = level * (1 + angles.pop() ** 2) ** 0.5 if len(angles) == 1 else level
-    return max(level / unit.real, apparent / unit.apparent, abs(demand) / unit.apparent / sum(split))
+    powers, standing_powers = tuple(p.demand.real for p in portions), [f.demand.real for f in fixed]
+    angles = {round(d.imag / d.real, 9) for d in (*(p.demand for p in kinds), *(f.demand for f in fixed)) if d.real > 0}
+    steeper = (1 + angles.pop() ** 2) ** 0.5 if len(angles) == 1 else 1.0
+
+    def bound(split: Sequence[int]) -> float:
+        phases = Phases(fixed, unit, split)
+        passed = asked / sum(carrying(unit, split))
+        least = OVERLOADED + passed if passed > 1 + 1e-9 else 0.0
+        if lagging:
+            least = max(least, *(phases.now(k) for k in phases.every), *(min(phases.with_(k, p) for k in phases.every) for p in kinds))
+        level = grid_bound(powers, standing_powers, split)
+        return max(least, level / unit.real, level * steeper / unit.apparent, abs(demand) / unit.apparent / sum(split))
+
+    return bound

@@ -58,6 +58,8 @@ def _trade(
     keys = [size for size, _ in wants]
     best: _Trade | None = None
     for size, given in offers:
+        if work.spent:
+            break
         near = bisect_left(keys, size - ahead)
         # Where a limit is passed by starts, powers do not point the way: then every small trade is tried.
         for _, taken in wants if cost >= OVERLOADED and len(given) < 2 else wants[max(0, near - 2) : near + 2]:

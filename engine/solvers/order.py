@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from itertools import combinations, pairwise
-from math import inf
-from operator import add
 
 from engine.frozen import dataclass
 
 EXACT = 16
+_TURNS = 8  # orders that are tried where none is proven
 _NEAR = 2  # neighbours of each node that are measured before anything is ordered
 
 
@@ -46,6 +45,10 @@ def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None,
     costs = _penalised(lengths, most)
     proven = count <= EXACT
     nodes = _exact(costs, first, last) if proven else _improved(costs, _greedy(costs, first, last), last)
+    return _told(lengths, nodes, most, proven=proven)
+
+
+def _told(lengths: Sequence[Sequence[int | None]], nodes: tuple[int, ...], most: int | None, *, proven: bool) -> Order:
     links = [(a, b, lengths[a][b]) for a, b in pairwise(nodes)]
     short = tuple((a, b, n) for a, b, n in links if n is None or (most is not None and n > most))
     return Order(nodes, sum(n for _, _, n in links if n is not None), short, proven)
@@ -54,10 +57,11 @@ def best_order(lengths: Sequence[Sequence[int | None]], most: int | None = None,
 def order_lazily(
     bounds: Sequence[Sequence[int]], length_of: Callable[[int, int], int | None], most: int | None = None, first: int = 0
 ) -> Order:
-    """The same order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
+    """Such an order, where a length is costly to find: `bounds[a][b]` is one that it is never below, `length_of` finds it, a < b.
 
     An order that is best by the bounds, and all of whose links are measured, is best. So only links are measured that stand in
-    an order which is the best by what is known; near ones first, for most orders are made of them.
+    an order which is the best by what is known; near ones first, for most orders are made of them. Above `EXACT` nodes the same
+    is done without the proof, and not for ever.
     """
     known: list[list[int | None]] = [list(row) for row in bounds]
     count = len(bounds)
@@ -70,14 +74,15 @@ def order_lazily(
         measured.update(new)
         return bool(new)
 
-    if count > EXACT:
-        measure(combinations(range(count), 2))
-    else:
-        measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
+    measure((a, b) for a in range(count) for b in sorted(range(count), key=lambda b: (bounds[a][b], b))[1 : _NEAR + 1] if a != b)
+    turns = 0
     while True:
         found = best_order(known, most, first)
         if not measure(pairwise(found.nodes)):
             return found
+        turns += 1
+        if turns == _TURNS and not found.proven:
+            return _told(known, found.nodes, most, proven=False)
 
 
 def _penalised(lengths: Sequence[Sequence[int | None]], most: int | None) -> list[list[int]]:
@@ -88,26 +93,32 @@ def _penalised(lengths: Sequence[Sequence[int | None]], most: int | None) -> lis
 
 
 def _exact(costs: Sequence[Sequence[int]], first: int, last: int | None) -> tuple[int, ...]:
-    """Subset dynamic programming: `rest[s][k]` is the least cost of a chain from k through every node of s."""
-    free = [k for k in range(len(costs)) if k != first]
-    width = len(free)
-    columns = [[costs[a][b] for b in free] for a in (*free, first)]
-    rest: list[list[float]] = [[inf] * width for _ in range(1 << width)]
-    # rest[s][k] for k in s: begin at k, visit all of s, end where allowed.
-    for k, node in enumerate(free):
-        rest[1 << k][k] = 0 if last in (None, node) else inf
-    for s in range(1, 1 << width):
-        row = rest[s]
-        for k in range(width):
-            if s >> k & 1 and s != 1 << k:
-                row[k] = min(map(add, rest[s ^ 1 << k], columns[k]))
-    chain, here, left = [first], width, (1 << width) - 1
-    while left:
-        onward = list(map(add, rest[left], columns[here]))
-        here = onward.index(min(onward))
-        chain.append(free[here])
-        left ^= 1 << here
-    return tuple(chain)
+    """Subset dynamic programming, link by link: of all chains through the same nodes to the same end the best is kept.
+
+    A node is reached by its cheapest link at the least, so only what a link costs above that is counted, and a chain whose excess
+    is above that of a chain improved by hand is given up. The nodes of a chain are the low digits of its cost: of equal ones the lowest win.
+    """
+    count = len(costs)
+    places, digit = range(1, count), count.bit_length()
+    least = [min(row[:k] + row[k + 1 :], default=0) for k, row in enumerate(map(list, costs))]
+    excess = [[cost - floor << digit * count for cost, floor in zip(row, least, strict=True)] for row in costs]
+    most = _cost(excess, _improved(costs, _greedy(costs, first, last), last)) | (1 << digit * count) - 1
+    onto = [*zip(*excess, strict=True)]  # by the node that a link leads to
+    chains = {1 << first: [(first, 0)]}  # by the nodes that are in it: the ends there may be, and the least cost to each
+    for place in places:
+        shift, longer = digit * (count - 1 - place), dict[int, list[tuple[int, int]]]()
+        onward = [k for k in range(count) if place == count - 1 or k != last]
+        for gone, ends in chains.items():
+            for k in onward:
+                if not gone >> k & 1:
+                    to = onto[k]
+                    total = min([cost + to[here] for here, cost in ends]) + (k << shift)
+                    if total <= most:
+                        longer.setdefault(gone | 1 << k, []).append((k, total))
+        chains = longer
+    (ends,) = chains.values()
+    best = min(cost for end, cost in ends if last in (None, end))
+    return (first, *(best >> digit * (count - 1 - place) & (1 << digit) - 1 for place in places))
 
 
 def _greedy(costs: Sequence[Sequence[int]], first: int, last: int | None) -> list[int]:

@@ -18,16 +18,18 @@ import heapq
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
-from operator import mul
+from operator import add, mul
 
 from engine.frozen import dataclass
 from engine.solvers.separation import Point, Rect, Run, straightened
 
+_Step = tuple[int, int, int]  # the state it leads to, its cost, its length
+_ENDLESS = 1 << 60
 _Marks = tuple[bytearray, bytearray]  # a mark for each edge across (0) and up (1), kept at the edge's first node
 
 
 @dataclass(frozen=True)
-class Port:
+class CableEnd:
     """Where a cable ends, the body that only this cable's ends may enter, and the axes along which (0 across, 1 up)."""
 
     at: Point
@@ -36,7 +38,7 @@ class Port:
 
 
 @dataclass(frozen=True)
-class Route:
+class FoundRoute:
     """A route with what it cost; `points` are its ends and bends, lengths in millimetres."""
 
     points: tuple[Point, ...]
@@ -78,7 +80,7 @@ class _Fields:
         return first, crossings, run, bends, rest // self.last
 
 
-class Wall:
+class RouteGrid:
     """A wall with all that stands on it, ready to be searched.
 
     `inside` bounds every route; nothing enters `obstacles`; `runs` are the power runs to keep clear
@@ -88,7 +90,7 @@ class Wall:
     def __init__(
         self,
         inside: Rect,
-        ports: Sequence[Port],
+        ports: Sequence[CableEnd],
         *,
         obstacles: Sequence[Rect] = (),
         runs: Sequence[Run] = (),
@@ -114,9 +116,7 @@ class Wall:
         self._fields = _Fields.sized(2 * count, longest, longest * (1 + away), max(map(max, self._cross)))
         self._cost = self._costs(self._opened(inside, obstacles), self._breached(runs), lane)
         self._behind = self._margins()
-        self._steps: list[list[tuple[int, int]]] = [[]] * (2 * count)
-        self._known: dict[int, list[tuple[int, int, int]]] = {}
-        self._shut = {n for p in ports if p.body.holds(p.at) and (n := self._node(p.at)) is not None}
+        self._steps = self._stepped()
 
     def _node(self, at: Point) -> int | None:
         i, j = bisect_left(self.xs, at[0]), bisect_left(self.ys, at[1])
@@ -224,82 +224,82 @@ class Wall:
             upward[row] = map(mul, costs, free[1][row])
         return along, upward
 
-    def _edges_of(self, node: int) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
-        """The states that the edges at a node lead to, across (0) and up (1), with the edges' costs."""
-        (along, upward), width = self._cost, len(self.xs)
-        found: tuple[list[tuple[int, int]], list[tuple[int, int]]] = [], []
-        if cost := along[node]:
-            found[0].append((2 * node + 2, cost))
-        if node and (cost := along[node - 1]):
-            found[0].append((2 * node - 2, cost))
-        if cost := upward[node]:
-            found[1].append((2 * (node + width) + 1, cost))
-        if node >= width and (cost := upward[node - width]):
-            found[1].append((2 * (node - width) + 1, cost))
-        return found
+    def _stepped(self) -> list[tuple[_Step, ...]]:
+        """By state the steps to its four neighbours; one that may not be taken is endless. Nothing leads on from a port.
 
-    def _joined(self, node: int) -> None:
-        """Note for both states of a node the states one step on and what each step costs."""
-        found, bend = self._edges_of(node), self._fields.bend
-        for axis in (0, 1):
-            straight = self._cross[axis][node] * self._fields.crossing
-            steps = [(there, cost + straight) for there, cost in found[axis]] if straight else found[axis]
-            self._steps[2 * node + axis] = steps + [(there, cost + bend) for there, cost in found[1 - axis]]
+        Made whole, by columns: a search sees most of a wall. A row that no step reaches stands beyond the last, so that each node
+        has four neighbours.
+        """
+        fields, width = self._fields, len(self.xs)
+        count = len(self._cross[0])
+        wide = [b - a for a, b in pairwise(self.xs)] + [0]
+        high = [b - a for a, b in pairwise(self.ys)] + [0]
+        runs = wide * len(self.ys), [rise for rise in high for _ in wide]
+        straight = [[crossed * fields.crossing for crossed in line] for line in self._cross]
+        bent = [fields.bend] * count
+        steps: list[tuple[_Step, ...]] = [()] * (2 * (count + width))
+        for arrived in (0, 1):
+            to_four: list[Iterable[_Step]] = []
+            for axis, stride in ((0, 1), (1, width)):
+                cost = [cost or fields.unreached for cost in self._cost[axis]]
+                run = [far if free else _ENDLESS for far, free in zip(runs[axis], self._cost[axis], strict=True)]
+                more = straight[axis] if axis == arrived else bent
+                first = 2 * stride + axis
+                to_four.append(zip(range(first, first + 2 * count, 2), map(add, cost, more), run, strict=False))
+                cost, run = [fields.unreached] * stride + cost, [_ENDLESS] * stride + run
+                first = axis - 2 * stride
+                to_four.append(zip(range(first, first + 2 * count, 2), map(add, cost, more), run, strict=False))
+            steps[arrived : 2 * count : 2] = zip(*to_four, strict=True)
+        for port in self._ports:
+            if port.body.holds(port.at) and (node := self._node(port.at)) is not None:
+                steps[2 * node] = steps[2 * node + 1] = ()
+        return steps
 
-    def routes(self, source: int, targets: Iterable[int]) -> Mapping[int, Route]:
+    def routes(self, source: int, targets: Iterable[int]) -> Mapping[int, FoundRoute]:
         """The best route from port `source` to each of the target ports that can be reached at all."""
         start = self._node(self._ports[source].at)
         ends = {t: self._node(self._ports[t].at) for t in targets}
         if start is None:
             return {}
-        closed = {n for p in self._ports if p.body.holds(p.at) and (n := self._node(p.at)) is not None and n != start}
-        best, came = self._search(start, closed, {n for n in ends.values() if n is not None and n != start})
+        best, came = self._search(start, {n for n in ends.values() if n is not None and n != start})
         found = {}
         for target, node in ends.items():
             if node is None:
                 continue
             state = min((2 * node, 2 * node + 1), key=best.__getitem__)
             if node == start:
-                found[target] = Route((self._ports[source].at,), 0, 0, 0, 0, 0)
+                found[target] = FoundRoute((self._ports[source].at,), 0, 0, 0, 0, 0)
             elif best[state] < self._fields.unreached:
                 found[target] = self._told(best[state], state, came)
         return found
 
-    def _search(self, start: int, closed: set[int], wanted: set[int]) -> tuple[list[int], list[int]]:
+    def _search(self, start: int, wanted: set[int]) -> tuple[list[int], list[int]]:
         """Dijkstra: least cost and former state by state, until every wanted node is reached in its best way."""
         steps, behind, states = self._steps, self._behind, self._fields.last - 1
         best, came = [self._fields.unreached] * len(steps), [-1] * len(steps)
         best[2 * start] = best[2 * start + 1] = 0
         heap: list[int] = []
         # Leaving the source bends nothing and crosses nothing.
-        for axis, edges in enumerate(self._edges_of(start)):
-            for there, cost in edges:
-                best[there], came[there] = cost, 2 * start + axis
-                heap.append(cost | there)
+        for there, cost, _ in self._around(start):
+            best[there], came[there] = cost, 2 * start + (there & 1)
+            heap.append(cost | there)
         heapq.heapify(heap)
         push, pop = heapq.heappush, heapq.heappop
-        ends = closed | wanted
         while heap and wanted:
             cost = pop(heap)
             state = cost & states
             cost -= state
             if cost > best[state]:
                 continue
-            node = state >> 1
-            if node in ends:
-                wanted.discard(node)
-                if node in closed:
-                    continue
-            if not steps[state]:
-                self._joined(node)
-            for there, step in steps[state]:
+            wanted.discard(state >> 1)
+            for there, step, _ in steps[state]:
                 total = cost + step
                 if total < best[there] and total < best[there ^ 1] + behind[there]:
                     best[there], came[there] = total, state
                     push(heap, total | there)
         return best, came
 
-    def _told(self, cost: int, state: int, came: Sequence[int]) -> Route:
+    def _told(self, cost: int, state: int, came: Sequence[int]) -> FoundRoute:
         """A packed cost and its chain of states as a route."""
         nodes = [state >> 1]
         while came[state] >= 0:
@@ -307,26 +307,27 @@ class Wall:
             nodes.append(state >> 1)
         return self._route(cost, nodes)
 
-    def _route(self, cost: int, nodes: Sequence[int]) -> Route:
+    def _route(self, cost: int, nodes: Sequence[int]) -> FoundRoute:
         """A packed cost and its nodes, the last one first, as a route."""
         points = [self._at(node) for node in reversed(nodes)]
         first, crossings, run, bends, last = self._fields.told(cost)
         breach, off_lane = (0, first) if self._lane_first else (first, last)
-        return Route(straightened(points), breach, crossings, run, bends, off_lane)
+        return FoundRoute(straightened(points), breach, crossings, run, bends, off_lane)
 
     def _at(self, node: int) -> Point:
         row, column = divmod(node, len(self.xs))
         return self.xs[column], self.ys[row]
 
-    def within(self, source: int, target: int, most: Callable[[int], int]) -> Route | None:
+    def within(self, source: int, target: int, most: Callable[[int], int]) -> FoundRoute | None:
         """The best route between two ports among those that are not longer than `most` of the shortest; None where there is none."""
         here, there = self._ports[source].at, self._ports[target].at
         start, goal = self._node(here), self._node(there)
         if start is None or goal is None:
             return None
         if start == goal:
-            return Route((here,), 0, 0, 0, 0, 0)
-        apart = [abs(x - there[0]) + abs(y - there[1]) for y in self.ys for x in self.xs]
+            return FoundRoute((here,), 0, 0, 0, 0, 0)
+        across, up = ([abs(at - to) for at in line] for line, to in zip((self.xs, self.ys), there, strict=True))
+        apart = [dx + dy for dy in up for dx in across]
         shortest = self._shortest(start, goal, apart)
         return None if shortest is None else self._limited(start, goal, apart, most(shortest))
 
@@ -339,22 +340,22 @@ class Wall:
                 return run
             if run > least[node]:
                 continue
-            for state, _, further in self._around(node) if node == start else self._onward(2 * node):
+            for state, _, further in self._around(node) if node == start else self._steps[2 * node]:
                 onward, whole = state >> 1, run + further
-                if whole < least.get(onward, whole + 1):
+                if further < _ENDLESS and whole < least.get(onward, whole + 1):
                     least[onward] = whole
                     heapq.heappush(heap, (whole + apart[onward], whole, onward))
         return None
 
-    def _limited(self, start: int, goal: int, apart: Sequence[int], limit: int) -> Route | None:
+    def _limited(self, start: int, goal: int, apart: Sequence[int], limit: int) -> FoundRoute | None:
         """The best way that is not longer than the limit.
 
         Labels are set in order of cost, and one survives at a state only where it is shorter than all before it: a dearer way
         is worth keeping just for the length that it leaves. Nor does one survive where the other state of its node was
         reached no longer, and cheaper by all that going on from there could cost more.
         """
-        known, behind, states = self._known, self._behind, self._fields.last - 1
-        least, reached = [limit + 1] * (2 * len(apart)), [self._fields.unreached] * (2 * len(apart))
+        steps, behind, states = self._steps, self._behind, self._fields.last - 1
+        least, reached = [limit + 1] * len(steps), [self._fields.unreached] * len(steps)
         labels: list[tuple[int, int]] = []  # state, and the label before it
         heap = [(cost | state, run, -1) for state, cost, run in self._around(start)]
         heapq.heapify(heap)
@@ -377,29 +378,15 @@ class Wall:
                     state, before = labels[before]
                     nodes.append(state >> 1)
                 return self._route(cost, [*nodes, start])
-            for onward, step, further in known.get(state) or self._onward(state):
+            for onward, step, further in steps[state]:
                 whole = run + further
                 if whole < least[onward] and whole + apart[onward >> 1] <= limit:
-                    push(heap, (cost + step | onward, whole, own))
+                    total = cost + step
+                    if whole < least[onward ^ 1] or total < reached[onward ^ 1] + behind[onward]:
+                        push(heap, (total | onward, whole, own))
         return None
 
-    def _onward(self, state: int) -> list[tuple[int, int, int]]:
-        """The states one step from a state, with what the step costs and how long it is; none from a port."""
-        steps = self._known.get(state)
-        if steps is None:
-            node = state >> 1
-            straight, rising, bend = (
-                self._cross[0][node] * self._fields.crossing,
-                self._cross[1][node] * self._fields.crossing,
-                self._fields.bend,
-            )
-            around = () if node in self._shut else self._around(node)
-            self._known[2 * node] = [(onward, cost + (bend if onward & 1 else straight), run) for onward, cost, run in around]
-            self._known[2 * node + 1] = [(onward, cost + (rising if onward & 1 else bend), run) for onward, cost, run in around]
-            steps = self._known[state]
-        return steps
-
-    def _around(self, node: int) -> list[tuple[int, int, int]]:
+    def _around(self, node: int) -> list[_Step]:
         """The states at the other ends of a node's edges, with the edges' costs and lengths."""
         (along, upward), width, xs, ys = self._cost, len(self.xs), self.xs, self.ys
         row, column = divmod(node, width)

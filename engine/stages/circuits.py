@@ -2,18 +2,37 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import field
 from difflib import SequenceMatcher
+from typing import Literal
 
 from engine.facts import CIRCUIT_KINDS, Assumed, Facts
 from engine.findings import Finding, caution, stop
 from engine.frozen import dataclass
 from engine.site.wall import Carries, Route
-from engine.stages.banks import Banks
+from engine.stages.banks import BankPlace, Banks
 from engine.stages.units import Units
 from engine.text import clean, listed
 
+Kind = Literal["unit", "bank", "bar", "load-board", "incoming-board", "solar-isolator", "earth-bar"]
 LOAD_BOARD, INCOMING_BOARD, SOLAR_ISOLATOR, EARTH_BAR = "load board", "incoming board", "solar isolator", "earth bar"
+_FIXED: Mapping[str, Kind] = {
+    LOAD_BOARD: "load-board",
+    INCOMING_BOARD: "incoming-board",
+    SOLAR_ISOLATOR: "solar-isolator",
+    EARTH_BAR: "earth-bar",
+}
+
+
+@dataclass(frozen=True)
+class Spot:
+    """What circuits join: its name, what it is in the file's words, and of a bar the bank that it hangs beside."""
+
+    name: str
+    what: Kind
+    bank: str | None = None
 
 
 @dataclass(frozen=True)
@@ -51,11 +70,13 @@ class Ends:
 class Circuits:
     """Every circuit, in the order in which they are landed: earth, battery, load, solar, incoming.
 
-    `assumed` is what was taken of a kind's routes and is not answered for each circuit of that kind.
+    `assumed` is what was taken of a kind's routes and is not answered for each circuit of that kind; `spots` are the ends of circuits
+    by name, in the same order, then the units that none of them reaches.
     """
 
     circuits: tuple[Ends, ...]
     assumed: tuple[Assumed, ...] = ()
+    spots: Mapping[str, Spot] = field(default_factory=dict)
 
     def of(self, kind: Carries, *, common: bool) -> tuple[Ends, ...]:
         """The circuits of a kind, either the common ones or those of the units."""
@@ -68,6 +89,11 @@ class Circuits:
     def bond(self, bank: str | None) -> Ends | None:
         """The bond of a bank's earthed pole."""
         return next((c for c in self.circuits if c.bond and c.bank == bank), None)
+
+    def phases_of(self, ends: Ends) -> tuple[str, ...]:
+        """The phase of each unit that a circuit serves."""
+        of = {c.tag: c.phase for c in self.circuits}
+        return tuple(phase for tag in ends.units if (phase := of[tag]))
 
     def like(self, ends: Ends) -> tuple[Ends, ...]:
         """The circuits that must be alike with this one, itself included (S18): on one bank, on one phase; none where it stands alone."""
@@ -85,7 +111,22 @@ def circuits(*, facts: Facts, units: Units, banks: Banks) -> tuple[Circuits, lis
     """
     found = (*_earth(facts, units, banks), *_battery(units, banks), *_load(facts, units), *_solar(facts, units), *_incoming(facts, units))
     ends = _ends(facts, units, banks, found)
-    return Circuits(found, tuple(_assumed(facts, ends))), [*_routes(facts, ends), *_contradictions(facts, ends)]
+    return Circuits(found, tuple(_assumed(facts, ends)), _spots(units, banks, found)), [
+        *_routes(facts, ends),
+        *_contradictions(facts, ends),
+    ]
+
+
+def _spots(units: Units, banks: Banks, circuits: Sequence[Ends]) -> dict[str, Spot]:
+    known = {name: Spot(name, what) for name, what in _FIXED.items()}
+    known |= {_bar(bank): Spot(_bar(bank), "bar", bank.name) for bank in banks.banks}
+    known |= {bank.name: Spot(bank.name, "bank") for bank in banks.banks} | {tag: Spot(tag, "unit") for tag in units.tags}
+    names = (*(name for ends in circuits for name in (ends.start, ends.end)), *units.tags)
+    return {name: known[name] for name in dict.fromkeys(names)}
+
+
+def _bar(bank: BankPlace) -> str:
+    return f"bar {bank.name}"
 
 
 def _earth(facts: Facts, units: Units, banks: Banks) -> Iterator[Ends]:
@@ -95,7 +136,7 @@ def _earth(facts: Facts, units: Units, banks: Banks) -> Iterator[Ends]:
     for unit in units.units:
         yield Ends(f"earth {unit.tag}", "earth", EARTH_BAR, unit.tag, 1, unit.phase, unit.tag, units=(unit.tag,))
     for bank in banks.banks if facts.earthed_pole else ():
-        meets = f"bar {bank.name}" if len(bank.units) > 1 else bank.name
+        meets = _bar(bank) if len(bank.units) > 1 else bank.name
         for case in dict.fromkeys((bank.name, meets)):
             yield Ends(f"earth {case}", "earth", EARTH_BAR, case, 1, bank=bank.name, common=True, units=bank.units)
         yield Ends(f"bond {bank.name}", "earth", meets, EARTH_BAR, 1, bank=bank.name, common=True, units=bank.units, bond=True)
@@ -104,11 +145,11 @@ def _earth(facts: Facts, units: Units, banks: Banks) -> Iterator[Ends]:
 def _battery(units: Units, banks: Banks) -> Iterator[Ends]:
     for bank in banks.banks:
         if len(bank.units) > 1:
-            yield Ends(f"battery {bank.name}", "battery", bank.name, f"bar {bank.name}", 2, bank=bank.name, common=True, units=bank.units)
+            yield Ends(f"battery {bank.name}", "battery", bank.name, _bar(bank), 2, bank=bank.name, common=True, units=bank.units)
     for unit in units.units:
         feeding = next((bank for bank in banks.banks if unit.tag in bank.units), None)
         if feeding:
-            start = f"bar {feeding.name}" if len(feeding.units) > 1 else feeding.name
+            start = _bar(feeding) if len(feeding.units) > 1 else feeding.name
             yield Ends(f"battery {unit.tag}", "battery", start, unit.tag, 2, unit.phase, unit.tag, feeding.name, units=(unit.tag,))
 
 
@@ -138,6 +179,7 @@ def _solar(facts: Facts, units: Units) -> Iterator[Ends]:
 
 # --- the routes that lead there ---
 
+_ALIKE = 0.6  # likeness from which on a name may be a slip of another
 _OF_ALL = ("lane", "containment")  # what is answered for the data cables together
 
 
@@ -185,11 +227,17 @@ def _routes(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[F
 
 
 def _nearest(to: str, kind: Carries, ends: Sequence[str]) -> str:
-    """The cure for a name that no circuit ends at: the one that looks most like it."""
+    """The cure for a name that no circuit ends at: one that looks like it is named, but none with another number: that is another unit."""
     if not ends:
         return f"Take the entry away: nothing here carries {kind}."
-    nearest = max(ends, key=lambda end: SequenceMatcher(None, to.lower(), end.lower()).ratio())
-    return f"Write {nearest} if that is meant; {kind} circuits end at {listed(ends)}. Without a to it holds for all of them."
+    likeness = {end: SequenceMatcher(None, to.lower(), end.lower()).ratio() for end in ends if _digits(end) == _digits(to)}
+    near = max(likeness, key=lambda end: likeness[end], default="")
+    cure = f"Write {near} if that is meant; {kind}" if likeness.get(near, 0.0) >= _ALIKE else kind.capitalize()
+    return f"{cure} circuits end at {listed(ends, most=len(ends))}. Without a to it holds for all of them."
+
+
+def _digits(name: str) -> str:
+    return re.sub(r"[^0-9]", "", name)
 
 
 def _contradictions(facts: Facts, ends: Mapping[Carries, tuple[str, ...]]) -> Iterator[Finding]:

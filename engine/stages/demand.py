@@ -12,6 +12,8 @@ from engine.site.loads import Load
 from engine.text import clean
 from engine.workings import Figure, chosen, work
 
+_DAY = 86_400.0  # s
+
 
 @dataclass(frozen=True)
 class LoadDemand:
@@ -131,11 +133,14 @@ def _findings(facts: Facts, key: str, load: Load) -> Iterator[Finding]:
             "Answer its energy per day, from a meter or the machine list.",
             "safe side",
         )
-    if load.energy is not None and load.power is not None and load.energy > load.power * 86_400 * (1 + 1e-9):
+    if load.energy is not None and load.power is not None and load.energy > load.power * _DAY * (1 + 1e-9):
         yield caution(
             "load-energy-above-power",
             f"{key}.energy",
             f"{name} cannot use so much in a day: {facts.load(key, 'energy')} is more than its {facts.load(key, 'power')} gives in 24 hours.",
             "Check both figures; power is that of one machine, energy too.",
             "definition of energy",
+            value=load.energy,
+            limit=load.power * _DAY,
+            unit="J",
         )

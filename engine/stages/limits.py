@@ -9,7 +9,7 @@ from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop, together
 from engine.formulas import battery, generator
 from engine.frozen import dataclass
-from engine.quantities import shown
+from engine.quantities import Ampere, shown
 from engine.stages.banks import Banks
 from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage
@@ -18,6 +18,7 @@ from engine.tables.ratings import largest_rating_not_above, ratings_source
 from engine.workings import Figure, chosen, work
 
 _BREAKER_SHARE = {"iec": 1.0, "nec": 0.8}  # NFPA 70 (NEC) 210.20: a lasting load
+_THIN_AIR = 1000.0  # m: up to it an engine keeps its rating
 _VOLTAGE_DIFFERENCE = 0.10  # of the output voltage: more is another supply, not a tolerance (EN 50160: 10 %, from memory)
 
 
@@ -182,6 +183,8 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
             f"The solar side of a unit may charge with {solar}, {shown(solar.value - low, 'A')} above the unit's part of the bank: the setting must hold both together.",
             f"Make sure that the unit's charge limit counts its solar charging in, or limit that to {shown(low, 'A')} too.",
             "T14",
+            value=solar,
+            limit=low,
         )
 
 
@@ -191,11 +194,13 @@ def _unit_charge(facts: Facts, tag: str, called: str, limit: Figure, storage: St
     assert bank is not None
     if limit.value < 1:
         text = f"The bank stands less than one ampere of charge for {called}: it would never be charged by it."
-        yield caution("charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24")
+        yield caution(
+            "charge-limit-zero", about, text, "More modules in parallel, or charge with fewer units.", "T14, S24", value=limit, limit=1.0
+        )
     elif own and limit.value < own.value - 1:
         text = f"{called} could charge with {own}, but its bank stands only {bank.charge_limit} from all units on it: set {limit}."
         cure = "Set it on the bench before the unit meets the bank; more strings would allow more."
-        yield caution("charge-limit-below-unit", about, text, cure, "T14")
+        yield caution("charge-limit-below-unit", about, text, cure, "T14", value=limit, limit=own)
 
 
 def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) -> Iterator[Finding]:
@@ -217,7 +222,7 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
             "generator-rating-unanswered", "incoming.rating", text, "The plate, prime rating, not standby.", "T19", unanswered=True
         )
     altitude = facts.figure("site.altitude")
-    if incoming.kind == "generator" and altitude and altitude.value > 1000:
+    if incoming.kind == "generator" and altitude and altitude.value > _THIN_AIR:
         kept = generator.altitude_factor(altitude.value)
         text = f"At {altitude} an engine keeps about {kept:.0%} of its power; the plate is taken as it is."
         yield caution(
@@ -226,6 +231,8 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
             text,
             "Answer the rating for this height, from the generator's datasheet.",
             "a dealer's design notes (secondary)",
+            value=altitude,
+            limit=_THIN_AIR,
         )
     if found.incoming_total is None:
         return
@@ -236,10 +243,12 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
         yield caution(
             "incoming-below-load-and-charge",
             "plan.incoming.limit",
-            f"Loads and charging together draw more than the {found.incoming_total} that {source} allows: {'; '.join(over.values())}. "
+            f"Loads and charging together draw more than the {found.incoming_total} that {source} allows: {'; '.join(told for _, told in over.values())}. "
             "The limits hold only if the units add battery power, or charge less, or loads are shed.",
             "See in the manual that the units add battery power at the incoming limit; otherwise lower the charge limits or shed loads.",
             "T19",
+            value=max(both for both, _ in over.values()),
+            limit=found.incoming_total,
         )
 
 
@@ -253,16 +262,18 @@ def _voltage(facts: Facts) -> Iterator[Finding]:
             f"{given[0]} comes in and {given[1]} goes out: a unit passes the incoming voltage through, so the loads would get {given[0]}.",
             "Both are phase to neutral: measure and correct the answer, or put a transformer ahead of the set.",
             "a transfer relay changes no voltage; 10 % as in EN 50160 (from memory)",
+            value=given[0],
+            limit=given[1],
         )
 
 
-def _over(phase: str, phases: Phases, units: Units, found: Limits) -> str:
-    """T19: what passes through and what charges on a phase, where it is more than the incoming side allows."""
+def _over(phase: str, phases: Phases, units: Units, found: Limits) -> tuple[Ampere, str] | None:
+    """T19: what passes through and what charges on a phase, together and in words, where it is more than the incoming side allows."""
     row = next((row for row in phases.rows if row.phase == phase), None)
     if row is None or row.current is None or found.incoming_total is None or not found.charging:
-        return ""
+        return None
     drawn = [row.current, *(found.charging[unit.tag] for unit in units.on(phase) if unit.tag in found.charging)]
     both, limit = sum(figure.value for figure in drawn), found.incoming_total.value
     if both <= limit * (1 + 1e-9):
-        return ""
-    return f"{phase} loads {row.current} and charging {shown(both - row.current.value, 'A')}, {shown(both - limit, 'A')} too much"
+        return None
+    return both, f"{phase} loads {row.current} and charging {shown(both - row.current.value, 'A')}, {shown(both - limit, 'A')} too much"

@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from engine.facts import Facts
 from engine.findings import Finding, caution, stop
 from engine.formulas.leads import both_poles, drawn_current, drawn_power, end_voltage
-from engine.formulas.resistance import conductor_resistance, warm_resistance
 from engine.formulas.sharing import branch_current, resistance_spread, spread
 from engine.frozen import dataclass
 from engine.quantities import shown
@@ -21,10 +20,7 @@ from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors.part import Conductors
 from engine.stages.storage.part import Storage
 from engine.stages.units import Units
-from engine.stages.wall.part import Wall
-from engine.tables.conductors import LIMIT, resistance, temperature_coefficient
-from engine.tables.sizes import Size
-from engine.workings import Figure, chosen, tabled, work
+from engine.workings import Figure, chosen, work
 
 APART = 0.10  # of the mean: above this like conductors no longer count as like (T11)
 
@@ -61,10 +57,10 @@ class Sharing:
 
 
 def sharing(
-    *, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, wall: Wall, conductors: Conductors
+    *, facts: Facts, units: Units, banks: Banks, storage: Storage, circuits: Circuits, conductors: Conductors
 ) -> tuple[Sharing, list[Finding]]:
     """Solve each bank's leads and each phase's AC leads."""
-    ohms = {ends.name: found for ends in circuits.circuits if (found := _resistance(facts, ends, wall, conductors))}
+    ohms = {name: sizing.pole for name, sizing in conductors.of.items() if sizing.pole and sizing.pole.value > 0}
     groups: list[Group] = []
     findings: list[Finding] = []
     for bank in banks.banks:
@@ -81,43 +77,6 @@ def sharing(
                 groups.append(group)
                 findings += _apart(group, "They share by 1/R")
     return Sharing(tuple(groups)), findings
-
-
-def _resistance(facts: Facts, ends: Ends, wall: Wall, conductors: Conductors) -> Figure | None:
-    """Resistance of one pole; measured ones are halved, because they were read out and back."""
-    if measured := facts.route_figure(ends.kind, ends.to, "resistance"):
-        found = chosen(f"{ends.key}.pole", measured.value / 2, "ohm", "half of what was measured out and back", "S16", [measured])
-    else:
-        run, sizing = wall.runs.get(ends.name), conductors.of.get(ends.name)
-        if run is None or run.length is None or sizing is None or sizing.conductor is None:
-            return None
-        per_metre = _per_metre(facts, ends, sizing.conductor)
-        found = work(f"{ends.key}.pole", conductor_resistance, resistance=per_metre, length=run.length, parallel=sizing.parallel)
-    return found if found.value > 0 else None
-
-
-def _per_metre(facts: Facts, ends: Ends, size: Size) -> Figure:
-    """Resistance of a conductor in service: warm as its insulation allows (`iec`), as chapter 9 table 8 has it (`nec`)."""
-    metal = facts.metal(ends.kind, ends.to)
-    told, at = resistance(size, metal, flexible=ends.kind == "battery")
-    base = tabled(f"{ends.key}.resistance_tabled", told.value, "ohm/m", told.source, f"{size} {metal}")
-    if facts.rules == "nec":
-        return base
-    coefficient = temperature_coefficient(metal)
-    return work(
-        f"{ends.key}.resistance",
-        warm_resistance,
-        resistance=base,
-        coefficient=tabled(f"{ends.key}.coefficient", coefficient.value, "1/K", coefficient.source),
-        temperature=chosen(
-            f"{ends.key}.conductor_temperature",
-            LIMIT[facts.insulation(ends.kind, ends.to)],
-            "K",
-            "the insulation's limit",
-            "IEC 60364-5-52 table 52.1",
-        ),
-        reference=chosen(f"{ends.key}.told_at", at, "K", "the temperature that the table is told for", told.source),
-    )
 
 
 def _battery(facts: Facts, storage: Storage, bank: str, some: Sequence[Ends], ohms: dict[str, Figure]) -> Group:

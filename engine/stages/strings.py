@@ -169,7 +169,8 @@ def _unanswered(facts: Facts) -> Iterator[Finding]:
         if (facts.value(key) or 0.0) > 0:
             what = "open voltage" if key == "solar.voc_coefficient" else "voltage at full power"
             text = f"The change of the modules' {what} with temperature is answered as {facts.figure(key)}: a module's voltage falls with heat, so the figure must be negative."
-            yield stop("coefficient-positive", key, text, "Put the minus sign before it, as it stands in the module's datasheet.", "T20")
+            cure = "Put the minus sign before it, as it stands in the module's datasheet."
+            yield stop("coefficient-positive", key, text, cure, "T20", value=facts.figure(key), limit=0.0)
     if facts.missing("solar.vmp_coefficient") and facts.have("solar.vmp"):
         steep = facts.taken("plan.solar.vmp_coefficient")
         text = f"How the modules' voltage at full power changes with temperature is not answered: {steep} is taken, the steepest that is usual."
@@ -194,6 +195,8 @@ def _voltage(facts: Facts, found: Strings, cold: Figure | None, hot: Figure | No
             f"On the coldest morning a string gives {found.cold_voc}, {shown(found.cold_voc.value - limit.value, 'V')} above the {limit} that destroy the unit.",
             f"At most {high} modules in series.{would}" if high else "No string of these modules fits this unit.",
             "T20, S26: NEC 690.7",
+            value=found.cold_voc,
+            limit=limit,
         )
     if found.hot_vmp and least and hot and hot.value > 0 and found.hot_vmp.value < least.value / _SLACK:
         yield caution(
@@ -202,6 +205,8 @@ def _voltage(facts: Facts, found: Strings, cold: Figure | None, hot: Figure | No
             f"Hot, a string gives {found.hot_vmp}, {shown(least.value - found.hot_vmp.value, 'V')} under the {least} a tracker needs: it stops at noon.",
             f"At least {int(solar.least_in_series(least.value, hot.value))} modules in series.{would}",
             "T20",
+            value=found.hot_vmp,
+            limit=least,
         )
     if found.hot_vmp and most and found.hot_vmp.value > most.value * _SLACK:
         yield caution(
@@ -210,6 +215,8 @@ def _voltage(facts: Facts, found: Strings, cold: Figure | None, hot: Figure | No
             f"Even hot, a string gives {found.hot_vmp}, above the tracker's {most}: power is lost.",
             f"Take modules off the string.{would}",
             "T20",
+            value=found.hot_vmp,
+            limit=most,
         )
 
 
@@ -224,15 +231,33 @@ def _input(facts: Facts, found: Strings, trackers: int) -> Iterator[Finding]:
     own = facts.answers.unit.solar.trackers
     if own is not None and trackers > own:
         text = f"{trackers} trackers are used, but a unit has {own}."
-        yield stop("too-many-trackers", "solar.trackers", text, f"Use at most {own}.", "T20")
+        yield stop(
+            "too-many-trackers", "solar.trackers", text, f"Use at most {own}.", "T20", value=float(trackers), limit=float(own), unit="1"
+        )
     short = facts.figure("unit.solar.short_circuit_max")
     if found.short_circuit and short and found.short_circuit.value > short.value * _SLACK:
         text = f"The strings of a tracker give {found.short_circuit} shorted, {shown(found.short_circuit.value - short.value, 'A')} above the {short} it stands."
-        yield stop("solar-short-circuit", "plan.solar.short_circuit", text, "Fewer strings on a tracker.", "T20")
+        yield stop(
+            "solar-short-circuit",
+            "plan.solar.short_circuit",
+            text,
+            "Fewer strings on a tracker.",
+            "T20",
+            value=found.short_circuit,
+            limit=short,
+        )
     most = facts.figure("unit.solar.current_max")
     if found.current and most and found.current.value > most.value * _SLACK:
         text = f"The strings of a tracker give {found.current}, more than the {most} it uses: the rest is lost."
-        yield caution("solar-current-lost", "plan.solar.current", text, "Fewer strings on a tracker, or accept the loss.", "T20")
+        yield caution(
+            "solar-current-lost",
+            "plan.solar.current",
+            text,
+            "Fewer strings on a tracker, or accept the loss.",
+            "T20",
+            value=found.current,
+            limit=most,
+        )
     power = facts.figure("unit.solar.power_max")
     if found.power and power and found.power.value > power.value * _SLACK:
         text = f"The modules on a unit give {found.power}, more than the {power} it uses: the rest is lost in full sun."
@@ -242,4 +267,6 @@ def _input(facts: Facts, found: Strings, trackers: int) -> Iterator[Finding]:
             text,
             "Common and harmless where the maker allows it; fewer modules lose nothing.",
             "T20",
+            value=found.power,
+            limit=power,
         )

@@ -101,4 +101,7 @@ def _several_relays(facts: Facts, units: int) -> Iterator[Finding]:
             f"A relay inside the units makes the bond, and there are {units} units: only one unit's relay may be active, or neutral meets earth in several places.",
             "Ask the maker which setting keeps all relays but one open, set it on every unit, and see that the one left works when its unit is out.",
             "T21",
+            value=float(units),
+            limit=1.0,
+            unit="1",
         )

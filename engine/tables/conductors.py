@@ -42,8 +42,10 @@ def _resistance_cell(size: Size, metal: str, *, flexible: bool) -> tuple[Table, 
         column = "class5" if flexible and metal == COPPER else "class2"
         row = found.row("area", size.area)
     else:
-        found = table("nec_ch9_t8_kcmil" if size.label.endswith("kcmil") else "nec_ch9_t8")
-        column, row = metal, found.row("size", size.label)
+        found, column, row = table("nec_ch9_t8"), metal, table("nec_ch9_t8").row("size", size.label)
+        if row is None:
+            found = table("nec_ch9_t8_kcmil")
+            row = found.row("size", size.label)
     return found, row[column] if row else None
 
 

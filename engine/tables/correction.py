@@ -34,6 +34,26 @@ def nec_ambient(temperature: int, ambient: Kelvin) -> Reading | None:
     return _first_at_least(table("nec_ambient"), "ambient", ambient, str(temperature))
 
 
+def iec_hottest(method: str, insulation: str) -> Kelvin:
+    """The hottest air, or ground, that the insulation stands."""
+    return _last(table("iec_ground" if method.startswith("D") else "iec_ambient"), "ambient", insulation)
+
+
+def nec_hottest(temperature: int) -> Kelvin:
+    """The hottest air that wire of the 60, 75 or 90 degC column stands."""
+    return _last(table("nec_ambient"), "ambient", str(temperature))
+
+
+def iec_bunched_most() -> float:
+    """The most circuits bunched together that the table knows."""
+    return _last(table("iec_grouping"), "circuits", "bunched")
+
+
+def _last(found: Table, column: str, factor: str) -> float:
+    """The largest `column` that has a factor."""
+    return max(reach for row in found.rows if isinstance(row[factor], float) and isinstance(reach := row[column], float))
+
+
 @cache
 def iec_grouping(method: str, circuits: int) -> Reading | None:
     """Factor for circuits together, this one included; None for more than the table knows."""

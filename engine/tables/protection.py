@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from operator import itemgetter
 
 from engine.quantities import Ampere, Volt
@@ -26,6 +27,7 @@ def operating_multiple(device: str, rating: Ampere) -> Reading:
     raise KeyError(device)
 
 
+@lru_cache(maxsize=256)
 def fuse_let_through(rating: Ampere) -> Reading | None:
     """Greatest pre-arcing I2t at 0.01 s of a gG link [A²s]; between ratings the next larger, None above the table."""
     found = table("gg_i2t")
@@ -36,6 +38,7 @@ def fuse_let_through(rating: Ampere) -> Reading | None:
     return None
 
 
+@lru_cache(maxsize=256)
 def fuse_gate(rating: Ampere, gate: str) -> Reading | None:
     """A gate of a gG link: "least_10s", "most_5s", "least_100ms" or "most_100ms" [A].
 
@@ -66,6 +69,7 @@ def trip_multiple(curve: str) -> Reading:
     return Reading(most, found.told)
 
 
+@lru_cache(maxsize=256)
 def breaking_capacity(fault: Ampere, rules: str, device: str) -> Reading | None:
     """The smallest usual short-circuit capacity of a "breaker" or "fuse" that is not below a fault; None above 200 kA."""
     found = table("breaking_capacities")
@@ -76,6 +80,13 @@ def breaking_capacity(fault: Ampere, rules: str, device: str) -> Reading | None:
     return None
 
 
+def largest_breaking_capacity(rules: str, device: str) -> Ampere:
+    """The largest usual short-circuit capacity of a "breaker" or "fuse"."""
+    rows = (row for row in table("breaking_capacities").rows if row["rules"] == rules and row["device"] == device)
+    return max(capacity for row in rows if isinstance(capacity := row["capacity"], float))
+
+
+@lru_cache(maxsize=256)
 def dc_families(voltage: Volt, fault: Ampere, end: str, rules: str = "iec") -> tuple[str, ...]:
     """Fuse families that stand a DC voltage and break a fault, overload included; those of the rule book's own standards first.
 

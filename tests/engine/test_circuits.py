@@ -325,6 +325,29 @@ def test_bad_input_is_told_with_its_cure(change: tuple[str, str], code: str | No
         assert found[code].source
 
 
+@pytest.mark.parametrize(
+    ("change", "code", "value", "limit"),
+    [
+        # PVC stands no air above 60 degC (IEC 60364-5-52 table B.52.14 ends there).
+        (('ambient_max = "30 degC"', 'ambient_max = "72 degC"'), "ambient-above-insulation", 72 + 273.15, 60 + 273.15),
+        (('prospective_fault = "6 kA"', 'prospective_fault = "201 kA"'), "fault-above-every-device", 201e3, 200e3),
+        (('transfer_current = "40 A"', 'transfer_current = "3 A"'), "transfer-below-devices", 3, 6),
+        # 30 together; the table of bunched circuits ends at 20.
+        (('method = "C"\nlength = "4 m"\ngrouped = 1', 'method = "B2"\nlength = "4 m"\ngrouped = 30'), "grouping-beyond-table", 30, 20),
+        # 3 x 5 kW / 0.93 / 46 V = 350.6 A on the bar carry an ordinary fuse; 12 times the power for a moment are 4208 A, of which half counts (S7).
+        (('surge_power = "10 kW"', 'surge_power = "60 kW"'), "no-device-large-enough", 2103.8, 1250),
+    ],
+)
+def test_what_is_held_against_what(change: tuple[str, str], code: str, value: float, limit: float) -> None:
+    found = codes(SITE.replace(*change))[code]
+    assert (found.value, found.limit) == pytest.approx((value, limit), rel=1e-4)
+
+
+def test_a_fuse_that_only_the_surge_makes_too_large_says_so() -> None:
+    text = codes(SITE.replace('surge_power = "10 kW"', 'surge_power = "60 kW"'))["no-device-large-enough"].text
+    assert text == "battery B1 asks for a fuse of 2.104 kA, for its surge or its warm box: more than the largest standard fuse, 1.25 kA."
+
+
 def test_nec_tells_the_drop() -> None:
     """S1: a caution, no larger conductor."""
     text = nec(SITE.replace('length = "4 m"', 'length = "50 m"'))
@@ -503,7 +526,7 @@ def test_the_common_load_circuit_withstands_what_the_devices_ahead_let_through()
     """S4 by hand: 15 kA for 0.02 s is 4.5e6 A2s, past its own switch; copper in PVC with k = 115 needs sqrt(4.5e6) / 115 = 18.4 mm2, so 25 mm2."""
     planned = plan_text(SITE.replace('prospective_fault = "6 kA"', 'prospective_fault = "15 kA"'))
     sizing = planned.parts.conductors.of["load common"]
-    assert sizing.device is not None and sizing.device.name == "switch-disconnector"
+    assert sizing.device is not None and sizing.device.name == "AC isolator"
     assert str(sizing.conductor) == "25 mm2"
     withstand = next(c for c in sizing.decision if c.name == "withstand")
     assert withstand.asked == "25 mm2"

@@ -425,3 +425,15 @@ def test_every_scale_is_that_of_pint(unit):
 def test_every_spelling_has_the_dimension_of_its_kind(kind):
     for unit in kind.spellings.values():
         assert registry().Quantity(1.0, unit).is_compatible_with(kind.unit), unit
+
+
+def test_a_refusal_lists_the_usual_units_and_says_that_others_are_looked_up():
+    """12 yd is read although the list has no yd: who is refused must not think that the list is all."""
+    with pytest.raises(Refused) as refused:
+        read(KINDS["length"], "12 parsnips")
+    assert "wanted a number with one of: m, mm, cm, km, ft, in" in str(refused.value)
+    assert str(refused.value).endswith("; other units are looked up by name")
+    assert read(KINDS["length"], "12 yd") == pytest.approx(12 * 0.9144)
+    with pytest.raises(Refused) as plain:
+        read(KINDS["power factor"], "0.8 percent")
+    assert "looked up" not in str(plain.value)

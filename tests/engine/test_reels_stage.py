@@ -35,7 +35,7 @@ def test_a_cut_longer_than_any_reel_is_told():
     """1200 m in one piece."""
     some = cuts("16 mm2", "blue", 1200.0, 4.0)
     found = reels(some)
-    assert found.too_long == (some[0],)
+    assert [one.cut for one in found.too_long] == [some[0]]
     assert [row.cuts for row in found.rows] == [(some[1],)]
 
 

@@ -61,16 +61,16 @@ def test_two_entries_of_one_reach_that_contradict_are_a_caution_and_the_later_is
 @pytest.mark.parametrize(
     ("carries", "to", "nearest"),
     [
-        ("load", "L9-1", "L1-1"),
+        ("load", "L11", "L1-1"),
         ("load", "L2_1", "L2-1"),
         ("load", "l1-1", "L1-1"),
         ("load", "load board", "load-board"),
-        ("battery", "B2", "B1"),
+        ("battery", "b-1", "B1"),
         ("incoming", "the incoming board", "incoming-board"),
         ("earth", "earthbar", "earth-bar"),
-        ("comms", "L1-1", "L2-1"),
+        ("comms", "L2 1", "L2-1"),
         ("comms", "b1", "B1"),
-        ("solar", "L4-1", "L1-1"),
+        ("solar", "l3 1", "L3-1"),
     ],
 )
 def test_a_name_that_no_circuit_ends_at_stops_the_plan_and_names_the_nearest(carries, to, nearest):
@@ -80,6 +80,16 @@ def test_a_name_that_no_circuit_ends_at_stops_the_plan_and_names_the_nearest(car
     assert (told.level, told.about) == (Level.STOP, f"routes[{carries} {to}].to")
     assert f"Write {nearest} if that is meant" in told.remedy
     assert "What it says (length) is used nowhere" in told.text
+
+
+@pytest.mark.parametrize(("carries", "to"), [("load", "L9-1"), ("battery", "B2"), ("comms", "L1-1"), ("solar", "L4-1"), ("load", "kitchen")])
+def test_a_name_that_is_like_none_gets_all_that_there_are_and_no_guess(carries, to):
+    """Another number is another unit: L9-1 is no slip of L1-1; the chain begins at the lead, so no data cable ends there."""
+    plan = routes({"carries": carries, "to": to, "length": "3 m"}, **SOLAR)
+    (told,) = found(plan, "route-to-nowhere")
+    assert "if that is meant" not in told.remedy
+    assert told.remedy.startswith(f"{carries.capitalize()} circuits end at ")
+    assert "L3-1" in told.remedy
 
 
 @pytest.mark.parametrize(("carries", "to"), [("load", "L2-1"), ("load", "load-board"), ("battery", "B1"), ("earth", "earth-bar"), ("comms", "L3-1"), ("comms", "B1"), ("solar", "L3-1"), ("incoming", "incoming-board")])

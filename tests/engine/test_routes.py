@@ -7,7 +7,7 @@ from itertools import combinations
 import networkx as nx
 import pytest
 
-from engine.solvers.routes import Port, Wall
+from engine.solvers.routes import CableEnd, RouteGrid
 from engine.solvers.separation import Rect, Run, clearance, length, pieces
 
 BIG = 10**6
@@ -102,7 +102,7 @@ def _random_wall(rng, width, height, most):
     ports = []
     for _ in range(rng.randint(2, 4)):
         body = rect(1)
-        ports.append(Port(((body.left + body.right) // 2, (body.bottom + body.top) // 2), body))
+        ports.append(CableEnd(((body.left + body.right) // 2, (body.bottom + body.top) // 2), body))
     obstacles = [rect(1) for _ in range(rng.randint(0, 3))]
     runs = []
     for number in range(rng.randint(0, 4)):
@@ -119,7 +119,7 @@ def test_the_sparse_grid_loses_nothing_against_every_whole_coordinate(seed):
     rng = random.Random(seed)
     width, height = rng.randint(6, 12), rng.randint(5, 10)
     inside, ports, obstacles, runs = _random_wall(rng, width, height, 4)
-    found = Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
+    found = RouteGrid(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
     graph = _graph(range(width + 1), range(height + 1), inside, ports, obstacles=obstacles, runs=runs, source=0)
     for target in range(1, len(ports)):
         if ports[target].at == ports[0].at:
@@ -137,7 +137,7 @@ def test_pairwise_routes_equal_networkx_on_the_same_graph(seed):
     rng = random.Random(1000 + seed)
     inside, ports, obstacles, runs = _random_wall(rng, 4000, 2400, 900)
     runs = [Run(r.start, r.end, r.separation * 100, r.of) for r in runs]
-    wall = Wall(inside, ports, obstacles=obstacles, runs=runs)
+    wall = RouteGrid(inside, ports, obstacles=obstacles, runs=runs)
     for source in range(len(ports)):
         found = wall.routes(source, range(len(ports)))
         graph = _graph(wall.xs, wall.ys, inside, ports, obstacles=obstacles, runs=runs, source=source)
@@ -158,7 +158,7 @@ def test_a_route_costs_what_its_drawing_measures(seed):
     rng = random.Random(5000 + seed)
     inside, ports, obstacles, runs = _random_wall(rng, 3000, 2000, 800)
     runs = [Run(r.start, r.end, r.separation * 100, r.of) for r in runs]
-    for route in Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports))).values():
+    for route in RouteGrid(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports))).values():
         told = clearance(route.points, runs)
         assert (told.under, len(told.crossings), length(route.points)) == (route.breach, route.crossings, route.length)
         assert route.bends == max(0, len(route.points) - 2)
@@ -172,17 +172,17 @@ def test_one_more_thing_in_the_way_never_makes_a_route_better(seed):
     rng = random.Random(9000 + seed)
     inside, ports, obstacles, runs = _random_wall(rng, 3000, 2000, 800)
     runs = [Run(r.start, r.end, r.separation * 100, r.of) for r in runs]
-    free = Wall(inside, ports, obstacles=obstacles[1:], runs=runs[1:]).routes(0, range(1, len(ports)))
-    full = Wall(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
+    free = RouteGrid(inside, ports, obstacles=obstacles[1:], runs=runs[1:]).routes(0, range(1, len(ports)))
+    full = RouteGrid(inside, ports, obstacles=obstacles, runs=runs).routes(0, range(1, len(ports)))
     assert set(full) <= set(free)
     assert all(_packed(full[t]) >= _packed(free[t]) for t in full)
 
 
 def test_the_search_enters_few_states_and_packs_small_costs(monkeypatch):
     """Between two units on an open wall a node is entered by one axis, not by both; and a cost takes no more than the wall asks for."""
-    wall = Wall(
+    wall = RouteGrid(
         Rect(0, 0, 6000, 2400),
-        [*_ports(), *(Port((3000 + 300 * k, 1500), Rect(2900 + 300 * k, 1400, 3100 + 300 * k, 1600)) for k in range(8))],
+        [*_ports(), *(CableEnd((3000 + 300 * k, 1500), Rect(2900 + 300 * k, 1400, 3100 + 300 * k, 1600)) for k in range(8))],
     )
     pushed = []
     monkeypatch.setattr("engine.solvers.routes.heapq.heappush", lambda heap, item: (pushed.append(item), _push(heap, item))[1])
@@ -193,19 +193,19 @@ def test_the_search_enters_few_states_and_packs_small_costs(monkeypatch):
 
 def test_a_power_run_adds_no_more_lines_than_its_edges_and_ends_need():
     """Up: itself and the edges of its separation across; a millimetre beyond its ends alone up. Its sides have no millimetre of their own."""
-    wall = Wall(Rect(0, 0, 2000, 1000), [], runs=[Run((1000, 200), (1000, 800), 300, "x")])
+    wall = RouteGrid(Rect(0, 0, 2000, 1000), [], runs=[Run((1000, 200), (1000, 800), 300, "x")])
     assert wall.xs == [0, 700, 1000, 1300, 2000]
     assert wall.ys == [0, 199, 200, 800, 801, 1000]
 
 
 def _ports():
-    return [Port((300, 500), Rect(100, 400, 500, 600)), Port((1700, 500), Rect(1500, 400, 1900, 600))]
+    return [CableEnd((300, 500), Rect(100, 400, 500, 600)), CableEnd((1700, 500), Rect(1500, 400, 1900, 600))]
 
 
 def test_a_route_leaves_the_separation_where_it_can():
     """A power run between two ports at their own height: the route goes round outside 200 mm, then straight on."""
     run = Run((600, 500), (1400, 500), 200, "load L1-1")
-    route = Wall(Rect(0, 0, 2000, 1000), _ports(), runs=[run]).routes(0, [1])[1]
+    route = RouteGrid(Rect(0, 0, 2000, 1000), _ports(), runs=[run]).routes(0, [1])[1]
     assert (route.breach, route.crossings, route.length) == (0, 0, 1400 + 2 * 200)
     assert clearance(route.points, [run]).closest == 200
 
@@ -213,7 +213,7 @@ def test_a_route_leaves_the_separation_where_it_can():
 def test_a_power_run_from_floor_to_ceiling_is_crossed_once_at_a_right_angle():
     """What cannot be gone round is crossed, and the drawing says where and what."""
     run = Run((1000, 0), (1000, 1000), 300, "battery L1-1")
-    route = Wall(Rect(0, 0, 2000, 1000), _ports(), runs=[run]).routes(0, [1])[1]
+    route = RouteGrid(Rect(0, 0, 2000, 1000), _ports(), runs=[run]).routes(0, [1])[1]
     told = clearance(route.points, [run])
     assert (route.breach, route.crossings, route.length, route.bends) == (0, 1, 1400, 0)
     assert [(c.at, c.of) for c in told.crossings] == [((1000, 500), "battery L1-1")]
@@ -221,32 +221,32 @@ def test_a_power_run_from_floor_to_ceiling_is_crossed_once_at_a_right_angle():
 
 def test_an_obstacle_across_everything_leaves_no_route():
     """From floor to ceiling, flush with both: no way along the very edge of the wall either."""
-    assert Wall(Rect(0, 0, 2000, 1000), _ports(), obstacles=[Rect(900, 0, 1000, 1000)]).routes(0, [1]) == {}
+    assert RouteGrid(Rect(0, 0, 2000, 1000), _ports(), obstacles=[Rect(900, 0, 1000, 1000)]).routes(0, [1]) == {}
 
 
 def test_there_is_no_way_through_the_crack_between_two_obstacles_that_touch():
     """Two obstacles that share a side shut it."""
-    assert Wall(Rect(0, 0, 2000, 1000), _ports(), obstacles=[Rect(900, 0, 1000, 450), Rect(900, 450, 1000, 1000)]).routes(0, [1]) == {}
+    assert RouteGrid(Rect(0, 0, 2000, 1000), _ports(), obstacles=[Rect(900, 0, 1000, 450), Rect(900, 450, 1000, 1000)]).routes(0, [1]) == {}
 
 
 def test_nothing_passes_through_a_unit_on_its_way_to_another():
     """Three units in a row: the route from the first to the last goes round the middle one."""
-    ports = [*_ports(), Port((1000, 500), Rect(800, 400, 1200, 600))]
-    route = Wall(Rect(0, 0, 2000, 1000), ports).routes(0, [1])[1]
+    ports = [*_ports(), CableEnd((1000, 500), Rect(800, 400, 1200, 600))]
+    route = RouteGrid(Rect(0, 0, 2000, 1000), ports).routes(0, [1])[1]
     assert route.length == 1400 + 2 * 100
 
 
 def test_a_cable_that_may_enter_from_above_or_below_only_does_so():
     """A port between lane and target at the same height: the cable leaves downwards though sideways is shorter."""
-    ports = [Port(p.at, p.body, (1,)) for p in _ports()]
-    route = Wall(Rect(0, 0, 2000, 1000), ports).routes(0, [1])[1]
+    ports = [CableEnd(p.at, p.body, (1,)) for p in _ports()]
+    route = RouteGrid(Rect(0, 0, 2000, 1000), ports).routes(0, [1])[1]
     assert route.points[0][0] == route.points[1][0]
     assert route.length == 1400 + 2 * 100
 
 
 def test_a_power_cable_runs_along_in_its_lane():
     """Down to the lane, along, up to its end, though straight across would be shorter."""
-    route = Wall(Rect(0, 0, 2000, 1000), _ports(), lane=100, lane_first=True).routes(0, [1])[1]
+    route = RouteGrid(Rect(0, 0, 2000, 1000), _ports(), lane=100, lane_first=True).routes(0, [1])[1]
     assert route.points == ((300, 500), (300, 100), (1700, 100), (1700, 500))
     assert (route.off_lane, route.length) == (0, 1400 + 800)
 
@@ -254,7 +254,7 @@ def test_a_power_cable_runs_along_in_its_lane():
 @pytest.mark.parametrize("wall", [Rect(0, 0, 0, 0), Rect(0, 0, 100, 100), Rect(0, 0, 2000, 0)])
 def test_ports_off_the_wall_are_not_reached_and_nothing_breaks(wall):
     """A wall of no size, or ports far outside it."""
-    assert Wall(wall, _ports(), obstacles=[Rect(50, 50, 50, 50)], runs=[Run((0, 0), (10, 0), 300, "x")], lane=99).routes(0, [1]) == {}
+    assert RouteGrid(wall, _ports(), obstacles=[Rect(50, 50, 50, 50)], runs=[Run((0, 0), (10, 0), 300, "x")], lane=99).routes(0, [1]) == {}
 
 
 def test_pieces_join_what_lies_in_line():
@@ -287,7 +287,7 @@ def test_the_best_route_up_to_a_length_equals_all_ways_tried(seed):
     rng = random.Random(seed)
     inside, ports, obstacles, runs = _random_wall(rng, 40, 30, 12)
     runs = [Run(r.start, r.end, r.separation * 2, r.of) for r in runs]
-    wall = Wall(inside, ports, obstacles=obstacles, runs=runs)
+    wall = RouteGrid(inside, ports, obstacles=obstacles, runs=runs)
     graph = _graph(wall.xs, wall.ys, inside, ports, obstacles=obstacles, runs=runs, source=0)
     bare = _graph(wall.xs, wall.ys, inside, ports, obstacles=obstacles, runs=[], source=0)
     for target in range(1, len(ports)):
@@ -305,7 +305,7 @@ def test_a_route_of_any_length_is_the_best_of_all():
     for seed in range(40):
         rng = random.Random(7000 + seed)
         inside, ports, obstacles, runs = _random_wall(rng, 4000, 2400, 900)
-        wall = Wall(inside, ports, obstacles=obstacles, runs=[Run(r.start, r.end, r.separation * 100, r.of) for r in runs])
+        wall = RouteGrid(inside, ports, obstacles=obstacles, runs=[Run(r.start, r.end, r.separation * 100, r.of) for r in runs])
         free = wall.routes(0, range(1, len(ports)))
         for target in range(1, len(ports)):
             found = wall.within(0, target, lambda _: 10**6)

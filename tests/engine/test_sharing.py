@@ -7,7 +7,9 @@ import pytest
 
 from engine.findings import Level
 from engine.solvers.leads import bar_voltage
+from engine.stages.conductors import worked
 from engine.stages.conductors.part import Sizing
+from engine.stages.conductors.task import Way
 from engine.stages.sharing import sharing
 from engine.tables.sizes import read_size
 from engine.workings import answered
@@ -16,13 +18,22 @@ from tests.engine.wall_site import BASE, hang, place, three
 
 def phases(site, conductor="35 mm2", current=30.0):
     size = read_size(conductor)
-    return SimpleNamespace(of={e.name: Sizing(size, 1, None, None, None, answered(f"{e.key}.current", current, "A"), None, None, None, (), None) for e in site.circuits.circuits})
+    return SimpleNamespace(
+        of={e.name: Sizing(size, 1, None, None, None, answered(f"{e.key}.current", current, "A"), None, None, None, (), None, pole=pole(site, e, size)) for e in site.circuits.circuits}
+    )
+
+
+def pole(site, ends, size):
+    """One pole in PVC: half of what was measured, or by its length; battery leads of class 5."""
+    way = Way("iec", "copper", "pvc", "B2", flexible=ends.kind == "battery")
+    task = SimpleNamespace(key=ends.key, way=way)
+    return worked.pole(task, SimpleNamespace(size=size, parallel=1), site.wall.runs[ends.name].length, site.facts.route_figure(ends.kind, ends.to, "resistance"))
 
 
 def shared(text, low=46.0, **how):
     site = hang(text)
     storage = SimpleNamespace(banks=[SimpleNamespace(name=b.name, low=answered("plan.banks.low", low, "V")) for b in site.banks.banks])
-    return sharing(facts=site.facts, units=site.units, banks=site.banks, storage=storage, circuits=site.circuits, wall=site.wall, conductors=phases(site, **how))
+    return sharing(facts=site.facts, units=site.units, banks=site.banks, storage=storage, circuits=site.circuits, conductors=phases(site, **how))
 
 
 FOUR = BASE + '[set]\nper_phase = [3, 1, 1]\n[wall]\nwidth = "5 m"\n'

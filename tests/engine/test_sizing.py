@@ -273,3 +273,16 @@ def test_a_fuse_beyond_the_gates_needs_no_less_than_the_largest_in_them():
 
     assert fuse_gate(800.0, "most_5s") is None
     assert last_gate("most_5s").value == 5100.0  # 630 A: IEC 60269-1, from memory, as in gg_gates
+
+
+def test_like_units_get_like_earths(planned, sample_text) -> None:
+    """Copper Creek: the leads of L1-1 were enlarged from 3/0 AWG (167.8 kcmil) to its like's 250 kcmil, which 250.122(B) grows its earth for.
+
+    6 AWG of table 250.122 for 200 A is 26.24 kcmil, times 250 / 167.8 is 39.1 kcmil: 4 AWG (41.74). L2-1, whose own leads need 250 kcmil,
+    would do with 6 AWG, and gets 4 AWG as its like does.
+    """
+    of = planned(sample_text("copper-creek")).parts.conductors.of
+    one, other = of["earth L1-1"], of["earth L2-1"]
+    assert [str(s.conductor) for s in (one, other)] == ["4 AWG", "4 AWG"]
+    assert "6 AWG, grown with its conductors from 3/0 AWG to 250 kcmil (250.122(B))" in one.why.note
+    assert "6 AWG, grown as that of a like circuit, whose conductors grew from 3/0 AWG to 250 kcmil (250.122(B))" in other.why.note

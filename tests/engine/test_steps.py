@@ -14,7 +14,7 @@ MISTAKES = {
     "battery reversed": (r"Voltmeter at its open battery isolator.*red on plus.*\| \+\d+", r"Close that isolator within", UNIT),
     "separate banks joined": (r"Low-impedance voltmeter: B1 plus to B2 minus.*\| below 1 V", r"Close (that|the battery) isolator", SET),
     "phase, role or storage mode wrong or not kept": (r"Switch it off\. Wait .*on\. Read back.*\| phase L\d, role \w+, storage mode \w+", r"Land L\d-\d in this order", UNIT),
-    "outputs rolled": (r"Ohmmeter: LOAD line to each bar.*\| L\d load bar: below 0\.5 ohm; .*open", r"Close its load isolator\. The load switch", UNIT),
+    "outputs rolled": (r"Ohmmeter: LOAD line to each bar.*\| L\d load bar: below 0\.5 ohm; .*open", r"Close its load isolator\. The load isolator of the set", UNIT),
     "incoming and load side swapped": (r"Ohmmeter: LOAD line to each bar.*incoming: open", r"Close the incoming isolator of each unit", SET),
     "neutral open": (r"Ohmmeter: LOAD neutral to its bar; INCOMING neutral to its bar.*\| below 0\.5 ohm", r"Switch the loads of", UNIT),
     "terminator missing; one too many": (r"Ohmmeter across the data pair.*\| 60 ohm \(54 to 66 ohm\) at both ends", r"Switch on in that order", SET),
@@ -23,7 +23,7 @@ MISTAKES = {
     "no pre-charge": (r"Pre-charge.*across one pole.*across the other.*Voltmeter at the unit, red on \+.*\| \+, within 1 V of the bank", r"Close that isolator within", UNIT),
     "lug loose": (r"Micro-ohmmeter.*\| not above the mean of like joints by more than 10 % or 5 micro-ohm", r"Close (that|the battery) isolator", SET),
     "charge limit not divided": (r"Add up the charge limits you read back.*\| \d+ A.* = \d+ A, not above \d+", r"Close the incoming isolator of each unit|Close its solar isolator", SET),
-    "bond missing": (r"Every load breaker off.*units alone\. Residual-current tester.*\| it trips within 300 ms", r"Switch the loads of", SET),
+    "bond missing": (r"Breaker of every final circuit off.*units alone\. Residual-current tester.*\| it trips within 300 ms", r"Switch the loads of", SET),
     "second bond": (r"Lift the neutral-earth link.*Ohmmeter: neutral bar to earth bar.*\| above 1 Mohm", r"Switch on in that order", SET),
     "string reversed": (r"Voltmeter at its open solar isolator: every string, red on plus.*\| plus sign", r"Close its solar isolator", UNIT),
     "incoming rotation": (r"open incoming isolator.*Rotation meter.*rotation 123", r"Close the incoming isolator of each unit", SET),
@@ -161,9 +161,9 @@ def test_no_units_no_steps():
 
 
 def test_the_residual_current_device_is_live_when_it_is_tested_and_no_load_is_on():
-    """Behind an open load switch there is nothing to trip: it closes in the step of the test, loads only later."""
+    """Behind an open load isolator there is nothing to trip: it closes in the step of the test, loads only later."""
     steps = planned(EVERYTHING).parts.procedure.steps
-    test, closed = first(steps, "Residual-current tester"), first(steps, "Close the load switch of the set")
+    test, closed = first(steps, "Residual-current tester"), first(steps, "Close the load isolator of the set")
     assert test is closed
     assert test.place < first(steps, "Switch the loads of").place
 
@@ -241,17 +241,17 @@ def told(plan):
 def test_a_single_unit_on_its_own_is_told_of_nothing_that_is_not_there():
     """No solar, no supply, no bars, no phases to turn, no motors, no second unit."""
     text = told(single())
-    for absent in ("olar", "ncoming", "otation", "otor", " bar", "load switch", "the set", "units", "the lead stops", "Count the", "utputs rolled"):
+    for absent in ("olar", "ncoming", "otation", "otor", " bar", "the set", "units", "the lead stops", "Count the", "utputs rolled"):
         # A bar of earth and of neutral there is, and the bond is looked for in units.
         found = [line for line in text.splitlines() if absent in line.replace("earth bar", "").replace("neutral bar", "").replace("relay in a unit", "")]
         assert not found, (absent, found)
     assert "within 0.1 V of the bank" in text
-    assert "Every load breaker stays off" in text
+    assert "The breaker of every final circuit stays off" in text
 
 
 def test_sets_and_motors_and_turning_phases_are_told_where_they_are():
     text = told(planned(EVERYTHING | {"loads": [{"name": "Saw", "phase": "all", "power": "2 kW", "motor": True}]}))
-    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "The load switch of the set stays open", "within 0.1 V of the bar"):
+    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "The load isolator of the set stays open", "within 0.1 V of the bar"):
         assert there in text
     # A set on one phase has bars and a switch of its own, and nothing that turns.
     assert "otation" not in told(planned(set_of(2) | {"incoming.arrangement": "single-phase"}))
@@ -288,3 +288,32 @@ def test_a_bond_relay_inside_the_units_is_not_lifted():
 
 def test_one_link_is_one_link():
     assert "1 link between the 2 units" in told(planned(set_of(2)))
+
+
+def test_the_consumers_breakers_are_called_as_the_rule_book_calls_them():
+    for rules, word in (("iec", "final"), ("nec", "branch")):
+        text = told(planned({"site.rules": rules}))
+        assert f"Breaker of every {word} circuit off." in text
+        assert "load breaker" not in text
+
+
+def test_a_bond_test_says_what_a_reading_between_means():
+    """Above 1 Mohm there is none, below 1 ohm there is one; what lies between proves neither."""
+    step = first(planned().parts.procedure.steps, "neutral bar to earth bar")
+    assert "Between the two: not proven" in step.otherwise
+    assert "do not go on" in step.otherwise
+    assert step.hold
+    assert step.do.startswith("Prove dead at changeover board. Lift the neutral-earth link there.")
+
+
+def test_a_unit_on_the_bench_has_its_terminals_covered_before_it_is_on():
+    """Its output is live as soon as it runs, with nothing landed there."""
+    for step in planned().parts.procedure.steps:
+        if step.section == "bench" and "Switch it on. Enter" in step.do:
+            assert step.do.startswith("Cover its AC terminals: LOAD goes live.")
+            assert step.hurt
+
+
+def test_banks_are_apart_only_below_the_limit_and_a_reading_between_proves_nothing():
+    step = first(planned(EVERYTHING).parts.procedure.steps, "Low-impedance voltmeter: B1 plus to B2 minus")
+    assert "Anything between: not proven, find why." in step.otherwise

@@ -63,6 +63,52 @@ def test_both_faults(planned):
     assert stated.emf_low.value / stated.resistance_clearing.value == pytest.approx(12_000)
 
 
+@pytest.mark.parametrize(
+    ("answers", "share", "breaking", "clearing", "match"),
+    [
+        # By hand, two strings fed at one end over joints of 1.5 mohm: string 1 carries (R + 3) / (2 R + 3) of the current, R in mohm;
+        # 56 V over R / 2 breaks, 46 V over the whole R / 2 clears; 50 A through two strings in a loop may be 100 A x R apart.
+        ('resistance = "12 mohm"', 9 / 15, 56 / 3e-3, 46 / 6e-3, 0.6),  # halved once: R = 6
+        ('resistance = "12 mohm"\nresistance_measured = true', 15 / 27, 56 / 6e-3, 46 / 6e-3, 1.2),
+        ('short_circuit_current = "3 kA"', 20.0667 / 37.1333, 6000, 6000, 1.70667),  # 51.2 V / 3 kA = 17.07 mohm, never halved
+        ('short_circuit_current = "3 kA"\nresistance_measured = true', 20.0667 / 37.1333, 6000, 6000, 1.70667),
+        ('resistance = "12 mohm"\nshort_circuit_current = "3 kA"', 9 / 15, 56 / 3e-3, 6000, 0.6),
+        ('resistance = "12 mohm"\nshort_circuit_current = "20 kA"', 5.56 / 8.12, 40_000, 46 / 6e-3, 0.256),
+        ('resistance = "12 mohm"\nresistance_measured = true\nshort_circuit_current = "3 kA"', 15 / 27, 56 / 6e-3, 6000, 1.2),
+    ],
+)
+def test_a_stated_resistance_is_halved_once_and_one_that_follows_never(planned, answers, share, breaking, clearing, match):
+    """S10, for faults, for sharing between strings, and for the difference at which two strings may be joined."""
+    text = SITE.replace('resistance = "12 mohm"', answers).replace("parallel = 4", "parallel = 2").replace('feed = "bar"', 'feed = "one end"\njoint_resistance = "1.5 mohm"')
+    plan = planned(text)
+    found = bank(plan)
+    assert found.largest_share.value == pytest.approx(share, rel=1e-4)
+    assert found.charge_limit.value == pytest.approx(50 / share, rel=1e-4)
+    assert (found.fault_breaking.value, found.fault_clearing.value) == pytest.approx((breaking, clearing))
+    assert found.emf_full.value / found.resistance_breaking.value == pytest.approx(breaking)
+    assert found.emf_low.value / found.resistance_clearing.value == pytest.approx(clearing)
+    assert plan.figures["plan.steps.match"].value == pytest.approx(match, rel=1e-4)
+
+
+def test_strings_in_series_and_parallel_keep_the_halving_at_once(planned):
+    """Two in series, three in parallel, 12 mohm stated: 6 mohm each, so 4 mohm to break 112 V and 8 mohm to clear 92 V."""
+    found = bank(planned(SITE.replace("series = 1\nparallel = 4", "series = 2\nparallel = 3")))
+    assert (found.fault_breaking.value, found.fault_clearing.value) == pytest.approx((112 / 4e-3, 92 / 8e-3))
+
+
+def test_where_no_resistance_is_known_the_worst_is_taken_and_told(planned):
+    """Nobody can say how strings share: one carries all, the finding says why and what to answer; a bar needs no resistance."""
+    text = SITE.replace('resistance = "12 mohm"\n', "").replace('feed = "bar"', 'feed = "one end"')
+    plan = planned(text)
+    assert bank(plan).largest_share.value == 1
+    [shared] = [f for f in plan.findings if f.code == "strings-share-unevenly"]
+    assert "not known, so the worst is taken" in shared.text
+    [below] = [f for f in plan.findings if f.code == "bank-below-set"]
+    assert all(f.remedy.startswith("First answer the modules' resistance") for f in (shared, below))
+    barred = planned(SITE.replace('resistance = "12 mohm"\n', "").replace("parallel = 4", "parallel = 3"))
+    assert not next(f for f in barred.findings if f.code == "bank-below-set").remedy.startswith("First answer")
+
+
 def test_a_bank_of_unknown_fault_stops(planned):
     assert "bank-fault-unknown" in codes(planned(SITE.replace('resistance = "12 mohm"\n', "")), Level.STOP)
     assert "bank-fault-unknown" not in codes(planned(SITE))

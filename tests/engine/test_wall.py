@@ -37,7 +37,7 @@ def test_like_circuits_are_cut_to_the_longest_and_the_plan_says_so():
     assert lengths(site, "battery") == {"L1-1": 3.9, "L2-1": 3.9, "L3-1": 3.9, "B1": 1.1}
     told = site.finding("like-circuits-cut")
     assert told.level is Level.NOTE
-    assert "B1 3 of 3.9 m (2.1 m to 3.9 m by themselves)" in told.text
+    assert "B1, 3 circuits of 3.9 m each (2.1 m to 3.9 m by themselves)" in told.text
     assert [f.code for f in site.findings].count("like-circuits-cut") == 1
     assert site.wall.runs["battery L1-1"].spread.value == 0
 

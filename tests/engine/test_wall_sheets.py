@@ -61,20 +61,23 @@ def test_the_text_shows_every_unit_the_chain_and_the_legend():
     assert "1T" in picture
     assert "12T" in picture
     assert "X" in picture
-    assert "b battery (0.3 m)" in text
+    assert "b battery; " in text
+    assert "Lanes, height above the floor: battery 0.3 m; " in " ".join(text.split())
     for link in plan.parts.chain.links:
-        assert f"{link.start} plug > {link.end} socket: {link.length}, take {link.stock}" in text
+        assert f"{link.start} plug > {link.end} socket: way {link.length}, take a cable of {link.stock}" in text
 
 
 def test_the_legend_names_a_lane_only_where_something_lies_in_it():
     """Three units in a row are linked from port to port; a comms lane at their height is used and told, and one no cable takes is not."""
     apart, level = (" ".join(wall_text(planned(three(f'[[routes]]\ncarries = "comms"\nlane = "{y} m"\n'))).split()) for y in (0.95, 1.5))
     assert "= comms links, port to port, not in a lane" in apart
-    assert "(0.95 m)" not in apart
-    assert "= comms links, partly in their lane (1.5 m)" in level
+    assert "0.95 m above" not in apart
+    assert "= comms links, partly in their lane (1.5 m above the floor)" in level
     high = planned(three('[[routes]]\ncarries = "load"\nlane = "3 m"\n'))
-    assert "l load;" in " ".join(wall_text(high).split())
-    assert "load, lane at" not in wall_svg(high)
+    lanes = " ".join(wall_text(high).split()).partition("above the floor: ")[2]
+    assert "battery 0.3 m" in lanes
+    assert "load" not in lanes.partition(" begin:")[0]
+    assert "load, lane" not in wall_svg(high)
 
 
 def test_the_drawing_fits_the_rows_it_is_given_and_picks_out_one_place():
@@ -101,7 +104,7 @@ def test_the_svg_is_well_formed_and_names_everything():
     root = ET.fromstring(wall_svg(plan))
     words = " ".join(element.text or "" for element in root.iter())
     assert all(unit in words for unit in plan.parts.chain.order)
-    assert "battery, lane at 0.3 m" in words
+    assert "battery, lane 0.3 m above the floor" in words
     assert all(f"{link.start} plug" in words for link in plan.parts.chain.links)
     dashes = {element.get("stroke-dasharray") for element in root.iter("{http://www.w3.org/2000/svg}line")}
     assert len(dashes - {None}) == 4, "every kind of cable but battery and comms has its own dashes"

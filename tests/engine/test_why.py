@@ -3,6 +3,10 @@
 from engine.formulas.battery import allowed_difference, bank_resistance, paralleled_current
 from engine.sheets.layout import WIDTH, cells
 from engine.sheets.why_text import why_text
+from engine.stages.conductors.part import Cable
+from engine.stages.conductors.task import Candidate
+from engine.stages.conductors.worked import called
+from engine.tables.sizes import read_size
 from engine.workings import answered, assumed, chosen, tabled, work
 from tests.engine.paper_sites import planned
 
@@ -50,10 +54,12 @@ def test_hostile_keys_are_cleaned():
 
 
 def test_a_conductor_begins_with_the_size_that_was_chosen():
-    area = 152e-6
-    note = "2 x 300 kcmil copper, governed by device.\npasses current"
-    head = why_text(chosen("plan.circuits[battery B1].conductor", area, "m**2", note, "NFPA 70 (NEC)")).splitlines()[0]
-    assert head.startswith("plan.circuits[battery B1].conductor = 2 x 300 kcmil copper (152 mm2 each)")
+    cable = Cable("copper", "PVC", "75 degC", "class B", "600 V")
+    name = called(Candidate(read_size("300 kcmil"), 2), cable)
+    assert name == "2 x 300 kcmil copper (152 mm2 each)"
+    assert called(Candidate(read_size("3 AWG"), 1), cable) == "3 AWG copper (26.67 mm2)"
+    head = why_text(chosen("plan.circuits[battery B1].conductor", 152e-6, "m**2", "passes, governed by device", "NFPA 70 (NEC)", label=name))
+    assert head.startswith(f"plan.circuits[battery B1].conductor = {name}")
     plan = planned()
     metric = why_text(plan.figures["plan.circuits[battery L1-1].conductor"]).splitlines()[0]
     assert f"= {plan.parts.conductors.of['battery L1-1'].conductor} copper (chosen)" in metric

@@ -97,7 +97,7 @@ def hang(text: str) -> Hung:
     units = Units(tuple(UnitPlace(tag, phase, n, "lead" if tag == lead else "follower") for tag, phase, n in tags), lead)
     placed, _ = banks(facts=facts, units=units)
     joined, _ = circuits(facts=facts, units=units, banks=placed)
-    there, seen = wall(facts=facts, units=units, circuits=joined)
+    there, seen = wall(facts=facts, circuits=joined)
     chained, more = chain(facts=facts, units=units, banks=placed, wall=there)
     return Hung(facts, units, placed, joined, there, chained, (*seen, *more))
 

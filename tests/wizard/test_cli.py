@@ -16,6 +16,7 @@ from pathlib import Path
 
 import pytest
 
+from engine.sheets.layout import cells
 from tests.conftest import ROOT, SAMPLES
 from wizard.cli import main
 
@@ -148,6 +149,63 @@ def test_why_prints_the_tree_down_to_the_answers(capsys):
     assert "plan.banks[B1].charge_limit" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("name", SAMPLES)
+def test_why_answers_for_whatever_a_finding_is_about(name, capsys):
+    """An answer, given or not, a figure, a word of the plan: with its findings and their rules."""
+    site = str(ROOT / "sample_sites" / name / "site.toml")
+    main(["check", site, "--json"])
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    assert findings
+    for finding in findings:
+        assert main(["why", site, finding["about"]]) == 0, finding["about"]
+        told = capsys.readouterr().out
+        assert told.startswith(finding["about"][:40])
+        words = " ".join(told.split())
+        assert f"[{finding['code']};" in words
+        assert " ".join(finding["text"].split())[:60] in words
+        assert max(map(cells, told.splitlines())) <= 80
+
+
+def test_why_tells_an_answer_and_says_where_there_is_none(capsys):
+    creek = str(ROOT / "sample_sites" / "copper-creek" / "site.toml")
+    for key, told in (("site.rules", "site.rules = nec (answered)\n"), ("set.lead_loss", "set.lead_loss = stops (assumed: "), ("storage.wired", "storage.wired: not answered\n"), ("output.arrangement", "output.arrangement = split-phase (answered)\n")):
+        assert main(["why", creek, key]) == 0
+        assert capsys.readouterr().out.startswith(told)
+    assert main(["why", ALDER, "storage.wired"]) == 0
+    assert capsys.readouterr().out == "storage.wired = L1-1 B1; L2-1 B1; L3-1 B1\n"
+    assert main(["why", creek, "loads"]) == 2
+    assert "loads[House].power" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_what_check_prints_keeps_to_80_columns(name, capsys, monkeypatch):
+    site = str(ROOT / "sample_sites" / name / "site.toml")
+    main(["check", site])
+    out = capsys.readouterr().out
+    assert out.startswith("revision ")
+    assert max(map(cells, out.splitlines())) <= 80
+    # What is said beside it: whole lines to another program, wrapped lines to a person.
+    main(["plan", site, "-o", "-"])
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    main(["plan", site, "-o", "-"])
+    err = capsys.readouterr().err.splitlines()
+    assert len(err) > 1
+    assert max(map(len, err)) <= 80
+
+
+@pytest.mark.parametrize("words", [[], *([word] for word in ("plan", "check", "sheets", "bill", "why", "schema"))])
+def test_every_help_keeps_to_80_columns(words, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    with pytest.raises(SystemExit):
+        main([*words, "--help"])
+    told = capsys.readouterr().out
+    assert max(map(len, told.splitlines())) <= 80
+    if words == ["sheets"]:
+        assert "plan.txt" in told
+        assert "order-of-work.txt" in told
+
+
 def test_schema_validates_every_sample(capsys):
     assert main(["schema"]) == 0
     schema = json.loads(capsys.readouterr().out)
@@ -256,14 +314,15 @@ def test_check_says_when_the_stored_plan_is_not_that_of_the_answers(said, change
 
 def test_check_says_when_the_same_answers_give_another_plan(tmp_path, capsys):
     """What an older program, or one with another table, made of them and sealed."""
-    from engine.files.digest import sealed
-    from engine.files.emit import with_plan
+    from engine.files.digest import plan_digest
+    from engine.files.emit import plan_document, with_plan
     from engine.files.read import read
     from engine.planner import plan
 
     file = read(Path(ALDER))
     now = plan(file.answers, file.revision).plan
-    then = sealed(replace(now, unbalance="9 %", made_with="phasewright 0.1.9"))
+    other = replace(now, unbalance="9 %", made_with="phasewright 0.1.9")
+    then = replace(other, digest=plan_digest(plan_document(other)))
     site = tmp_path / "site.toml"
     site.write_text(with_plan(file.text, file.document, then), encoding="utf-8")
     main(["check", str(site)])

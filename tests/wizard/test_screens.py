@@ -402,3 +402,55 @@ async def test_help_says_all_and_goes_away_without_a_change() -> None:
         await at.press("escape")
         assert isinstance(at.app.focused, Choice)
         assert at.session.document == {"schema": 1}
+
+
+def sample_session(sample_text: object, name: str = "alder-farm") -> Session:
+    assert callable(sample_text)
+    from engine.files.read import parse
+
+    site = parse(sample_text(name).encode(), "site.toml")
+    return Session(document=site.document, answers=site.answers, origin=site)
+
+
+async def test_page_keys_scroll_each_section_of_the_review_and_never_leave_it(sample_text: object) -> None:
+    async with driving(sample_session(sample_text)) as at:
+        await at.planned()
+        await at.press("f4", "end", "enter")
+        page = at.line("#title")
+        seen = []
+        for _ in range(3):  # findings are a list, the others a text
+            before = at.text()
+            seen += [name for name in ("Findings", "Bill") if f"[{name}]" in before]
+            await at.press("pagedown")
+            await at.press("pagedown")
+            assert at.line("#title") == page
+            moved = at.text()
+            await at.press("pageup")
+            await at.press("pageup")
+            assert at.line("#title") == page
+            if "[Bill]" in before:
+                assert moved != before == at.text()
+            await at.press(*(["right"] * (3 if "[Findings]" in before else 1)))
+        assert seen == ["Findings", "Bill"]
+
+
+async def test_the_strip_says_where_it_is_cut_and_parts_its_labels_by_semicolons() -> None:
+    async with driving(size=(40, 12)) as at:
+        await at.planned()
+        strip = at.line("#status").rstrip()
+        assert strip.startswith("STOPPED by ")
+        assert strip.endswith("..")
+        assert len(strip) <= 40
+    async with driving(size=(400, 24)) as at:
+        await at.planned()
+        wide = at.line("#status").rstrip()
+        names = wide.partition(": ")[2].split("; ")
+        assert len(names) > 2
+        assert not wide.endswith("..")
+
+
+def test_a_text_is_cut_only_where_it_does_not_fit() -> None:
+    from wizard.screens.frame import cut
+
+    assert cut("abcdef", 6) == "abcdef"
+    assert cut("abcdefg", 6) == "abcd.."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from engine.findings import Level
+from engine.sheets.layout import cells, fit
 from engine.text import clean
 from wizard.screens.view import View
 
@@ -56,10 +57,15 @@ def status_line(view: View, fault: str) -> str:
         return fault or "Planning ..."
     stops, findings = view.notes.stops, view.planned.findings
     if stops:
-        return f"STOPPED by {len(stops)} (F6): {', '.join(dict.fromkeys(stop.name for stop in stops))}"
+        return f"STOPPED by {len(stops)} (F6): {'; '.join(dict.fromkeys(stop.name for stop in stops))}"
     if cautions := sum(found.level is Level.CAUTION for found in findings):
         return f"Nothing stops the plan. {counted(cautions, 'caution')} to read: last page."
     return "READY: nothing stops the plan."
+
+
+def cut(text: str, width: int) -> str:
+    """A line in so many columns; dots say that there is more."""
+    return text if cells(text) <= width else fit(text, width).rstrip()
 
 
 def counted(number: int, word: str) -> str:

@@ -20,7 +20,7 @@ from wizard import interview
 from wizard.hanging import STEP
 from wizard.pages import PAGES, Page, Question, Table
 from wizard.screens.dialogs import Choose, Tell
-from wizard.screens.frame import KEYS, KEYS_HELP, keys_line, status_line, title_line
+from wizard.screens.frame import KEYS, KEYS_HELP, cut, keys_line, status_line, title_line
 from wizard.screens.messages import (
     EntryDropped,
     EntryWanted,
@@ -69,7 +69,7 @@ class InterviewScreen(Saving):
         super().__init__(session)
         self._page: Page = PAGES[0]
         self._helped: str | None = None
-        self._told = ""
+        self._told = f"{clean(session.path.name, 40)} is a new file." if session.path and session.origin is None else ""
         self._body: Asking | Review | None = None
 
     # The frame
@@ -90,6 +90,7 @@ class InterviewScreen(Saving):
     def on_resize(self) -> None:
         """The lines of the frame are cut to the width."""
         self._frame()
+        self._status()
 
     def _frame(self) -> None:
         pages = interview.pages(self.session.answers)
@@ -102,7 +103,7 @@ class InterviewScreen(Saving):
 
     def _status(self) -> None:
         plan = status_line(self.view, self.fault)
-        self._line("#status", f"{self._told} | {plan}" if self._told else plan)
+        self._line("#status", cut(f"{self._told} | {plan}" if self._told else plan, self.size.width))
 
     def _line(self, selector: str, text: str) -> None:
         line = self.query_one(selector, Static)

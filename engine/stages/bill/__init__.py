@@ -128,8 +128,7 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
 
 
 def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
-    boards = dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end) if place.endswith(" board"))
-    for board in boards:
+    for board in (spot.name for spot in circuits.spots.values() if spot.what in ("load-board", "incoming-board")):
         lines = " ".join(facts.phases) or "lines"
         yield Line(
             "surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,)
@@ -225,7 +224,7 @@ def _cleats(facts: Facts, circuits: Circuits, wall: Wall) -> Iterator[Line]:
 
 def _cut_line(facts: Facts, cut: Cut, packed: Packed) -> Line:
     """Nothing to buy where a reel holds it; a cut without size or length, or longer than any reel, has none."""
-    on_reel = cut.size is not None and cut.length is not None and cut not in packed.too_long
+    on_reel = cut.size is not None and cut.length is not None and cut not in [one.cut for one in packed.too_long]
     return Line(
         "conductor cut",
         f"{cut.conductor}, {facts.told(cut.length) if cut.length else _MEASURE}",

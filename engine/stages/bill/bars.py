@@ -11,7 +11,7 @@ from engine.formulas.verification import first_power, held_energy, pre_charge_re
 from engine.quantities import shown
 from engine.stages.bill.cuts import lines_of
 from engine.stages.bill.part import Line
-from engine.stages.circuits import EARTH_BAR, Circuits, Ends
+from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors.part import Conductors
 from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage
@@ -37,9 +37,10 @@ def bars(facts: Facts, circuits: Circuits, conductors: Conductors, phases: Phase
 
 def _poles(facts: Facts, circuits: Circuits, conductors: Conductors, phases: Phases, place: str) -> Iterator[tuple[str, Figure | None]]:
     """The bars of one place, each with the current it must carry."""
-    if place == EARTH_BAR:
+    what = circuits.spots[place].what
+    if what == "earth-bar":
         yield "PE", None
-    elif place.startswith("bar "):
+    elif what == "bar":
         current = _both_ways(circuits, conductors, place)
         yield from (("plus", current), ("minus", current))
     elif common := [ends for ends in circuits.circuits if ends.common and ends.kind in _AC and place in (ends.start, ends.end)]:

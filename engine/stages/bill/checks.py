@@ -8,6 +8,7 @@ from engine.facts import Facts
 from engine.findings import Finding, caution
 from engine.keys import labelled
 from engine.stages.bill.part import Cut
+from engine.stages.bill.reels import TooLong
 from engine.stages.chain.part import Chain
 
 
@@ -35,9 +36,9 @@ def _length(facts: Facts, cut: Cut) -> str:
     return facts.told(cut.length) if cut.length else "unknown length"
 
 
-def too_long(facts: Facts, cuts: Sequence[Cut]) -> Iterator[Finding]:
+def too_long(facts: Facts, cuts: Sequence[TooLong]) -> Iterator[Finding]:
     """Cuts that no reel holds in one piece."""
-    for conductor, cut in {cut.conductor: cut for cut in reversed(cuts)}.items():
+    for conductor, (cut, longest) in {one.cut.conductor: (one.cut, one.reel) for one in reversed(cuts)}.items():
         yield caution(
             "cut-longer-than-reels",
             labelled("plan.reels", [conductor])[0],
@@ -45,4 +46,5 @@ def too_long(facts: Facts, cuts: Sequence[Cut]) -> Iterator[Finding]:
             "Ask the maker for a drum of that length, or check the length: a joint in such a run is planned, not improvised.",
             "common practice, no source",
             value=cut.length,
+            limit=longest,
         )

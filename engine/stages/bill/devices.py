@@ -35,7 +35,10 @@ def devices(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
 
 
 def isolators(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
-    """A fuse opens nothing under load: a circuit without a breaker has an isolator. What opens is locked."""
+    """A fuse opens nothing under load: a circuit without a breaker has an isolator. What opens is locked.
+
+    A neutral that opens before the lines leaves near line voltage on the light phase (T7; IEC 60364-4-43 431.3, from memory).
+    """
     for ends in circuits.circuits:
         if ends.kind == "earth":
             continue
@@ -46,9 +49,11 @@ def isolators(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
         parts = [
             "DC" if ends.kind in _DIRECT else "AC",
             counted(ends.poles, "pole"),
+            *([] if ends.kind in _DIRECT else ["neutral last to open and first to close"]),
             f"{rating} or more" if rating else "rating not computed",
         ]
         parts += [f"{device.voltage} or more"] if device and device.voltage else []
+        parts += ["made to open under load"]
         yield Line("isolator", ", ".join(parts), 1, 0, ends.kind in _DIRECT, (ends.name,))
         yield Line("padlock", "with tag, one key each", 1, 0, False, (ends.name,))
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from engine.frozen import dataclass
-from engine.quantities import SquareMetre, shown
+from engine.quantities import Metre, SquareMetre, shown
 from engine.solvers.reels import packed
 from engine.stages.bill.part import Cut, Reel
 from engine.tables import table
@@ -16,11 +16,19 @@ _BY_THE_METRE: SquareMetre = 35e-6  # above this shops cut to length: note of th
 
 
 @dataclass(frozen=True)
+class TooLong:
+    """A cut that no reel holds in one piece, and the longest of them."""
+
+    cut: Cut
+    reel: Metre
+
+
+@dataclass(frozen=True)
 class Packed:
     """The reels to buy, and the cuts that are too long for any."""
 
     rows: tuple[Reel, ...]
-    too_long: tuple[Cut, ...]
+    too_long: tuple[TooLong, ...]
 
 
 def reels(cuts: Sequence[Cut]) -> Packed:
@@ -30,16 +38,17 @@ def reels(cuts: Sequence[Cut]) -> Packed:
         if cut.size and cut.length and cut.length.value > 0:
             conductors.setdefault(cut.conductor, []).append(cut)
     rows: list[Reel] = []
-    too_long: list[Cut] = []
+    too_long: list[TooLong] = []
     for conductor, some in conductors.items():
         waiting: dict[int, list[Cut]] = {}
         for cut in some:
             waiting.setdefault(_millimetres(cut), []).append(cut)
         wanted = [_millimetres(cut) for cut in some]
-        found = packed(wanted, _stock(some[0].size, sum(wanted)))
+        stock = _stock(some[0].size, sum(wanted))
+        found = packed(wanted, stock)
         proof = f"{_told(found.bought)} bought; " + ("less cannot be bought" if found.proven else f"at least {_told(found.bound)} must be")
         rows += [Reel(conductor, r.stock / 1000, tuple(waiting[c].pop(0) for c in r.cuts), r.offcut / 1000, proof) for r in found.reels]
-        too_long += [waiting[length].pop(0) for length in found.too_long]
+        too_long += [TooLong(waiting[length].pop(0), max(stock) / 1000) for length in found.too_long]
     return Packed(tuple(rows), tuple(too_long))
 
 

@@ -34,9 +34,9 @@ class Ground:
     def grid(self, lane: Metre | None, *, blind: bool = False) -> Grid:
         """The wall ready for routes; `blind`: power is not looked at and the lane comes first, as a crew would lay it."""
         here = [place for place in self.wall.places if place.what != "obstacle"]
-        solver = routes.Wall(
+        solver = routes.RouteGrid(
             self.wall.outline,
-            [routes.Port(place.at, place.rect) for place in here],
+            [routes.CableEnd(place.at, place.rect) for place in here],
             obstacles=[place.rect for place in self.wall.places if place.what == "obstacle"],
             runs=() if blind else self.runs,
             lane=None if lane is None else round(lane * 1000),
@@ -72,7 +72,7 @@ class Ground:
 class Grid:
     """A searchable wall whose ports go by the names of their places; a way once found is kept."""
 
-    solver: routes.Wall
+    solver: routes.RouteGrid
     number: Mapping[str, int]
     at: Mapping[str, Point]
     kept: dict[tuple[str, str], tuple[Point, ...]] = field(default_factory=dict)

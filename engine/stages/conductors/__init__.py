@@ -8,7 +8,7 @@ from engine.facts import Facts
 from engine.findings import Finding
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
-from engine.stages.conductors.build import Site, device_kind, task
+from engine.stages.conductors.build import Basis, device_kind, measured, task
 from engine.stages.conductors.cables import Made, cables
 from engine.stages.conductors.choose import Taken, choose_all
 from engine.stages.conductors.grounds import grounds
@@ -27,34 +27,37 @@ def conductors(
     *, facts: Facts, demand: Demand, phases: Phases, storage: Storage, strings: Strings, circuits: Circuits, wall: Wall, currents: Currents
 ) -> tuple[Conductors, list[Finding]]:
     """Size every circuit: the bars' first, for what hangs on them; protective conductors last, for they follow the others."""
-    site = Site(facts, wall, currents, storage, demand, phases)
+    basis = Basis(facts, wall, currents, storage, demand, phases)
     taken: dict[str, Taken] = {}
-    taken |= _group(site, circuits.of("battery", common=True), {})
+    taken |= _group(basis, circuits.of("battery", common=True), {})
     ahead = {ends.bank: _ahead(taken.get(ends.name)) for ends in circuits.of("battery", common=True)}
-    taken |= _group(site, circuits.of("battery", common=False), ahead)
+    taken |= _group(basis, circuits.of("battery", common=False), ahead)
     for kind in ("load", "incoming", "solar"):
         for common in (False, True):
-            taken |= _group(site, circuits.of(kind, common=common), {})
+            taken |= _group(basis, circuits.of(kind, common=common), {})
     made = cables(facts, circuits, storage, strings)
-    of = {name: _sizing(site, circuits, strings, t, made[name]) for name, t in taken.items()}
-    earthed = grounds(site, circuits, taken, made)
+    of = {name: _sizing(basis, circuits, strings, t, made[name]) for name, t in taken.items()}
+    earthed = grounds(basis, circuits, taken, made)
     of |= earthed.of
-    findings = [
-        *checks.of_choices([*taken.values()]),
-        *checks.of_sizes(facts, wall, circuits, currents, of),
-        *checks.of_unproven([*taken.values()], of, earthed.unproven),
-        *checks.of_loading(facts, [*taken.values()]),
-        *checks.of_fuses(facts, circuits, storage),
-        *checks.of_island(facts, circuits, currents),
-        *checks.of_cables(circuits, made),
-        *checks.of_poles(facts, earthed.poles, earthed.paths),
-    ]
-    return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}), findings
+    crowded = checks.too_large(facts, circuits, of)
+    findings = checks.of_conductors(
+        facts=facts,
+        storage=storage,
+        circuits=circuits,
+        wall=wall,
+        currents=currents,
+        taken=[*taken.values()],
+        made=made,
+        sizings=of,
+        crowded=crowded,
+        earthed=earthed,
+    )
+    return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}, crowded), [*findings]
 
 
-def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
+def _group(basis: Basis, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
     """One conductor across circuits of a kind: the one that its worst member asks for (S18)."""
-    tasks = [(ends, asked) for ends in group if (asked := task(site, ends, ahead.get(ends.bank)))]
+    tasks = [(ends, asked) for ends in group if (asked := task(basis, ends, ahead.get(ends.bank)))]
     found = list(zip((ends for ends, _ in tasks), choose_all([asked for _, asked in tasks]), strict=True))
     taken = {}
     for ends, choice in found:
@@ -63,7 +66,8 @@ def _group(site: Site, group: Sequence[Ends], ahead: Mapping[str | None, Figure 
         unsized = choice.place is None or any(c.place is None and c.task.currents.design for c in alike)
         place = None if unsized else worst.place
         like = worst.task.name if place is not None and choice.place is not None and place > choice.place else None
-        taken[ends.name] = Taken(ends, choice, place, like)
+        least = min((c.needed for c in alike if c.needed is not None), default=None)
+        taken[ends.name] = Taken(ends, choice, place, like, least)
     return taken
 
 
@@ -71,18 +75,20 @@ def _ahead(taken: Taken | None) -> Figure | None:
     return worked.ahead_of(taken.choice.task, taken.chosen) if taken and taken.chosen else None
 
 
-def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: Taken, made: Made) -> Sizing:
+def _sizing(basis: Basis, circuits: Circuits, strings: Strings, taken: Taken, made: Made) -> Sizing:
     told, ends, asked = taken.choice.task.currents, taken.ends, taken.choice.task
-    device = _device(site, circuits, strings, ends, told)
+    device = _device(basis, circuits, strings, ends, told)
+    run = basis.wall.runs.get(ends.name)
+    pole = worked.pole(asked, taken.chosen, run.length if run else None, measured(basis.facts, ends))
     if taken.place is None or taken.governed_by is None:
         figures_ = (*_of_device(ends, device), made.voltage_class)
-        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable)
+        return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable, pole)
     candidate = taken.choice.among[taken.place]
     drop, fault = worked.drop_of(asked, candidate), worked.fault_of(asked, candidate)
     figures = [told.design, told.rating, worked.ampacity_of(asked, candidate), asked.terminals, drop, fault]
     why, criteria = worked.why(taken.choice, taken.place, taken.governed_by, taken.like, figures, made.cable)
     ac = ends.kind in ("load", "incoming")
-    ground = earths.with_circuit(earths.live(taken.choice, taken.place)) if ac else None
+    ground = earths.with_circuit(earths.live(taken, taken.place)) if ac else None
     earth = earths.figure(f"{ends.key}.earth", ground, made.cable) if ground else None
     neutral = candidate.size if ac else None
     found = (*worked.beside(asked, candidate, why, neutral=ac), *([earth] if earth else []), *_of_device(ends, device), made.voltage_class)
@@ -100,6 +106,7 @@ def _sizing(site: Site, circuits: Circuits, strings: Strings, taken: Taken, made
         why,
         found,
         made.cable,
+        pole,
     )
 
 
@@ -111,13 +118,13 @@ def _of_device(ends: Ends, device: Device | None) -> Iterator[Figure]:
         yield chosen(f"{ends.key}.device", rating.value, "A", "the kind with its rating", rating.source, of, f"{device.name}, {rating}")
 
 
-def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: CircuitCurrents) -> Device | None:
+def _device(basis: Basis, circuits: Circuits, strings: Strings, ends: Ends, told: CircuitCurrents) -> Device | None:
     """What protects the circuit, or opens it where nothing needs to protect it."""
-    facts, kind = site.facts, device_kind(site, ends)
+    facts, kind = basis.facts, device_kind(basis, ends)
     capacity = _capacity(facts, ends, kind, told) if kind else None
     if ends.kind in ("battery", "solar"):
         words = (
-            fuses.kind(fuses.families(facts, site.storage.of(ends.bank)))
+            fuses.kind(fuses.families(facts, basis.storage.of(ends.bank)))
             if ends.kind == "battery"
             else "gPV fuse"
             if kind
@@ -126,13 +133,13 @@ def _device(site: Site, circuits: Circuits, strings: Strings, ends: Ends, told: 
         does = DeviceKind.FUSE if kind else DeviceKind.SWITCH
         # The earthed pole is never fused; what isolates opens both all the same (S30).
         pole = {"minus": "plus", "plus": "minus"}.get(facts.earthed_pole or "") if ends.kind == "battery" else None
-        return Device(does, words, told.rating, capacity, 1 if pole else 2, _dc_voltage(site, strings, ends), pole)
+        return Device(does, words, told.rating, capacity, 1 if pole else 2, _dc_voltage(basis, strings, ends), pole)
     if told.rating is None:
         return None
     # Under the NEC the neutral is not switched with the lines.
     poles = ends.poles - (1 if facts.rules == "nec" else 0)
     if kind is None:
-        return Device(DeviceKind.SWITCH, "switch-disconnector", told.rating, None, ends.poles, None)
+        return Device(DeviceKind.SWITCH, "AC isolator", told.rating, None, ends.poles, None)
     if ends.kind == "incoming" and ends.common:
         return Device(DeviceKind.THERE, "breaker that is there", told.rating, capacity, poles, None)
     curve = island.curve(told.rating.value, island.available(facts, circuits, ends)) if ends.kind == "load" else "C"
@@ -148,10 +155,10 @@ def _capacity(facts: Facts, ends: Ends, kind: str, told: CircuitCurrents) -> Fig
     return chosen(f"{ends.key}.device.breaking", found.value, "A", note, found.source, [told.breaking])
 
 
-def _dc_voltage(site: Site, strings: Strings, ends: Ends) -> Figure | None:
+def _dc_voltage(basis: Basis, strings: Strings, ends: Ends) -> Figure | None:
     """The voltage that a DC device must stand: full charge, or the string on the coldest morning."""
     if ends.kind == "battery":
-        bank = site.storage.of(ends.bank)
+        bank = basis.storage.of(ends.bank)
         source, note = bank.emf_full if bank else None, "the bank fully charged (T4)"
     else:
         source, note = strings.cold_voc, "the string on the coldest morning (T20)"

@@ -30,7 +30,7 @@ _SLOW = 5.0  # s: below it; the adiabatic equation holds no longer than that
 
 
 @dataclass(frozen=True)
-class Site:
+class Basis:
     """What the sizing reads."""
 
     facts: Facts
@@ -41,25 +41,25 @@ class Site:
     phases: Phases
 
 
-def device_kind(site: Site, ends: Ends) -> str | None:
+def device_kind(basis: Basis, ends: Ends) -> str | None:
     """What protects a circuit: fuses in direct current, breakers in AC; None where nothing needs to (T9, S11)."""
     if ends.kind == "battery":
         return FUSE
     if ends.kind == "solar":
-        return FUSE if strings_fused(site.facts.strings_on_tracker) else None
+        return FUSE if strings_fused(basis.facts.strings_on_tracker) else None
     return None if ends.kind == "load" and ends.common else BREAKER
 
 
-def task(site: Site, ends: Ends, ahead: Figure | None = None) -> Task | None:
+def task(basis: Basis, ends: Ends, ahead: Figure | None = None) -> Task | None:
     """The task of a circuit; None where its route is unknown. `ahead` is the resistance between bank and circuit, out and back."""
-    facts = site.facts
+    facts = basis.facts
     words: tuple[RouteWord, ...] = ("method", "insulation", "metal")
     method, insulation, metal = (facts.route(ends.kind, ends.to, word) for word in words)
-    ambient, run = facts.figure("site.ambient_max"), site.wall.runs.get(ends.name)
+    ambient, run = facts.figure("site.ambient_max"), basis.wall.runs.get(ends.name)
     if not (method and insulation and metal and ambient):
         return None
-    told = site.currents.of.get(ends.name, CircuitCurrents())
-    device = device_kind(site, ends)
+    told = basis.currents.of.get(ends.name, CircuitCurrents())
+    device = device_kind(basis, ends)
     loaded = 3 if ends.poles == 4 else 2
     energy, how = _let_through(ends, told, device)
     return Task(
@@ -77,11 +77,11 @@ def task(site: Site, ends: Ends, ahead: Figure | None = None) -> Task | None:
         device=device,
         currents=told,
         terminals=_terminals(facts, ends),
-        dropping=_dropping(site, ends, told, run),
-        clearing=_clearing(site, ends, run, ahead),
+        dropping=_dropping(basis, ends, told, run),
+        clearing=_clearing(basis, ends, run, ahead),
         let_through=energy,
         let_through_how=how,
-        harmonic=_harmonic(site, ends),
+        harmonic=_harmonic(basis, ends),
         smallest=_stocked(facts.rules) if ends.kind == "solar" else None,
     )
 
@@ -125,17 +125,17 @@ def with_fuse(task: Task, rating: Figure) -> Task:
     return replace(task, currents=replace(task.currents, rating=rating), let_through=energy, let_through_how=how)
 
 
-def _dropping(site: Site, ends: Ends, told: CircuitCurrents, run: Run | None) -> Dropping | None:
-    facts = site.facts
-    voltage, limit = _voltage(site, ends), facts.figure(_limit(ends))
+def _dropping(basis: Basis, ends: Ends, told: CircuitCurrents, run: Run | None) -> Dropping | None:
+    facts = basis.facts
+    voltage, limit = _voltage(basis, ends), facts.figure(drop_limit(ends))
     if not (told.drop and voltage and limit):
         return None
-    factors = power_factors(site, ends) if ends.kind in ("load", "incoming") else ()
+    factors = power_factors(basis, ends) if ends.kind in ("load", "incoming") else ()
     ways = 1 if ends.poles == 4 else 2
-    return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, _measured(facts, ends))
+    return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, measured(facts, ends))
 
 
-def _limit(ends: Ends) -> QuantityKey:
+def drop_limit(ends: Ends) -> QuantityKey:
     """The key of the drop that is allowed on a circuit."""
     limits: Mapping[str, QuantityKey] = {
         "battery": "drop.bar" if ends.common else "drop.battery",
@@ -146,15 +146,16 @@ def _limit(ends: Ends) -> QuantityKey:
     return limits[ends.kind]
 
 
-def _measured(facts: Facts, ends: Ends) -> Figure | None:
+def measured(facts: Facts, ends: Ends) -> Figure | None:
+    """A circuit's resistance out and back, where it was measured."""
     return facts.route_figure(ends.kind, ends.to, "resistance")
 
 
-def _voltage(site: Site, ends: Ends) -> Figure | None:
+def _voltage(basis: Basis, ends: Ends) -> Figure | None:
     """What the drop is a share of: nominal battery voltage, phase voltage, string voltage (S1)."""
-    facts, answers = site.facts, site.facts.answers
+    facts, answers = basis.facts, basis.facts.answers
     if ends.kind == "battery":
-        return site.storage.system_voltage
+        return basis.storage.system_voltage
     if ends.kind == "solar":
         panel = facts.figure("solar.vmp")
         return (
@@ -165,7 +166,7 @@ def _voltage(site: Site, ends: Ends) -> Figure | None:
     return (facts.figure("incoming.voltage") if ends.kind == "incoming" else None) or facts.figure("output.voltage")
 
 
-def power_factors(site: Site, ends: Ends) -> tuple[Figure, ...]:
+def power_factors(basis: Basis, ends: Ends) -> tuple[Figure, ...]:
     """P / S of each phase that the circuit serves, for which of them drops most hangs on the conductor too (S1); assumed where no load is told."""
     told = [
         chosen(
@@ -176,24 +177,26 @@ def power_factors(site: Site, ends: Ends) -> tuple[Figure, ...]:
             "S1",
             [p.real, p.apparent],
         )
-        for p in site.phases.rows
+        for p in basis.phases.rows
         if ends.phase in (None, p.phase) and p.apparent.value > 0
     ]
-    return tuple(told) or (site.facts.taken("plan.power_factor"),)
+    return tuple(told) or (basis.facts.taken("plan.power_factor"),)
 
 
-def _clearing(site: Site, ends: Ends, run: Run | None, ahead: Figure | None) -> Clearing | None:
-    bank = site.storage.of(ends.bank)
+def _clearing(basis: Basis, ends: Ends, run: Run | None, ahead: Figure | None) -> Clearing | None:
+    bank = basis.storage.of(ends.bank)
     if ends.kind != "battery" or bank is None or not (bank.emf_low and bank.resistance_clearing):
         return None
-    return Clearing(bank.emf_low, ahead or bank.resistance_clearing, run.length if run else None, _measured(site.facts, ends))
+    return Clearing(bank.emf_low, ahead or bank.resistance_clearing, run.length if run else None, measured(basis.facts, ends))
 
 
-def _harmonic(site: Site, ends: Ends) -> Harmonic | None:
+def _harmonic(basis: Basis, ends: Ends) -> Harmonic | None:
     """Third harmonic of the common AC circuits in three-phase, where it adds up in the neutral (T10, S9)."""
     if ends.poles != 4:
         return None
-    told = [(h, real, load.quantity) for load in site.demand.loads if (h := load.third_harmonic) and (real := load.real) and real.value > 0]
+    told = [
+        (h, real, load.quantity) for load in basis.demand.loads if (h := load.third_harmonic) and (real := load.real) and real.value > 0
+    ]
     if not told or not any(h.value for h, _, _ in told):
         return None
     powers = [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from engine.facts import Facts
 from engine.formulas.phasors import phase_to_phase
@@ -38,7 +38,16 @@ class Made:
 def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings) -> dict[str, Made]:
     """The cable of every circuit whose metal and insulation are known."""
     highest = {ends.name: _highest(facts, storage, strings, ends) for ends in circuits.circuits}
-    return {ends.name: made for ends in circuits.circuits if (made := _made(facts, circuits, highest, ends))}
+    # Whether two circuits meet in a lane is not asked, for a lane is one tray or trunking.
+    lanes: dict[int | None, list[Ends]] = {}
+    for ends in circuits.circuits:
+        lanes.setdefault(facts.lane(ends.kind, ends.to), []).append(ends)
+    beside = {
+        ends.name: [other for other in some if lane is not None and other.kind not in ("earth", ends.kind)]
+        for lane, some in lanes.items()
+        for ends in some
+    }
+    return {ends.name: made for ends in circuits.circuits if (made := _made(facts, beside[ends.name], highest, ends))}
 
 
 def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Figure | None:
@@ -55,14 +64,14 @@ def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Fi
     return None
 
 
-def _made(facts: Facts, circuits: Circuits, highest: Mapping[str, Figure | None], ends: Ends) -> Made | None:
+def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | None], ends: Ends) -> Made | None:
     metal, insulation = facts.route(ends.kind, ends.to, "metal"), facts.route(ends.kind, ends.to, "insulation")
     method = facts.route(ends.kind, ends.to, "method")
     if not (metal and insulation and method):
         return None
     # No aluminium is stranded finely enough to bend: what is asked for in it is fixed wiring.
     use = _USE.get(ends.kind, "fixed") if metal == COPPER else "fixed"
-    asked = [*_asked(facts, circuits, highest, ends)]
+    asked = [*_asked(facts, beside, highest, ends)]
     least = max((volts for volts, _, _ in asked), default=0.0)
     bare = method in _IN_CONDUIT or (ends.kind == "earth" and method not in _BURIED)
     rows = [
@@ -93,7 +102,9 @@ def _cable(metal: str, row: Mapping[str, Cell]) -> Cable:
     return Cable(metal, str(row["name"]), rated, str(row["stranding"]), str(row["class"]))
 
 
-def _asked(facts: Facts, circuits: Circuits, highest: Mapping[str, Figure | None], ends: Ends) -> Iterator[tuple[Volt, str, Figure | None]]:
+def _asked(
+    facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | None], ends: Ends
+) -> Iterator[tuple[Volt, str, Figure | None]]:
     """The least voltages between two conductors that the cable must be made for, in words; earth conductors need not be insulated at all."""
     if ends.kind == "earth":
         return
@@ -102,18 +113,9 @@ def _asked(facts: Facts, circuits: Circuits, highest: Mapping[str, Figure | None
         yield _MARGIN * own.value, f"at least twice the bank's highest voltage, {own}", own
     elif own:
         yield own.value, f"at least its own {own}", own
-    others = [*_beside(facts, circuits, ends)]
-    if ends.kind == "battery" and facts.rules == "iec" and (ac := [other.name for other in others if other.kind in _AC]):
+    if ends.kind == "battery" and facts.rules == "iec" and (ac := [other.name for other in beside if other.kind in _AC]):
         yield _BESIDE_AC, f"0.6/1 kV, for it shares its way with {listed(ac)}", None
     # IEC 60364-5-52 528.1, NEC 300.3(C)(1): everything in one way is insulated for the highest voltage there.
-    if voltages := [voltage for other in others if (voltage := highest[other.name])]:
+    if voltages := [voltage for other in beside if (voltage := highest[other.name])]:
         most = max(voltages, key=lambda voltage: voltage.value)
         yield most.value, f"at least the {most} of what shares its way", most
-
-
-def _beside(facts: Facts, circuits: Circuits, ends: Ends) -> Iterator[Ends]:
-    """Circuits in the same lane; whether they meet there is not asked, for a lane is one tray or trunking."""
-    lane = facts.lane(ends.kind, ends.to)
-    for other in circuits.circuits:
-        if other.kind not in ("earth", ends.kind) and lane is not None and facts.lane(other.kind, other.to) == lane:
-            yield other

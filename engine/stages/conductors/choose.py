@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import field, fields, is_dataclass, replace
+from functools import cache
+from typing import Any
 
 from engine.frozen import dataclass
 from engine.quantities import shown
@@ -15,17 +17,24 @@ from engine.workings import Figure
 
 # S13, in this order where two criteria ask for the same size.
 WORDS = ("current", "device", "fuse", "drop", "withstand", "termination", "correction", "neutral", "like circuits", "smallest size")
+_OF_CURRENTS = ("current", "device", "fuse", "termination", "correction", "withstand")
 
 
 @dataclass(frozen=True)
 class Choice:
-    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed."""
+    """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed.
+
+    `asks` is what each of the rules asks for by itself: the first place that passes it, or None; `needed` is the
+    place that the currents alone ask for, without voltage drop.
+    """
 
     task: Task
     rules: tuple[Rule, ...]
+    asks: tuple[int | None, ...]
     place: int | None
     governed_by: str | None
     worst: Rule | None
+    needed: int | None
     told: dict[tuple[int, str | None], tuple[tuple[Criterion, ...], str]] = field(default_factory=dict, compare=False)
 
     def record(self, place: int, like: str | None) -> tuple[tuple[Criterion, ...], str]:
@@ -49,13 +58,14 @@ class Choice:
 class Taken:
     """A choice with the place that was taken at last: its own, or that of the like circuit `like` which asks for more.
 
-    `place` is None where none will do.
+    `place` is None where none will do; `needed` is the least place that the currents alone ask for, of this circuit and its like.
     """
 
     ends: Ends
     choice: Choice
     place: int | None
     like: str | None
+    needed: int | None
 
     @property
     def governed_by(self) -> str | None:
@@ -78,34 +88,49 @@ def asked_of(task: Task) -> tuple[Rule, ...]:
 
 def choose_all(tasks: Sequence[Task]) -> list[Choice]:
     """A choice for each task; tasks that ask the same, of whichever circuit, are decided once."""
-    decided: dict[Hashable, Choice] = {}
-    for task in tasks:
-        asked = _asked(task)
-        if asked not in decided:
-            decided[asked] = choose(task)
-    return [replace(decided[_asked(task)], task=task) for task in tasks]
+    asked = [_asked(task) for task in tasks]
+    decided = {asks: choose(task) for asks, task in dict(zip(asked, tasks, strict=True)).items()}
+    return [replace(decided[asks], task=task) for asks, task in zip(asked, tasks, strict=True)]
 
 
-def _asked(part: object) -> Hashable:
+def _asked(part: Any) -> Hashable:
     """What a task asks, without whose it is: figures count by their value and by how they came about."""
     if isinstance(part, Figure):
         return part.value, part.unit, part.how, part.label
-    if is_dataclass(part) and not isinstance(part, type):
-        return tuple(_asked(getattr(part, field.name)) for field in fields(part) if field.name not in ("key", "name"))
-    return tuple(map(_asked, part)) if isinstance(part, tuple) else part
+    if isinstance(part, tuple):
+        return tuple(map(_asked, part))
+    names = _telling(part.__class__)
+    return tuple(_asked(getattr(part, name)) for name in names) if names else part
+
+
+@cache
+def _telling(kind: Any) -> tuple[str, ...]:
+    """The fields of a dataclass that do not say whose it is; none of anything else."""
+    return tuple(field.name for field in fields(kind) if field.name not in ("key", "name")) if is_dataclass(kind) else ()
 
 
 def choose(task: Task) -> Choice:
     """Take the first candidate that passes every criterion that decides."""
     rules, among = asked_of(task), candidates(task.rules, task.metal)
-    deciding = [rule for rule in rules if rule.decides]
+    asks = tuple(next((n for n, candidate in enumerate(among) if rule.passes(candidate)), None) for rule in rules)
+    deciding = [(rule, first) for rule, first in zip(rules, asks, strict=True) if rule.decides]
+    needed = _first(among, [(rule, first) for rule, first in deciding if rule.name in _OF_CURRENTS])
     if task.currents.design is None:
-        return Choice(task, rules, None, None, None)
-    place = next((n for n, candidate in enumerate(among) if all(rule.passes(candidate) for rule in deciding)), None)
+        return Choice(task, rules, asks, None, None, None, needed)
+    place = _first(among, deciding)
     if place is None:
-        return Choice(task, rules, None, None, next((rule for rule in deciding if not rule.passes(among[-1])), None))
-    failing = _failing(deciding, among, place)
-    return Choice(task, rules, place, failing.name if failing else "smallest size", None)
+        return Choice(task, rules, asks, None, None, next((rule for rule, _ in deciding if not rule.passes(among[-1])), None), needed)
+    failing = _failing([rule for rule, _ in deciding], among, place)
+    return Choice(task, rules, asks, place, failing.name if failing else "smallest size", None, needed)
+
+
+def _first(among: Sequence[Candidate], deciding: Sequence[tuple[Rule, int | None]]) -> int | None:
+    """The first candidate that passes all of some rules, each given with the first that passes it alone."""
+    if any(first is None for _, first in deciding):
+        return None
+    # What passes one rule first need not pass the others, nor need every larger one.
+    least = max((first for _, first in deciding if first is not None), default=0)
+    return next((n for n in range(least, len(among)) if all(rule.passes(among[n]) for rule, _ in deciding)), None)
 
 
 def _failing(deciding: Sequence[Rule], among: Sequence[Candidate], place: int) -> Rule | None:
@@ -117,8 +142,8 @@ def decision(choice: Choice, place: int, like: str | None) -> tuple[Criterion, .
     """The whole record for the candidate that was taken at last: `like` names the circuit whose size this one shares."""
     among, chosen = choice.among, choice.among[place]
     found = []
-    for rule in choice.rules:
-        asked = next((str(c) for c in among if rule.passes(c)), f"more than {among[-1]}")
+    for rule, first in zip(choice.rules, choice.asks, strict=True):
+        asked = f"more than {among[-1]}" if first is None else str(among[first])
         wanted = f"{'at most' if rule.at_most else 'at least'} {shown(rule.wanted, rule.unit)}"
         text = f"{rule.name}: {rule.says}; {wanted} asks for {asked}; {chosen} gives {rule.told(chosen)}. {rule.source}."
         found.append(Criterion(rule.name, asked, rule.passes(chosen), text))

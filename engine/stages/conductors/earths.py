@@ -11,7 +11,7 @@ from engine.formulas.resistance import conductor_resistance
 from engine.frozen import dataclass
 from engine.quantities import Ampere, AmpereSquaredSecond, Metre, Ohm, SquareMetre, Volt, shown
 from engine.stages.conductors import electric
-from engine.stages.conductors.choose import WORDS, Choice
+from engine.stages.conductors.choose import WORDS, Taken
 from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate, Way
 from engine.tables.conductors import offered, smallest_of
@@ -35,7 +35,11 @@ class Asked:
 
 @dataclass(frozen=True)
 class Live:
-    """The live conductors that a protective conductor belongs to: what was taken, what the currents alone needed, the most the device lets through."""
+    """The live conductors that a protective conductor belongs to: what was taken, what the currents alone needed, the most the device lets through.
+
+    Of like circuits the least counts as needed, and `own` tells whether it is this one: so like circuits have like earths, and none
+    loses what NEC 250.122(B) asks for where its conductors were enlarged only to match the others.
+    """
 
     name: str
     way: Way
@@ -43,10 +47,11 @@ class Live:
     taken: Candidate
     needed: Candidate
     energy: AmpereSquaredSecond | None = None
+    own: bool = True
 
 
 @dataclass(frozen=True)
-class Ground:
+class ProtectiveConductor:
     """A protective conductor with what decided; `size` None where none is large enough or the table ends.
 
     `unproven` is the largest fuse of which nobody knows what it lets through, so that nothing was asked for it.
@@ -81,22 +86,19 @@ class EarthFault:
     loop: Loop | None = None
 
 
-def live(choice: Choice, place: int) -> Live:
+def live(taken: Taken, place: int) -> Live:
     """A circuit's conductors; `needed` leaves out what voltage drop or a like circuit added."""
-    own = ("current", "device", "fuse", "termination", "correction", "withstand")
-    among = choice.among
-    deciding = [rule for rule in choice.rules if rule.decides and rule.name in own]
-    needed = next((c for c in among if all(rule.passes(c) for rule in deciding)), among[place])
-    task = choice.task
-    return Live(task.name, task.way, task.rating, among[place], needed, electric.let_through(task, among[place]))
+    among, task, own = taken.choice.among, taken.choice.task, taken.choice.needed
+    least = place if taken.needed is None else taken.needed
+    return Live(task.name, task.way, task.rating, among[place], among[least], electric.let_through(task, among[place]), own == least)
 
 
-def with_circuit(line: Live) -> Ground:
+def with_circuit(line: Live) -> ProtectiveConductor:
     """The protective conductor that runs with a circuit, made as its lines are."""
     return _settle(line.way, [*_beside(line.way, line)])
 
 
-def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> Ground:
+def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> ProtectiveConductor:
     """The conductor to a case: for its AC lines and for the battery fuses ahead of it, the largest wins (T5, S30)."""
     asked = [a for line in ac for a in _beside(way, line)]
     if way.rules == "nec":
@@ -110,7 +112,7 @@ def case(way: Way, ac: Sequence[Live], faults: Sequence[EarthFault]) -> Ground:
     return replace(_settle(way, asked), unproven=_unknown(stood))
 
 
-def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> Ground:
+def bond(way: Way, faults: Sequence[EarthFault], largest: Live) -> ProtectiveConductor:
     """The bond of an earthed battery pole: for the bank's largest fuse and whatever faults flow back through it (S30).
 
     Where nobody knows what that fuse lets through, it is made as for the bank's own conductors.
@@ -130,7 +132,7 @@ def _unknown(faults: Sequence[EarthFault]) -> Live | None:
     return max(lines, key=lambda line: line.rating or 0.0, default=None)
 
 
-def main(way: Way, cases: Sequence[Ground], ac: Sequence[Live]) -> Ground:
+def main(way: Way, cases: Sequence[ProtectiveConductor], ac: Sequence[Live]) -> ProtectiveConductor:
     """The common earth conductor: for the common AC lines, and no smaller than any unit's."""
     asked = [a for line in ac for a in _beside(way, line)]
     asked += [_no_smaller(way, ground.way, ground.size) for ground in cases if ground.size]
@@ -147,7 +149,7 @@ def _no_smaller(way: Way, other: Way, size: Size) -> Asked:
     return Asked("like circuits", area, f"{told}. T5.")
 
 
-def figure(key: str, ground: Ground, cable: Cable) -> Figure | None:
+def figure(key: str, ground: ProtectiveConductor, cable: Cable) -> Figure | None:
     """The protective conductor as a figure: its note holds a line for each thing that asks for one."""
     size = ground.size
     if size is None or ground.governed_by is None:
@@ -160,7 +162,7 @@ def figure(key: str, ground: Ground, cable: Cable) -> Figure | None:
     return chosen(key, size.area, "m**2", "\n".join(lines), ground.book, label=size.label)
 
 
-def _next_smaller(ground: Ground) -> str:
+def _next_smaller(ground: ProtectiveConductor) -> str:
     """What the next smaller size fails."""
     among = offered(ground.way.rules, ground.way.metal)
     place = among.index(ground.size) if ground.size else 0
@@ -182,7 +184,8 @@ def _beside(way: Way, line: Live) -> Iterator[Asked]:
     elif line.rating and (found := equipment_ground(line.rating, way.metal)):
         size, source = found
         area = upsized_ground(size.area, line.needed.total, line.taken.total)
-        grown = f", grown with its conductors from {line.needed} to {line.taken} (250.122(B))" if area > size.area * 1.001 else ""
+        whose = "with its conductors" if line.own else "as that of a like circuit, whose conductors grew"
+        grown = f", grown {whose} from {line.needed} to {line.taken} (250.122(B))" if area > size.area * 1.001 else ""
         # 250.122(A): never required larger than the circuit's own conductors.
         area = min(area, line.taken.total) if way.metal == line.way.metal else area
         yield Asked("device", area, f"for the {rated(line.rating)} device of {line.name}: {size}{grown}. {source}.")
@@ -225,10 +228,10 @@ def _least(way: Way) -> Asked:
 _BOOKS = {"iec": "IEC 60364-5-54", "nec": "NFPA 70 (NEC) 250.122"}
 
 
-def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> Ground:
+def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> ProtectiveConductor:
     book = book or _BOOKS[way.rules]
     if not asked:
-        return Ground(way, None, None, (), book)
+        return ProtectiveConductor(way, None, None, (), book)
     ordered = sorted(asked, key=lambda a: WORDS.index(a.name))
     sizes = [smallest_of(a.area, way.rules, way.metal) for a in ordered]
     size = smallest_of(max(a.area for a in ordered), way.rules, way.metal)
@@ -239,4 +242,4 @@ def _settle(way: Way, asked: Sequence[Asked], book: str = "") -> Ground:
         Criterion(a.name, str(own or end), size is not None and size.area >= a.area * (1 - 1e-9), f"{a.name}: {a.text}")
         for a, own in zip(ordered, sizes, strict=True)
     )
-    return Ground(way, size, word if size else None, criteria, book)
+    return ProtectiveConductor(way, size, word if size else None, criteria, book)

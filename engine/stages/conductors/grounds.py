@@ -13,10 +13,10 @@ from engine.quantities import Ohm
 from engine.site.keys import RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import earths, electric, worked
-from engine.stages.conductors.build import Site
+from engine.stages.conductors.build import Basis
 from engine.stages.conductors.cables import Made
 from engine.stages.conductors.choose import Taken
-from engine.stages.conductors.earths import EarthFault, Ground, Live, Loop
+from engine.stages.conductors.earths import EarthFault, Live, Loop, ProtectiveConductor
 from engine.stages.conductors.part import Sizing
 from engine.stages.conductors.task import Way
 from engine.tables.sizes import Size
@@ -63,20 +63,20 @@ class Grounds:
     paths: tuple[FaultPath, ...] = ()
 
 
-def grounds(site: Site, circuits: Circuits, taken: Mapping[str, Taken], made: Mapping[str, Made]) -> Grounds:
+def grounds(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], made: Mapping[str, Made]) -> Grounds:
     """The cases first, each as if the bond were the thinnest it may be; then the bond, for what flows through the cases."""
-    live = {name: earths.live(t.choice, t.place) for name, t in taken.items() if t.place is not None}
-    poles = [pole for ends in circuits.circuits if ends.bond and (pole := _pole(site, circuits, taken, live, ends))]
+    live = {name: earths.live(t, t.place) for name, t in taken.items() if t.place is not None}
+    poles = [pole for ends in circuits.circuits if ends.bond and (pole := _pole(basis, circuits, taken, live, ends))]
     paths = [path for pole in poles for path in _paths(circuits, taken, live, pole)]
-    found = dict(_cases(site, circuits, live, paths))
+    found = dict(_cases(basis, circuits, live, paths))
     units = [found[ends.name] for ends in circuits.of("earth", common=False) if ends.name in found]
     for pole in poles:
-        found[pole.bond.name] = earths.bond(pole.way, [*_back(site, found, [p for p in paths if p.pole is pole])], pole.largest)
+        found[pole.bond.name] = earths.bond(pole.way, [*_back(basis, found, [p for p in paths if p.pole is pole])], pole.largest)
     for ends in circuits.earths(None):
-        ac, way = _lines(circuits, live, ends.units), _way(site.facts, ends)
+        ac, way = _lines(circuits, live, ends.units), _way(basis.facts, ends)
         if way and ac and sum(ground.size is not None for ground in units) == len(ends.units):
             found[ends.name] = earths.main(way, units, ac)
-    done = [replace(path, current=_current(site, found, path)) for path in paths]
+    done = [replace(path, current=_current(basis, found, path)) for path in paths]
     faults = {name: [p.current for p in done if p.ends.name == name and p.current] for name in found}
     of = {name: _sizing(name, ground, made[name], faults[name]) for name, ground in found.items()}
     unproven = {name: ground.unproven for name, ground in found.items() if ground.unproven}
@@ -95,10 +95,10 @@ def _way(facts: Facts, ends: Ends) -> Way | None:
     return Way(facts.rules, metal, insulation, method) if metal and insulation and method else None
 
 
-def _pole(site: Site, circuits: Circuits, taken: Mapping[str, Taken], live: Mapping[str, Live], bond: Ends) -> Pole | None:
+def _pole(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], live: Mapping[str, Live], bond: Ends) -> Pole | None:
     """None where the bank's circuits have no conductors or fuses yet."""
     lines = [live[ends.name] for ends in circuits.circuits if ends.kind == "battery" and ends.bank == bond.bank and ends.name in live]
-    fused, way, bank = [line for line in lines if line.rating], _way(site.facts, bond), site.storage.of(bond.bank)
+    fused, way, bank = [line for line in lines if line.rating], _way(basis.facts, bond), basis.storage.of(bond.bank)
     if not (fused and way and bank):
         return None
     common = taken.get(f"battery {bond.bank}")
@@ -129,33 +129,35 @@ def _line(taken: Taken) -> Figure | None:
     return worked.pole(task, taken.chosen, clearing.length, clearing.measured) if clearing and taken.chosen else None
 
 
-def _cases(site: Site, circuits: Circuits, live: Mapping[str, Live], paths: Sequence[FaultPath]) -> Iterator[tuple[str, Ground]]:
+def _cases(
+    basis: Basis, circuits: Circuits, live: Mapping[str, Live], paths: Sequence[FaultPath]
+) -> Iterator[tuple[str, ProtectiveConductor]]:
     """The conductors to the cases of units, and to those of banks and bars with an earthed pole."""
     for ends in circuits.of("earth", common=False):
-        battery, way, ac = live.get(f"battery {ends.tag}"), _way(site.facts, ends), _lines(circuits, live, ends.units)
+        battery, way, ac = live.get(f"battery {ends.tag}"), _way(basis.facts, ends), _lines(circuits, live, ends.units)
         if way and ac and battery and battery.rating:
-            through = [_fault(site, path) for path in paths if path.ends is ends]
+            through = [_fault(basis, path) for path in paths if path.ends is ends]
             yield ends.name, earths.case(way, ac, through or [EarthFault(battery)])
     for ends in dict.fromkeys(path.ends for path in paths if path.ends.tag is None):
-        if way := _way(site.facts, ends):
-            yield ends.name, earths.case(way, [], [_fault(site, path) for path in paths if path.ends is ends])
+        if way := _way(basis.facts, ends):
+            yield ends.name, earths.case(way, [], [_fault(basis, path) for path in paths if path.ends is ends])
 
 
-def _fault(site: Site, path: FaultPath) -> EarthFault:
+def _fault(basis: Basis, path: FaultPath) -> EarthFault:
     """The fault through a case, with the thinnest bond that stands the bank's fuse at all: the true one is no weaker."""
     pole = path.pole
     least = earths.bond(pole.way, [EarthFault(pole.fuse)], pole.largest).size
-    return _looped(path, _ohms(site, pole.bond, pole.way, least), _length(site, path.ends))
+    return _looped(path, _ohms(basis, pole.bond, pole.way, least), _length(basis, path.ends))
 
 
-def _back(site: Site, found: Mapping[str, Ground], paths: Sequence[FaultPath]) -> Iterator[EarthFault]:
+def _back(basis: Basis, found: Mapping[str, ProtectiveConductor], paths: Sequence[FaultPath]) -> Iterator[EarthFault]:
     """The faults that come back through a bond: of each fuse's rating the weakest, which lets the most through."""
     worst: dict[float | None, EarthFault] = {}
     for path in paths:
         ground = found.get(path.ends.name)
         if ground is None:
             continue
-        fault = _looped(path, _ohms(site, path.ends, ground.way, ground.size), _length(site, path.pole.bond))
+        fault = _looped(path, _ohms(basis, path.ends, ground.way, ground.size), _length(basis, path.pole.bond))
         known = worst.setdefault(path.fuse.rating, fault)
         if known.loop and (fault.loop is None or fault.loop.rest > known.loop.rest):
             worst[path.fuse.rating] = fault
@@ -169,41 +171,41 @@ def _looped(path: FaultPath, other: Ohm | None, length: Figure | None) -> EarthF
     return EarthFault(path.fuse, Loop(path.pole.emf.value, sum(figure.value for figure in path.rest) + other, length.value))
 
 
-def _length(site: Site, ends: Ends) -> Figure | None:
-    run = site.wall.runs.get(ends.name)
+def _length(basis: Basis, ends: Ends) -> Figure | None:
+    run = basis.wall.runs.get(ends.name)
     return run.length if run else None
 
 
-def _ohms(site: Site, ends: Ends, way: Way, size: Size | None) -> Ohm | None:
-    length = _length(site, ends)
+def _ohms(basis: Basis, ends: Ends, way: Way, size: Size | None) -> Ohm | None:
+    length = _length(basis, ends)
     return conductor_resistance(electric.per_metre(way, size), length.value) if size and length else None
 
 
-def _current(site: Site, found: Mapping[str, Ground], path: FaultPath) -> Figure | None:
+def _current(basis: Basis, found: Mapping[str, ProtectiveConductor], path: FaultPath) -> Figure | None:
     """The earth fault through the case's conductor and the bond, as both were chosen."""
     ends, bond = found.get(path.ends.name), found.get(path.pole.bond.name)
     if not (path.known and path.pole.emf and ends and bond):
         return None
-    own, back = _resistance(site, path.ends, ends), _resistance(site, path.pole.bond, bond)
+    own, back = _resistance(basis, path.ends, ends), _resistance(basis, path.pole.bond, bond)
     if own is None or back is None:
         return None
     return work(f"{path.ends.key}.{path.word}", earth_fault_current, emf=path.pole.emf, path=[*path.rest, own, back])
 
 
-def _resistance(site: Site, ends: Ends, ground: Ground) -> Figure | None:
-    length = _length(site, ends)
+def _resistance(basis: Basis, ends: Ends, ground: ProtectiveConductor) -> Figure | None:
+    length = _length(basis, ends)
     if ground.size is None or length is None:
         return None
     return work(f"{ends.key}.pole", conductor_resistance, resistance=worked.per_metre(ends.key, ground.way, ground.size), length=length)
 
 
-def _sizing(name: str, ground: Ground, made: Made, faults: Sequence[Figure]) -> Sizing:
+def _sizing(name: str, ground: ProtectiveConductor, made: Made, faults: Sequence[Figure]) -> Sizing:
     key = f"plan.circuits[{name}]"
     why = earths.figure(f"{key}.conductor", ground, made.cable)
     figures = (*faults, made.voltage_class)
     if why is None:
         return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None, figures, made.cable)
+    again, why = replace(why, key=f"{key}.earth"), replace(why, label=f"{why} {made.cable.metal}")
     alone = chosen(f"{key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])
-    again = replace(why, key=f"{key}.earth")
     figures = (alone, again, *figures)
     return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, figures, made.cable)

@@ -67,7 +67,8 @@ class Cable:
 class Sizing:
     """Conductor, device and the reasons of one circuit.
 
-    `conductor` is one of `parallel` per pole; `earth` the protective conductor that runs with it; `cable` what they all are made of; `why` holds the whole decision
+    `conductor` is one of `parallel` per pole; `pole` the resistance of one pole in service, by its length or half of what was measured out and
+    back; `earth` the protective conductor that runs with it; `cable` what they all are made of; `why` holds the whole decision
     as lines in its note, under the key `plan.circuits[NAME].conductor`; `figures` explain what else the plan says of the circuit.
     """
 
@@ -84,13 +85,15 @@ class Sizing:
     why: Figure | None
     figures: tuple[Figure, ...] = ()
     cable: Cable | None = None
+    pole: Figure | None = None
 
 
 @dataclass(frozen=True)
 class Conductors:
-    """The sizing of every circuit, by name."""
+    """The sizing of every circuit, by name; `too_large` are those whose conductors the terminal of their unit does not take (S12)."""
 
     of: Mapping[str, Sizing]
+    too_large: frozenset[str] = frozenset()
 
     def device(self, ends: Ends) -> Device | None:
         """The device of a circuit, where it has one."""

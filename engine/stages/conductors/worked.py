@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.formulas import ampacity, drop, protection, resistance
+from engine.quantities import shown
 from engine.stages.conductors import electric, iec, nec
 from engine.stages.conductors.choose import Choice
 from engine.stages.conductors.part import Cable, Criterion
@@ -33,11 +34,11 @@ def per_metre(key: str, way: Way, size: Size) -> Figure:
     )
 
 
-def pole(task: Task, candidate: Candidate, length: Figure | None, measured: Figure | None) -> Figure | None:
-    """Resistance of one pole of a circuit: measured, or by its length."""
+def pole(task: Task, candidate: Candidate | None, length: Figure | None, measured: Figure | None) -> Figure | None:
+    """Resistance of one pole of a circuit: measured, or by its length where it has a conductor."""
     if measured:
         return chosen(f"{task.key}.pole", measured.value / 2, "ohm", "half of what was measured out and back", "S16", [measured])
-    if length is None:
+    if length is None or candidate is None:
         return None
     key = f"{task.key}.pole"
     return work(
@@ -129,7 +130,16 @@ def why(
         smaller,
     ]
     book = {"iec": "IEC 60364", "nec": "NFPA 70 (NEC)"}[choice.task.rules]
-    return chosen(f"{choice.task.key}.conductor", candidate.size.area, "m**2", "\n".join(lines), book, [f for f in figures if f]), criteria
+    found = [figure for figure in figures if figure]
+    return chosen(
+        f"{choice.task.key}.conductor", candidate.size.area, "m**2", "\n".join(lines), book, found, called(candidate, cable)
+    ), criteria
+
+
+def called(candidate: Candidate, cable: Cable) -> str:
+    """What a conductor is called, with its area where that is no part of its name."""
+    area, each = shown(candidate.size.area, "m**2"), " each" if candidate.parallel > 1 else ""
+    return f"{candidate} {cable.metal}" + ("" if str(candidate) == area else f" ({area}{each})")
 
 
 def beside(task: Task, candidate: Candidate, why: Figure, *, neutral: bool) -> list[Figure]:

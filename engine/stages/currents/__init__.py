@@ -32,7 +32,7 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
     of: dict[str, CircuitCurrents] = {}
     for ends in circuits.circuits:
         if ends.kind == "battery":
-            of[ends.name] = _battery(facts, storage, limits, ends)
+            of[ends.name] = _battery(facts, storage, limits, circuits, ends)
         elif ends.kind == "solar":
             of[ends.name] = _solar(facts, ends)
         elif ends.kind == "incoming":
@@ -41,13 +41,13 @@ def currents(*, facts: Facts, storage: Storage, limits: Limits, circuits: Circui
         of[ends.name] = _load(facts, ends, of.get(f"incoming {ends.tag}"))
     for ends in circuits.of("load", common=True):
         of[ends.name] = _load_common(facts, ends, circuits, of)
-    return Currents(of), [*unanswered(facts, circuits), *no_device(circuits, of), *transfer(facts, limits, circuits)]
+    return Currents(of), [*unanswered(facts, circuits), *no_device(facts.rules, circuits, of), *transfer(facts, limits, circuits)]
 
 
 # --- battery ---
 
 
-def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> CircuitCurrents:
+def _battery(facts: Facts, storage: Storage, limits: Limits, circuits: Circuits, ends: Ends) -> CircuitCurrents:
     key, count = ends.key, len(ends.units)
     bank = storage.of(ends.bank)
     breaking = bank.fault_breaking if bank else None
@@ -60,7 +60,7 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
     steady = work(f"{key}.steady_current", battery.paralleled_current, current=one, parallel=count) if count > 1 else one
     drawn = storage.unit_current
     drawn = work(f"{key}.drawn_current", battery.paralleled_current, current=drawn, parallel=count) if count > 1 else drawn
-    reaching = _ripple(facts, ends, ripple)
+    reaching = _ripple(facts, ends, circuits.phases_of(ends), ripple)
     pulsing = {"apparent": apparent, "power": power, "ripple": reaching}
     note = _CHARGING_PULSES if one.value > storage.unit_current.value else ""
     thermal = work(f"{key}.thermal_current", battery.pulsed_current, current=steady, **pulsing, note=note)
@@ -75,8 +75,8 @@ def _battery(facts: Facts, storage: Storage, limits: Limits, ends: Ends) -> Circ
         design = work(f"{key}.current", battery.greater_current, currents=[lasting, thermal], note="the larger, never their product (S2)")
     else:
         design = chosen(f"{key}.current", thermal.value, "A", "the thermal current (S2)", "T2", [thermal])
-    rating = _fuse(facts, ends, design, drawn)
-    return CircuitCurrents(design, design, thermal, drawn, rating, breaking, hourly)
+    needed = _fuse(facts, ends, design, drawn)
+    return CircuitCurrents(design, design, thermal, drawn, _rated(ends, facts.rules, FUSE, needed), breaking, hourly, needed)
 
 
 def _hours(bank: BankSums | None, drawn: Figure, charging: Sequence[Figure]) -> list[tuple[Figure, str]]:
@@ -93,20 +93,20 @@ def _charging(facts: Facts, limits: Limits, ends: Ends) -> Iterator[Figure]:
         yield max((f for f in found if f), key=lambda figure: figure.value)
 
 
-def _ripple(facts: Facts, ends: Ends, ripple: Figure) -> Figure:
+def _ripple(facts: Facts, ends: Ends, phases: Sequence[str], ripple: Figure) -> Figure:
     """Share of the pulses that is left where several phases meet: in three-phase they cancel, in split-phase they add (T2)."""
     if len(ends.units) == 1 or facts.answers.output.arrangement != "three-phase":
         return ripple
     # Power pulses at twice the line frequency, so that a phase's angle counts twice.
     angles = ANGLES["three-phase"]
-    left = abs(sum(cmath.exp(2j * angles[tag.split("-")[0]]) for tag in ends.units)) / len(ends.units)
+    left = abs(sum(cmath.exp(2j * angles[phase]) for phase in phases)) / len(ends.units)
     left = 0.0 if left < 1e-9 else left
     note = f"{left:.3g} of the pulses of {len(ends.units)} units is left where they meet"
     return chosen(f"{ends.key}.ripple", ripple.value * left, "ratio", note, "T2: phasor sum at twice the line frequency", [ripple])
 
 
-def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure | None:
-    """The smallest fuse that carries the design current, in its warm box if that is answered (S32), and half the surge (S7).
+def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure:
+    """What a fuse must be rated for: it carries the design current, in its warm box if that is answered (S32), and half the surge (S7).
 
     The surge scales what is drawn, never the charging.
     """
@@ -120,7 +120,7 @@ def _fuse(facts: Facts, ends: Ends, design: Figure, drawn: Figure) -> Figure | N
         peak = work(f"{ends.key}.surge_current", protection.surge_current, current=drawn, power=power, surge=read)
         short = lasts is not None and lasts <= _SHORT_SURGE
         needed.append(work(f"{ends.key}.surge_rating", protection.surge_rating, surge=peak) if short else peak)
-    return _rated(ends, facts.rules, FUSE, _greatest(f"{ends.key}.fuse_current", needed))
+    return _greatest(f"{ends.key}.fuse_current", needed)
 
 
 # --- AC ---
@@ -161,7 +161,7 @@ def _load(facts: Facts, ends: Ends, incoming: CircuitCurrents | None) -> Circuit
     own = work(f"{ends.key}.own_current", phasors.phase_current, apparent=given[0], voltage=given[1])
     design = _greatest(f"{ends.key}.current", [own, *([incoming.design] if incoming and incoming.design else [])])
     lasting = work(f"{ends.key}.continuous", protection.continuous_rating, continuous=design) if facts.rules == "nec" else design
-    return CircuitCurrents(design, lasting, design, design, _rated(ends, facts.rules, BREAKER, lasting), breaking)
+    return CircuitCurrents(design, lasting, design, design, _rated(ends, facts.rules, BREAKER, lasting), breaking, needed=lasting)
 
 
 def _load_common(facts: Facts, ends: Ends, circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> CircuitCurrents:
@@ -175,7 +175,7 @@ def _load_common(facts: Facts, ends: Ends, circuits: Circuits, of: Mapping[str, 
         return CircuitCurrents(breaking=breaking)
     busiest = max(told, key=lambda ratings: sum(r.value for r in ratings))
     design = work(f"{ends.key}.current", protection.summed_ratings, ratings=busiest, note="the busiest phase (T9)")
-    return CircuitCurrents(design, design, design, design, _rated(ends, facts.rules, BREAKER, design), breaking)
+    return CircuitCurrents(design, design, design, design, _rated(ends, facts.rules, BREAKER, design), breaking, needed=design)
 
 
 def _fault(ends: Ends, source: Figure | None) -> Figure | None:

@@ -70,7 +70,16 @@ def transfer(facts: Facts, limits: Limits, circuits: Circuits) -> Iterator[Findi
     smallest = standard_ratings(facts.rules, BREAKER)[0]
     if transfer < smallest:
         text = f"The transfer current {shown(transfer, 'A')} is below the smallest standard breaker, {shown(smallest, 'A')}."
-        yield stop("transfer-below-devices", "unit.transfer_current", text, "Check the figure in the unit's manual.", "T8")
+        yield stop(
+            "transfer-below-devices",
+            "unit.transfer_current",
+            text,
+            "Check the figure in the unit's manual.",
+            "T8",
+            value=transfer,
+            limit=smallest,
+            unit="A",
+        )
     if breaker is None:
         return
     stands: dict[float, list[str]] = {}
@@ -81,14 +90,28 @@ def transfer(facts: Facts, limits: Limits, circuits: Circuits) -> Iterator[Findi
         if breaker > most * (1 + 1e-9):
             text = f"The {shown(breaker, 'A')} breaker may pass more through {', '.join(phases)} than the units there stand: {shown(most, 'A')}."
             remedy = f"Set the units' incoming limits, or fit a device of at most {shown(most, 'A')} ahead of the set."
-            yield caution("breaker-above-transfer", "incoming.breaker", text, remedy, "T8: units in parallel share unevenly")
+            yield caution(
+                "breaker-above-transfer",
+                "incoming.breaker",
+                text,
+                remedy,
+                "T8: units in parallel share unevenly",
+                value=breaker,
+                limit=most,
+                unit="A",
+            )
 
 
-def no_device(circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterator[Finding]:
+def no_device(rules: str, circuits: Circuits, of: Mapping[str, CircuitCurrents]) -> Iterator[Finding]:
     """Currents above the largest device there is, or a transfer current below the smallest."""
     for ends in circuits.circuits:
         told = of.get(ends.name)
         if told and told.design and told.rating is None:
-            text = f"{ends.name} carries {told.design}: more than the largest standard {FUSE if ends.kind == 'battery' else BREAKER}."
+            device = FUSE if ends.kind == "battery" else BREAKER
+            largest = standard_ratings(rules, device)[-1]
+            more = told.needed if told.needed and told.needed.value > told.design.value * (1 + 1e-9) else None
+            asks = f"asks for a {device} of {more}, for its surge or its warm box" if more else f"carries {told.design}"
+            text = f"{ends.name} {asks}: more than the largest standard {device}, {shown(largest, 'A')}."
             remedy = "Divide the set over more banks or boards, so that each circuit carries less."
-            yield stop("no-device-large-enough", f"{ends.key}.current", text, remedy, "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)")
+            source = "IEC 60269-1, IEC 60947-2; NFPA 70 (NEC) 240.6(A)"
+            yield stop("no-device-large-enough", f"{ends.key}.current", text, remedy, source, value=more or told.design, limit=largest)

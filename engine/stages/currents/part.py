@@ -14,8 +14,8 @@ class CircuitCurrents:
 
     `design` is Ib, what the plan calls `current`. `continuous` is what a conductor must carry by the bare table (`nec`: with
     the 125 % where it is due), `carried` what it must carry where it lies, `drop` what the voltage drop is reckoned with.
-    `rating` is that of its device, `breaking` the fault at that device without any cable; `lasting` what a battery fuse carries
-    for an hour or more.
+    `rating` is that of its device, `needed` what it was chosen for, `breaking` the fault at that device without any cable; `lasting`
+    what a battery fuse carries for an hour or more.
     """
 
     design: Figure | None = None
@@ -25,6 +25,7 @@ class CircuitCurrents:
     rating: Figure | None = None
     breaking: Figure | None = None
     lasting: Figure | None = None
+    needed: Figure | None = None
 
 
 @dataclass(frozen=True)

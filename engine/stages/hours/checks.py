@@ -18,7 +18,8 @@ def night_finding(found: Sources, drawn: Drawn, missing: float, depth: float) ->
     at = drawn.empty(drawn.night) if called is None else called
     if at is None:
         return
-    more = ceil(100 * missing / (found.efficiency.value * depth * found.energy.value))
+    held = found.efficiency.value * depth * found.energy.value
+    more = ceil(100 * missing / held)
     lacks = f"{shown(missing, 'J')} are missing until {drawn.rise:02d}:00"
     if called is None:
         text, cure = f"is empty by {(at + 1) % 24:02d}:00; {lacks}.", "a generator in the evening"
@@ -30,6 +31,9 @@ def night_finding(found: Sources, drawn: Drawn, missing: float, depth: float) ->
         f"{begins(found, drawn)} {text}",
         f"A bank larger by {more} %, less use at night, or {cure}.",
         "S25",
+        value=held,
+        limit=held + missing,
+        unit="J",
     )
 
 
@@ -46,7 +50,7 @@ def day_finding(facts: Facts, found: Sources, drawn: Drawn, lacking: float) -> I
     if island and sun <= 0:
         text = f"Nothing comes in and no sun is counted; the loads take {shown(used, 'J')} a day from {name}.{when}"
         cure = f"Plan a generator, a utility supply or solar modules that bring {shown(used, 'J')} a day: nothing charges the bank."
-        yield stop("day-not-covered", about, text, cure, "S25")
+        yield stop("day-not-covered", about, text, cure, "S25", value=0.0, limit=used, unit="J")
         return
     if lacking < 3600:
         return
@@ -65,6 +69,9 @@ def day_finding(facts: Facts, found: Sources, drawn: Drawn, lacking: float) -> I
         f"In the worst month {shown(lacking, 'J')} a day cannot be given on {name} (mean of two weeks): the loads take {shown(used, 'J')} from it, the sun brings {shown(sun, 'J')}.{when}",
         cure,
         "S25",
+        value=used - lacking,
+        limit=used,
+        unit="J",
     )
 
 

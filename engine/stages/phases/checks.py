@@ -17,6 +17,7 @@ from engine.stages.phases.sums import PhaseSums
 from engine.tables import table
 from engine.tables.bounds import bounds
 from engine.text import counted
+from engine.workings import Figure
 
 _LOW_LAND = 1000.0  # m: up to it power electronics keep their rating
 _SLACK = 1 + 1e-9
@@ -50,6 +51,9 @@ def _contradictions(facts: Facts) -> Iterator[Finding]:
             f"Units are given for {len(split)} phases, but {arrangement} has {len(phases)}.",
             f"Give {len(phases)} numbers: units on {', '.join(phases)}.",
             "T12",
+            value=float(len(split)),
+            limit=float(len(phases)),
+            unit="1",
         )
         split = None
     if split and given.count is not None and sum(split) != given.count:
@@ -187,18 +191,20 @@ def capacity(
     spared = [row for row in sums.phases if unit.spare and row not in running and _spare_missing(row, unit)]
     cure = _cure(would_do()) if running or starting or spared else ""
     for row in running:
+        carried, given = _held(row, unit, 0)
         yield stop(
             "phase-overloaded",
             f"plan.phases[{row.phase}].used",
             f"{row.phase} carries {row.real} and {row.apparent}: {row.used} of what its {_units(row.units)} give, {shown(_short(row, unit, out=0), 'VA')} too much.",
             cure or f"Take {shown(_short(row, unit, out=0), 'VA')} off {row.phase}, or choose units of a larger rating.",
             "S21, S26",
-            value=row.apparent,
-            limit=row.units * unit.apparent,
+            value=carried,
+            limit=given,
         )
     for row in starting:
         yield _start(row, _largest(facts, demand, on, row.phase), cure)
     for row in spared:
+        asked, given = _held(row, unit, unit.spare) if _short(row, unit, unit.spare) > 0 else _start_held(row, unit)
         text = f"With {_units(unit.spare)} out, {row.phase} no longer carries its loads: {_missing_told(row, unit)}."
         yield caution(
             "spare-not-met",
@@ -206,6 +212,8 @@ def capacity(
             text,
             cure or "Take loads off the phase, or plan without spare units.",
             "S22",
+            value=asked,
+            limit=given,
         )
     if facts.phases and facts.value("unit.surge_power") is None and any(load.start for load in demand.loads):
         yield stop(
@@ -243,6 +251,18 @@ def _start_short(row: PhaseLoad, unit: Rating) -> float:
         return 0.0
     limit = row.surge_limit.value * max(row.units - unit.spare, 0) / row.units
     return max(0.0, row.surge.value - limit * _SLACK)
+
+
+def _held(row: PhaseLoad, unit: Rating, out: int) -> tuple[Figure, float]:
+    """What a phase carries and what its units give with some out: power where that is what they are short of, else apparent power."""
+    left = max(row.units - out, 0)
+    real = row.real.value - left * unit.real > row.apparent.value - left * unit.apparent
+    return (row.real, left * unit.real) if real else (row.apparent, left * unit.apparent)
+
+
+def _start_held(row: PhaseLoad, unit: Rating) -> tuple[Figure | None, float]:
+    """What a phase draws while its motors start, and what its units give then with the spare ones out."""
+    return row.surge, row.surge_limit.value * max(row.units - unit.spare, 0) / row.units if row.surge_limit else 0.0
 
 
 def _missing_told(row: PhaseLoad, unit: Rating) -> str:
@@ -300,7 +320,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     if len(facts.phases) < 2 or sums.neutral is None:
         return
     line = max(row.current.value for row in sums.phases if row.current)
-    if sums.third_harmonic > 0.33:
+    if sums.third_harmonic > 0.33 * _SLACK:
         yield caution(
             "neutral-harmonics",
             "plan.phases[L1].neutral_current",
@@ -325,7 +345,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
 
 def _unbalance(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     """A generator's phases are kept alike."""
-    if facts.answers.incoming.kind == "generator" and sums.unbalance and len(facts.phases) == 3 and sums.unbalance.value > 0.10:
+    if facts.answers.incoming.kind == "generator" and sums.unbalance and len(facts.phases) == 3 and sums.unbalance.value > 0.10 * _SLACK:
         yield caution(
             "generator-unbalanced",
             "plan.unbalance",

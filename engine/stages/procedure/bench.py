@@ -42,7 +42,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "set",
         "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again.",
         limit("dead"),
-        "Not dead: a source is missing from your list. Find it, open it, lock it, prove dead again."
+        "Not dead: capacitors still charged (wait five minutes, measure again), or a source missing from your list. Find it, open it, lock it, prove dead again."
         + (" Solar strings are live in daylight: leave their connectors apart." if site.facts.solar else ""),
         hold=True,
         hurt=True,
@@ -134,9 +134,10 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     yield Draft(
         "bench",
         tag,
-        "Switch it on. Enter every setting of its sheet, part 4.",
+        "Cover its AC terminals: LOAD goes live. Switch it on. Enter every setting of its sheet, part 4.",
         "every setting taken",
         "A setting is refused: do not choose another. Ask the planner.",
+        hurt=True,
     )
     yield Draft(
         "bench",

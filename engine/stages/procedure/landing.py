@@ -61,7 +61,7 @@ def _apart(site: Site) -> Iterator[Draft]:
     names = ", ".join(bank.name for bank in site.banks.banks)
     first, second = site.banks.banks[0], site.banks.banks[1]
     pole = site.facts.earthed_pole
-    otherwise = "Near the battery's voltage: the banks are joined. Close nothing. Find the cable that joins them; storage mode separate on joined banks destroys units."
+    otherwise = "Near the battery's voltage: the banks are joined. Close nothing. Find the cable that joins them; storage mode separate on joined banks destroys units. Anything between: not proven, find why."
     if pole:
         bonds = ", ".join(ends.name for ends in site.bonds)
         yield Draft(
@@ -162,8 +162,9 @@ def land(site: Site) -> Iterator[Draft]:
     """Everything electronic is landed now, every isolator open and locked; the bond of an earthed pole behind every other earth."""
     unit_facts = site.facts.answers.unit
     dc, ac = (site.facts.told(f) if f else None for f in (site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")))
+    protective = ["its case", "LOAD PE", *(["INCOMING PE"] if site.incoming else [])]
     order = [
-        "earth",
+        f"every earth ({', '.join(protective)})",
         "battery (plus to plus, minus to minus)",
         "load line and neutral",
         *(["solar"] if site.facts.solar else []),
@@ -249,7 +250,11 @@ def _second_bond(site: Site) -> Draft:
     kind = site.facts.answers.earthing.island_bond
     apart = "Incoming open with its neutral. " if site.incoming else ""
     measured = f"{apart}Ohmmeter: neutral bar to earth bar."
-    do, want, more = f"Lift the neutral-earth link at {site.bond_place}. {measured} Put the link back.", " while it is lifted", ""
+    do, want, more = (
+        f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back.",
+        " while it is lifted",
+        "",
+    )
     if kind == "none":
         do, want = f"This site has no bond in island mode. {measured}", ""
     elif kind == "unit relay":
@@ -263,7 +268,8 @@ def _second_bond(site: Site) -> Draft:
         "set",
         do,
         limit("second_bond") + want,
-        f"Below 1 ohm: there is a second bond (another board{', a generator' if site.incoming else ''}, a relay in a unit). Find it and take it out.{more}",
+        f"Below 1 ohm: there is a second bond (another board{', a generator' if site.incoming else ''}, a relay in a unit). Find it and take it out.{more}"
+        " Between the two: not proven (a surge device, a filter, a load, damp). Find why; do not go on.",
         hold=True,
         hurt=True,
     )
@@ -337,6 +343,6 @@ def _bus(site: Site) -> Iterator[Draft]:
         "chain",
         f"All units off. Ohmmeter across the data pair at the first end of the chain ({first}), then at the last end ({last}).",
         f"{chain_window()} at both ends",
-        "120 at both ends: a link is missing or broken, or a terminator is missing. 40 or less: one terminator too many. Near 0: the pair is shorted. No reading: no terminator.",
+        "120 at both ends: a link is missing or broken, or a terminator is missing. 40 or less: one terminator too many. Near 0: the pair is shorted. No reading: no terminator. Anything else: not proven, find why.",
         hold=True,
     )

@@ -78,14 +78,14 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
         "Pre-charge: clip lead across one pole of its open isolator, resistor across the other. Voltmeter at the unit, red on +.",
         limit("pre_charged"),
-        "Do not close. Reversed, or left on?",
+        "Do not close. Minus: reversed. Less: unit on, or clip loose.",
         hold=True,
         hurt=True,
     )
     yield Draft(
         "battery",
         tag,
-        "Close that isolator within 10 s; both away. Voltmeter at the unit.",
+        "Close that isolator within 10 s, clips off. Voltmeter at the unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
         "Open it: bad joint.",
         hurt=True,
@@ -139,7 +139,7 @@ def voltages(site: Site) -> Iterator[Draft]:
         yield Draft(
             "voltages",
             unit.tag,
-            f"Close its load isolator. {'The load switch of the set stays open' if site.several else 'Every load breaker stays off'}.",
+            f"Close its load isolator. {'The load isolator of the set stays open' if site.several else f'The breaker of {site.consumers} stays off'}.",
             "no alarm, no hum",
             f"Open it at once. {site.off} Its dead tests again.",
             hurt=True,
@@ -151,7 +151,7 @@ def voltages(site: Site) -> Iterator[Draft]:
         yield Draft(
             "voltages",
             "set",
-            f"Load board, switch to the loads open: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
+            f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
             f"{told}; neutral to earth below 2 V",
             f"{site.off} A line voltage near 0 or near phase voltage{', or rotation 132' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
@@ -175,7 +175,7 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     return Draft(
         "voltages",
         unit.tag,
-        f"Load isolator open. Voltmeter in turn: unit side to neutral; {do}{cross}.",
+        f"Its load isolator open. Voltmeter in turn: unit side to neutral; {do}{cross}.",
         f"{site.around('output.voltage', 0.05)}; {want}{reads}",
         f"Do not close. {site.off} Read-back and dead tests again.",
         hold=True,
@@ -209,12 +209,12 @@ def residual_current(site: Site) -> Iterator[Draft]:
         None: " The plan does not know the bond of island mode: find it first, the planner decides.",
         "none": " This site has no bond in island mode: what watches its insulation is tested instead, the licensed person decides.",
     }.get(bond, "")
-    switch = " Close the load switch of the set, all poles together." if site.several else ""
+    closing = " Close the load isolator of the set, all poles together." if site.several else ""
     alone = " Incoming open, units alone." if site.incoming and site.several else " Incoming open." if site.incoming else ""
     yield Draft(
         "residual current",
         "set",
-        f"Every load breaker off.{switch}{alone} Residual-current tester behind the residual-current device.{unanswered}",
+        f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device.{unanswered}",
         f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
         f"No trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
         hold=True,

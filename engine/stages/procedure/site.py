@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 from engine.facts import Facts
-from engine.formulas.battery import allowed_difference, bank_resistance, safe_resistance
+from engine.formulas.battery import allowed_difference
 from engine.formulas.phasors import voltage_between
-from engine.formulas.resistance import conductor_resistance
+from engine.formulas.resistance import conductor_resistance, series_resistance
 from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
@@ -63,7 +63,7 @@ class Site:
 
     @property
     def several(self) -> bool:
-        """Whether units act together: then there are bars, a load switch and an incoming isolator of the set."""
+        """Whether units act together: then there are bars, a load isolator and an incoming isolator of the set."""
         return len(self.units.units) > 1
 
     @property
@@ -77,8 +77,13 @@ class Site:
         return f"incoming isolator of the {'set' if self.several else 'unit'}"
 
     @property
+    def consumers(self) -> str:
+        """What leads from the load board to what the people use: the breakers of the consumers, never a unit's own."""
+        return f"every {'branch' if self.facts.rules == 'nec' else 'final'} circuit"
+
+    @property
     def isolators(self) -> str:
-        """The kinds of isolators and breakers there are on this site, solar first."""
+        """The kinds of isolators there are on this site, solar first; a breaker is one too where it opens the circuit."""
         kinds = {ends.kind for ends in self.circuits.circuits}
         return ", ".join(kind for kind in ("solar", "load", "incoming", "battery") if kind in kinds)
 
@@ -153,21 +158,11 @@ class Site:
 
     def match(self) -> Figure | None:
         """Most difference of voltage at which two strings of a bank may be joined: the charge limit through their loop."""
-        found = self.facts.have("storage.module.charge_current", "storage.module.resistance")
-        if found is None:
+        current, string = self.facts.figure("storage.module.charge_current"), self.storage.string_resistance
+        if current is None or string is None:
             return None
-        current, module = found
-        loop = work(
-            "plan.steps.loop_resistance",
-            bank_resistance,
-            module_resistance=module,
-            series=2 * self.facts.series,
-            parallel=1,
-            note="two strings in one loop, leads left out",
-        )
-        if not self.facts.answers.storage.module.resistance_measured:
-            share = self.facts.taken("plan.storage.stated_share")
-            loop = work("plan.steps.safe_loop_resistance", safe_resistance, resistance=loop, share=share)
+        # Two strings make the loop; their leads are left out.
+        loop = work("plan.steps.loop_resistance", series_resistance, resistances=[string, string])
         return work("plan.steps.match", allowed_difference, current=current, resistance=loop)
 
     @property

@@ -15,6 +15,7 @@ from engine.stages.phases.part import Phases
 from engine.stages.storage.checks import bank_checks, storage_checks
 from engine.stages.storage.fault import Fault, fault
 from engine.stages.storage.part import BankSums, Storage
+from engine.stages.storage.resistance import of_string
 from engine.stages.storage.thresholds import Thresholds, thresholds
 from engine.stages.units import Units
 from engine.tables import table
@@ -26,11 +27,13 @@ def storage(*, facts: Facts, demand: Demand, phases: Phases, units: Units, banks
     levels = thresholds(facts)
     current = _unit_current(facts, levels)
     daily = _daily(facts, demand, phases)
+    string = of_string(facts)
     found = Storage(
-        tuple(_bank(facts, bank, levels, current, _bank_daily(bank, units, daily)) for bank in banks.banks),
+        tuple(_bank(facts, bank, levels, current, string, _bank_daily(bank, units, daily)) for bank in banks.banks),
         current,
         _thermal(facts, current),
         _system_voltage(facts),
+        string,
     )
     findings = [*storage_checks(facts, levels)]
     units_on = {place.name: len(place.units) for place in banks.banks}
@@ -90,11 +93,13 @@ def _bank_daily(bank: BankPlace, units: Units, daily: Mapping[str, Figure]) -> F
     return work(f"plan.banks[{bank.name}].energy_per_day", energy.weighted_energy, energies=energies, weights=parts)
 
 
-def _bank(facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figure | None, daily: Figure | None) -> BankSums:
+def _bank(
+    facts: Facts, place: BankPlace, levels: Thresholds, unit_current: Figure | None, string: Figure | None, daily: Figure | None
+) -> BankSums:
     key, count = f"plan.banks[{place.name}]", len(place.units)
     capacity = _capacity(facts, key)
     stored, usable = _energy(facts, key, capacity)
-    share = _largest_share(facts, key)
+    share = _largest_share(facts, key, string)
     charge = _limit(f"{key}.charge_limit", facts.figure("storage.module.charge_current"), share)
     discharge = _limit(f"{key}.discharge_limit", facts.figure("storage.module.discharge_current"), share)
     drawn = work(f"{key}.discharge_current", battery.paralleled_current, current=unit_current, parallel=count) if unit_current else None
@@ -163,38 +168,22 @@ def _full_load(facts: Facts, key: str, usable: Figure | None, count: int) -> Fig
     return work(f"{key}.autonomy_full_load", battery.run_time, energy=usable, power=rated)
 
 
-def _largest_share(facts: Facts, key: str) -> Figure:
+def _largest_share(facts: Facts, key: str, string: Figure | None) -> Figure:
     """Share of the bank's current that its busiest string carries, from the network of strings and joints."""
     strings, feed, joint = facts.strings_in_parallel, facts.feed, facts.figure("storage.bank.joint_resistance")
     if strings == 1:
         return chosen(f"{key}.largest_share", 1.0, "ratio", "a single string carries everything", "Kirchhoff's current law")
-    module = _string_resistance(facts, key)
-    if module is None or module.value <= 0:
+    if string is None:
         if feed == "bar":
             return chosen(
                 f"{key}.largest_share", 1 / strings, "ratio", f"{strings} like strings from a bar share evenly", "Kirchhoff's current law"
             )
         return chosen(f"{key}.largest_share", 1.0, "ratio", "without a module resistance one string may carry everything", "safe side")
-    shares = bank_shares([module.value] * strings, joint.value if joint else 0.0, feed)
+    shares = bank_shares([string.value] * strings, joint.value if joint else 0.0, feed)
     even, busiest = 1 / strings, shares.index(max(shares)) + 1
     told = f"string {busiest} carries most; an even share would be {even:.2%}" if max(shares) > even * (1 + 1e-9) else "all alike"
     note = f"nodal solution of {strings} strings fed {feed}: {told}"
-    return chosen(f"{key}.largest_share", max(shares), "ratio", note, "Kirchhoff's laws", [module, *([joint] if joint else [])])
-
-
-def _string_resistance(facts: Facts, key: str) -> Figure | None:
-    """Resistance of one string, halved where it was stated: a low one shares worse."""
-    stated = facts.figure("storage.module.resistance")
-    if stated is None:
-        voltage, short = facts.figure("storage.module.voltage"), facts.figure("storage.module.short_circuit_current")
-        stated = work(f"{key}.module_resistance", battery.source_resistance, voltage=voltage, current=short) if voltage and short else None
-    if stated is None:
-        return None
-    string = work(f"{key}.string_resistance_stated", battery.bank_resistance, module_resistance=stated, series=facts.series, parallel=1)
-    if facts.answers.storage.module.resistance_measured:
-        return string
-    half = facts.taken("plan.storage.stated_share")
-    return work(f"{key}.string_resistance", battery.safe_resistance, resistance=string, share=half)
+    return chosen(f"{key}.largest_share", max(shares), "ratio", note, "Kirchhoff's laws", [string, *([joint] if joint else [])])
 
 
 def _limit(key: str, module: Figure | None, share: Figure) -> Figure | None:

@@ -23,6 +23,7 @@ _ROUNDED, _WRONG = 0.05, 0.10
 _WHOLE = 0.015
 _CELLS = "per-cell voltages by chemistry"
 _UNIT = "the units' own limits"
+_ASK_RESISTANCE = "First answer the modules' resistance or short-circuit current. "
 
 
 def storage_checks(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
@@ -260,6 +261,7 @@ def _count(facts: Facts) -> Iterator[Finding]:
     near = range(max(1, int(voltage.value / most)), int(voltage.value / least) + 2)
     if any(n * least * (1 - _WHOLE) <= voltage.value <= n * most * (1 + _WHOLE) for n in near):
         return
+    nearest = min((n * cell for n in near for cell in (least, most)), key=lambda made: abs(made - voltage.value))
     # A charging voltage that was taken from a guess at the cells may destroy them.
     level = stop if facts.missing(*(OF_MODULE[name] for name in ("absorption", "float", "low"))) else caution
     yield level(
@@ -268,6 +270,8 @@ def _count(facts: Facts) -> Iterator[Finding]:
         f"No whole number of {storage.chemistry} cells of {usual} makes a module of {voltage}, and how many there are is not answered.",
         "Answer the number of cells, or correct the voltage or the chemistry: charging voltages hang on them.",
         _CELLS,
+        value=voltage,
+        limit=nearest,
     )
 
 
@@ -284,16 +288,22 @@ def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[
     drawn, limit = bank.discharge_current, bank.discharge_limit
     if drawn and limit and drawn.value > limit.value * _SLACK:
         strings = ceil(facts.strings_in_parallel * drawn.value / limit.value - 1e-9)
+        unknown = _resistance_unknown(facts) and facts.strings_in_parallel > 1 and facts.feed != "bar"
         yield stop(
             "bank-below-set",
             f"plan.banks[{bank.name}].discharge_current",
             f"{called} must give {drawn} to {units} {'unit' if units == 1 else 'units'} at full load and low voltage, but gives at most {limit}: "
             f"{shown(drawn.value - limit.value, 'A')} too little.",
-            f"About {strings} strings in parallel would do (from a bar), or modules of a larger current.",
+            f"{_ASK_RESISTANCE if unknown else ''}About {strings} strings in parallel would do (from a bar), or modules of a larger current.",
             "S26, T1",
             value=drawn,
             limit=limit,
         )
+
+
+def _resistance_unknown(facts: Facts) -> bool:
+    """Whether nobody can say how the strings of a bank share its current."""
+    return not (facts.value("storage.module.resistance") or facts.value("storage.module.short_circuit_current"))
 
 
 def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
@@ -324,11 +334,14 @@ def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             if feed == "diagonal"
             else "Feed the bank diagonally, better from a bar."
         )
+        unknown = _resistance_unknown(facts)
         yield caution(
             "strings-share-unevenly",
             f"plan.banks[{bank.name}].largest_share",
-            f"The busiest of {strings} strings of {called} carries {share} of the current, {uneven:.0%} more than its even part: it ages first and limits the bank.",
-            f"{cure} Protect each string on its own.",
+            f"The resistance of the modules is not known, so the worst is taken: one of {strings} strings of {called} carries all of the current."
+            if unknown
+            else f"The busiest of {strings} strings of {called} carries {share} of the current, {uneven:.0%} more than its even part: it ages first and limits the bank.",
+            f"{_ASK_RESISTANCE if unknown else ''}{cure} Protect each string on its own.",
             "T11, T14: IEC 60364-4-43 433.4 (from memory)",
             value=uneven,
             limit=0.10,
@@ -380,4 +393,7 @@ def _lead_cold(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             f"At {coldest} a lead-acid bank holds about {1 / times:.0%} of its rating: {called} then lasts about {shown(bank.autonomy.value / times, 's')}.",
             f"Warm the bank's room, or plan {times:.2g} times the capacity.",
             curve.told,
+            value=1 / times,
+            limit=1.0,
+            unit="ratio",
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from engine.facts import Facts
 from engine.formulas import battery, protection
 from engine.frozen import dataclass
+from engine.stages.storage import resistance
 from engine.stages.storage.thresholds import Thresholds
 from engine.workings import Figure, work
 
@@ -25,15 +26,14 @@ def fault(facts: Facts, key: str, levels: Thresholds) -> Fault:
     """Both faults of one bank: of what its resistance and its stated current give, the larger breaks, the smaller clears."""
     full, low = levels.emf(f"{key}.emf_full", levels.absorption(key)), levels.emf(f"{key}.emf_low", levels.empty(key))
     series, parallel = facts.series, facts.strings_in_parallel
-    stated, short = facts.figure("storage.module.resistance"), facts.figure("storage.module.short_circuit_current")
-    whole = None
-    if stated and stated.value > 0:
-        whole = work(f"{key}.resistance", battery.bank_resistance, module_resistance=stated, series=series, parallel=parallel)
+    stated, safe, short = resistance.stated(facts), resistance.safe(facts), facts.figure("storage.module.short_circuit_current")
     of_modules = work(f"{key}.stated_fault", battery.paralleled_current, current=short, parallel=parallel) if short else None
     most, least = [f for f in (of_modules,) if f], [f for f in (of_modules,) if f]
-    if whole and full:
-        most.append(work(f"{key}.computed_fault", protection.fault_current, emf=full, source=_halved(facts, key, whole)))
-    if whole and low:
+    if safe and full:
+        lowest = work(f"{key}.resistance_safe", battery.bank_resistance, module_resistance=safe, series=series, parallel=parallel)
+        most.append(work(f"{key}.computed_fault", protection.fault_current, emf=full, source=lowest))
+    if stated and low:
+        whole = work(f"{key}.resistance", battery.bank_resistance, module_resistance=stated, series=series, parallel=parallel)
         least.append(work(f"{key}.computed_low_fault", protection.fault_current, emf=low, source=whole))
     breaking = work(f"{key}.fault_current", battery.greater_current, currents=most) if most else None
     clearing = work(f"{key}.fault_current_clearing", battery.lesser_current, currents=least) if least else None
@@ -45,10 +45,3 @@ def fault(facts: Facts, key: str, levels: Thresholds) -> Fault:
         breaking,
         clearing,
     )
-
-
-def _halved(facts: Facts, key: str, resistance: Figure) -> Figure:
-    if facts.answers.storage.module.resistance_measured:
-        return resistance
-    half = facts.taken("plan.storage.stated_share")
-    return work(f"{key}.resistance_halved", battery.safe_resistance, resistance=resistance, share=half)

@@ -39,12 +39,16 @@ class BankSums:
 
 @dataclass(frozen=True)
 class Storage:
-    """All banks, and what every unit draws: `unit_current` by T1, `unit_thermal` by T2 on a cable of its own."""
+    """All banks, and what every unit draws: `unit_current` by T1, `unit_thermal` by T2 on a cable of its own.
+
+    `string_resistance` is the least that one string of modules may have (S10).
+    """
 
     banks: tuple[BankSums, ...]
     unit_current: Figure | None
     unit_thermal: Figure | None
     system_voltage: Figure | None
+    string_resistance: Figure | None
 
     def of(self, name: str | None) -> BankSums | None:
         """The bank of that name."""

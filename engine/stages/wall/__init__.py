@@ -12,9 +12,8 @@ from engine.facts import CIRCUIT_KINDS, Facts
 from engine.findings import Finding
 from engine.quantities import Metre
 from engine.stages.circuits import Circuits
-from engine.stages.units import Units
 from engine.stages.wall.checks import fitting, of_circuits, of_places
-from engine.stages.wall.lengths import lanes_of, own_length, run_of, spans_of
+from engine.stages.wall.lengths import cut, lanes_of, own_length, run_of, spans_of
 from engine.stages.wall.part import Wall, outline
 from engine.stages.wall.places import hung, told
 from engine.stages.wall.setting_out import set_out
@@ -22,12 +21,11 @@ from engine.stages.wall.size import sized
 from engine.stages.wall.ways import ways
 
 
-def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[Finding]]:
+def wall(*, facts: Facts, circuits: Circuits) -> tuple[Wall, list[Finding]]:
     """Hang everything, route every circuit, and find its length."""
-    names = list(dict.fromkeys(end for circuit in circuits.circuits for end in (circuit.start, circuit.end)))
-    known = hung(facts, [*names, *units.tags])
+    known = hung(facts, circuits.spots)
     there = {place.name for place in known.places}
-    missing = [n for n in dict.fromkeys((*names, *units.tags)) if n not in there]
+    missing = [spot for name, spot in circuits.spots.items() if name not in there]
     width, height = sized(facts, known, missing, (round(lane.value * 1000) for _, lane in lanes_of(facts, circuits)))
     added = set_out(facts, outline(width, height), known, missing).places
     lanes: dict[str, Metre] = {kind: lane.value for kind in CIRCUIT_KINDS if (lane := facts.route_figure(kind, None, "lane"))}
@@ -37,7 +35,8 @@ def wall(*, facts: Facts, units: Units, circuits: Circuits) -> tuple[Wall, list[
     keys = {place.name: place.key for place in bare.places}
     own = {ends.name: own_length(facts, keys, ends, found.get(ends.name)) for ends in circuits.circuits}
     spans = spans_of(facts, found, circuits)
-    runs = {ends.name: run_of(facts, ends, own, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
+    cuts = {ends.name: cut(facts, ends, own, circuits) for ends in circuits.circuits}
+    runs = {ends.name: run_of(facts, ends, cuts, found.get(ends.name, ()), spans, circuits) for ends in circuits.circuits}
     fit = fitting(facts, bare)
     done = replace(bare, runs=runs, astray=fit.astray)
     return done, [*known.findings, *of_places(facts, done, fit.findings), *of_circuits(facts, done, circuits, own)]

@@ -78,8 +78,17 @@ def _no_room(facts: Facts, wall: Wall, places: Sequence[Place]) -> Iterator[Find
 def _off_the_wall(facts: Facts, wall: Wall, places: Sequence[Place]) -> Iterator[Finding]:
     if places:
         how_far = [f"{place.name} {facts.metres(-_edge(place, wall.outline) / 1000)}" for place in places]
-        text = f"Beyond {_size(facts, wall)}: {listed(how_far)}."
-        yield stop("off-the-wall", places[0].key, text, "Correct where it hangs, or the width and height of the wall.", "S19")
+        text, worst = f"Beyond {_size(facts, wall)}: {listed(how_far)}.", min(_edge(place, wall.outline) for place in places)
+        yield stop(
+            "off-the-wall",
+            places[0].key,
+            text,
+            "Correct where it hangs, or the width and height of the wall.",
+            "S19",
+            value=worst / 1000,
+            limit=0.0,
+            unit="m",
+        )
 
 
 def _overlapping(over: Sequence[tuple[Place, Place]], blocked: Sequence[tuple[Place, Place]]) -> Iterator[Finding]:
@@ -96,7 +105,7 @@ def _near_the_edge(facts: Facts, place: Place, wall: Rect, air: int) -> Iterator
     if place.what == "unit" and edge < air:
         text = f"{place.name} is {facts.metres(edge / 1000)} from the wall's edge, floor or ceiling; it needs {facts.metres(air / 1000)} of free space."
         cure = "Move it inwards; where the side is open, a wider wall says so."
-        yield caution("clearance-too-small", place.key, text, cure, "the unit's clearance")
+        yield caution("clearance-too-small", place.key, text, cure, "the unit's clearance", value=edge / 1000, limit=air / 1000, unit="m")
 
 
 def _too_near(facts: Facts, one: Place, other: Place, air: int) -> Iterator[Finding]:
@@ -106,7 +115,7 @@ def _too_near(facts: Facts, one: Place, other: Place, air: int) -> Iterator[Find
             f"{one.called} and {other.called} are {facts.metres(gap / 1000)} apart; a unit needs {facts.metres(air / 1000)} of free space."
         )
         cure = "Move them apart: a unit that cannot cool gives less or switches off."
-        yield caution("clearance-too-small", about, text, cure, "the unit's clearance")
+        yield caution("clearance-too-small", about, text, cure, "the unit's clearance", value=gap / 1000, limit=air / 1000, unit="m")
 
 
 def of_places(facts: Facts, done: Wall, fit: Sequence[Finding]) -> list[Finding]:
@@ -178,7 +187,15 @@ def _lanes(facts: Facts, done: Wall, circuits: Circuits) -> Iterator[Finding]:
     for kind, lane in lanes_of(facts, circuits):
         if round(lane.value * 1000) > done.outline.top:
             text = f"The {kind} lane at {facts.told(lane)} is above the wall's {facts.told(done.height)}: these cables are planned without a lane."
-            yield caution("lane-above-ceiling", lane.key, text, "Lower the lane, or correct the height of the wall.", "S19")
+            yield caution(
+                "lane-above-ceiling",
+                lane.key,
+                text,
+                "Lower the lane, or correct the height of the wall.",
+                "S19",
+                value=lane,
+                limit=done.height,
+            )
 
 
 def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:
@@ -213,4 +230,7 @@ def _cut_alike(facts: Facts, done: Wall, alike: Sequence[Ends], own: Mapping[str
     if cut is None or min(lengths) >= cut.value:
         return None
     on = free[0].bank if free[0].kind == "battery" else free[0].phase
-    return free[0].name, f"{on} {len(free)} of {cut} ({facts.metres(min(lengths))} to {facts.metres(max(lengths))} by themselves)"
+    return (
+        free[0].name,
+        f"{on}, {len(free)} circuits of {facts.told(cut)} each ({facts.metres(min(lengths))} to {facts.metres(max(lengths))} by themselves)",
+    )

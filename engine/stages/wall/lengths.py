@@ -45,7 +45,7 @@ def lanes_of(facts: Facts, circuits: Circuits) -> tuple[tuple[Carries, Figure], 
     return tuple(dict.fromkeys((kind, lane) for kind, to in wanted if (lane := facts.route_figure(kind, to, "lane"))))
 
 
-def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: Circuits) -> Figure | None:
+def cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: Circuits) -> Figure | None:
     """The length a circuit is cut to: its own, or the longest of its like circuits where it was not measured."""
     mine = own[ends.name]
     others = [(other.name, figure) for other in circuits.like(ends) if (figure := own[other.name])]
@@ -60,13 +60,13 @@ def _cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: C
     )
 
 
-def run_of(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], way: Sequence[Point], spans: Spans, circuits: Circuits) -> Run:
+def run_of(facts: Facts, ends: Ends, cuts: Mapping[str, Figure | None], way: Sequence[Point], spans: Spans, circuits: Circuits) -> Run:
     """The circuit as it is cut and laid."""
-    alike = [figure for other in circuits.like(ends) if (figure := _cut(facts, other, own, circuits))]
+    alike = [figure for other in circuits.like(ends) if (figure := cuts[other.name])]
     spread = work(f"{ends.key}.spread", length_spread, lengths=alike) if len(alike) > 1 and any(f.value for f in alike) else None
     grouped = facts.grouped(ends.kind, ends.to) or _together(ends.name, spans)
     path = tuple((x / 1000, y / 1000) for x, y in way)
-    return Run(_cut(facts, ends, own, circuits), path, grouped, measured(facts, ends), spread, ends.kind, ends.to)
+    return Run(cuts[ends.name], path, grouped, measured(facts, ends), spread, ends.kind, ends.to)
 
 
 def _along(path: Sequence[Point], lane: int | None) -> Iterator[tuple[int, int]]:

@@ -26,15 +26,6 @@ class Hung:
     findings: tuple[Finding, ...]
 
 
-def what_of(name: str) -> str:
-    """The kind of thing that a circuit's end is, in the file's words: "L1-1" is a unit, "bar B1" a bar."""
-    if name[:1] == "L" and "-" in name:
-        return "unit"
-    if name[:1] == "B" and name[1:].isdigit():
-        return "bank"
-    return "bar" if name.startswith("bar ") else name.replace(" ", "-")
-
-
 def size_of(facts: Facts, what: str) -> tuple[Metre, Metre]:
     """Width and height taken for a thing of this kind; nothing where it is unknown to us."""
     if what == "unit":

@@ -8,8 +8,9 @@ from itertools import pairwise
 from engine.facts import CIRCUIT_KINDS, Facts
 from engine.frozen import dataclass
 from engine.solvers.separation import Rect
+from engine.stages.circuits import Spot
 from engine.stages.wall.part import Place
-from engine.stages.wall.places import Hung, size_of, what_of
+from engine.stages.wall.places import Hung, size_of
 from engine.tables import table
 
 _GAP = 100  # between things that need no air, and from a row of units to a lane
@@ -45,15 +46,15 @@ class SetOut:
     crowded: int
 
 
-def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[str]) -> SetOut:
+def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[Spot]) -> SetOut:
     """Places for the missing on a wall of that size, banks first and units last."""
     clearance = round(facts.clearance * 1000)
-    banks = [name for name in missing if what_of(name) == "bank"]
-    order = sorted(missing, key=lambda name: (what_of(name) == "unit", what_of(name) == "bar"))
+    banks = [spot.name for spot in missing if spot.what == "bank"]
+    order = sorted(missing, key=lambda spot: (spot.what == "unit", spot.what == "bar"))
     done: list[Place] = []
     crowded = 0
-    for name in order:
-        what = what_of(name)
+    for spot in order:
+        name, what = spot.name, spot.what
         width, height = size_of(facts, what)
         wide, high = 2 * round(width * 500), 2 * round(height * 500)  # as its outline has it: the centre is a whole millimetre
         air = clearance if what == "unit" else _GAP
@@ -61,14 +62,14 @@ def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[str]) -> Set
         given = hung.begun.get(name)
         fixed = tuple(None if v is None else round(v * 1000) for v in ((given.x, given.y) if given else (None, None)))
         if what == "bar":
-            bank = next((place for place in (*hung.places, *done) if place.name == name.removeprefix("bar ")), None)
+            bank = next((place for place in (*hung.places, *done) if place.name == spot.bank), None)
             x, y, fits = _at_its_bank(facts, room, bank, wide, high)
             width, height = (width, height) if fits else (0.0, 0.0)
             crowded += not fits
         elif what == "unit":
             x, y = _in_a_row(room, wide, high, fixed[0], _rows(facts, wall, high, air) if fixed[1] is None else [fixed[1]])
         else:
-            x, y = _preferred(name, wide, high, wall, banks)
+            x, y = _preferred(spot, wide, high, wall, banks)
             x, y = fixed[0] if fixed[0] is not None else x, fixed[1] if fixed[1] is not None else y
             x = x if fixed[0] is not None else _nearest(room, wide, high, x, y)
         crowded += what != "bar" and not room.free(_around(x, y, wide, high), clearance if what == "unit" else 0)
@@ -116,12 +117,12 @@ def _at_its_bank(facts: Facts, room: _Room, bank: Place | None, wide: int, high:
     return *bank.at, False
 
 
-def _preferred(name: str, wide: int, high: int, wall: Rect, banks: Sequence[str]) -> tuple[int, int]:
+def _preferred(spot: Spot, wide: int, high: int, wall: Rect, banks: Sequence[str]) -> tuple[int, int]:
     """Where a bank, a board, an isolator or the earth bar would hang if nothing were in its way."""
-    row = table("place_sizes").row("what", what_of(name)) or {}
+    row = table("place_sizes").row("what", spot.what) or {}
     across, up = row.get("across"), row.get("up")
     y = min(round(up * 1000) if isinstance(up, float) else wall.top // 2, wall.top - high // 2)
-    if name in banks:
-        return wall.right * (2 * banks.index(name) + 1) // (2 * len(banks)), y
+    if spot.name in banks:
+        return wall.right * (2 * banks.index(spot.name) + 1) // (2 * len(banks)), y
     share = across if isinstance(across, float) else 0.5
     return round(_GAP + wide / 2 + share * (wall.right - 2 * _GAP - wide)), y

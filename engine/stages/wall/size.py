@@ -3,27 +3,28 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import ceil
 
 from engine.facts import Facts
 from engine.solvers.separation import Rect
+from engine.stages.circuits import Spot
 from engine.stages.wall.part import outline
-from engine.stages.wall.places import Hung, size_of, what_of
+from engine.stages.wall.places import Hung, size_of
 from engine.stages.wall.setting_out import set_out
 from engine.workings import Figure
 
 _STEP = 100  # millimetres by which an assumed wall grows
 
 
-def sized(facts: Facts, hung: Hung, missing: Iterable[str], lanes: Iterable[int]) -> tuple[Figure, Figure]:
+def sized(facts: Facts, hung: Hung, missing: Sequence[Spot], lanes: Iterable[int]) -> tuple[Figure, Figure]:
     """Width and height. What nobody answered reaches as far as what was answered to hang or run there.
 
     Where that leaves no room for the rest it grows on, the width before the height, to the least size at which as much finds
     room as ever will.
     """
-    width, height, names = facts.figure("wall.width"), facts.figure("wall.height"), tuple(missing)
+    width, height = facts.figure("wall.width"), facts.figure("wall.height")
     if width and height:
         return width, height
     clearance = round(facts.clearance * 1000)
@@ -37,11 +38,11 @@ def sized(facts: Facts, hung: Hung, missing: Iterable[str], lanes: Iterable[int]
         return replace(least, top=least.top + more) if width else replace(least, right=least.right + more)
 
     def crowded(steps: int) -> int:
-        return set_out(facts, grown(steps), hung, names).crowded
+        return set_out(facts, grown(steps), hung, missing).crowded
 
     if not crowded(0):
         return wide, high
-    sizes = (size_of(facts, what_of(name))[1 if width else 0] for name in names)
+    sizes = (size_of(facts, spot.what)[1 if width else 0] for spot in missing)
     most = ceil(sum(size * 1000 + 2 * clearance for size in sizes) / _STEP)
     always = crowded(most)
     at_last = grown(bisect_left(range(most), True, key=lambda steps: crowded(steps) <= always))

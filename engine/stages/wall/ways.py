@@ -14,17 +14,17 @@ def ways(facts: Facts, wall: Wall, circuits: Circuits) -> dict[str, tuple[Point,
     here = [place for place in wall.places if place.what != "obstacle"]
     number = {place.name: k for k, place in enumerate(here)}
     # Power enters a unit from above or below, as its glands are; so data may leave it sideways.
-    ports = [routes.Port(place.at, place.rect, (1,) if place.what == "unit" else (0, 1)) for place in here]
+    ports = [routes.CableEnd(place.at, place.rect, (1,) if place.what == "unit" else (0, 1)) for place in here]
     obstacles = [place.rect for place in wall.places if place.what == "obstacle"]
     groups: dict[tuple[int | None, str], list[Ends]] = {}
     for ends in circuits.circuits:
         hub = ends.end if ends.start == ends.tag else ends.start
         groups.setdefault((facts.lane(ends.kind, ends.to), hub), []).append(ends)
-    grids: dict[int | None, routes.Wall] = {}
+    grids: dict[int | None, routes.RouteGrid] = {}
     paths = {}
     for (lane, hub), some in groups.items():
         if lane not in grids:
-            grids[lane] = routes.Wall(wall.outline, ports, obstacles=obstacles, lane=lane, lane_first=True)
+            grids[lane] = routes.RouteGrid(wall.outline, ports, obstacles=obstacles, lane=lane, lane_first=True)
         found = grids[lane].routes(number[hub], {number[e.end if e.start == hub else e.start] for e in some})
         for ends in some:
             route = found.get(number[ends.end if ends.start == hub else ends.start])

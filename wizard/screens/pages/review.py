@@ -64,6 +64,11 @@ class Reading(VerticalScroll):
 class Review(Vertical):
     """The last page."""
 
+    # Wherever the focus is on this page: without these a page up would leave it.
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "turn(-1)", show=False),
+        Binding("pagedown", "turn(1)", show=False),
+    ]
     DEFAULT_CSS = """
     Review {
         height: 1fr;
@@ -126,6 +131,14 @@ class Review(Vertical):
         else:
             self.query_one("Reading > Static", Static).update(Content("\n".join(told[bar.chosen])))
 
+    async def action_turn(self, step: int) -> None:
+        """What the chosen section says, a screen up or down."""
+        if self.query_one(Sections).chosen == FINDINGS:
+            await self.query_one(Rows).run_action("page_down" if step > 0 else "page_up")
+        else:
+            text = self.query_one(Reading)
+            text.scroll_page_down(animate=False) if step > 0 else text.scroll_page_up(animate=False)
+
     def focus_on(self, key: str | None) -> None:
         """The sections first."""
         del key
@@ -152,4 +165,4 @@ class Review(Vertical):
         counts = ", ".join(counted(levels.count(level), level.value) for level in Level if level in levels)
         words = {"stopped": "STOPPED: do not energise", "cautions": "CAUTIONS: read them before going on", "ready": "READY"}
         told = f"{words[planned.plan.standing]}. {counts}. Revision {planned.plan.revision}."
-        return f"{told}\nF2 saves answers and plan. Left and right: sections. Down: into the text."
+        return f"{told}\nF2 saves answers and plan. Left and right: sections. Down, PageDown: the text."

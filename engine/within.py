@@ -1,0 +1,70 @@
+"""What lies within the parts of a plan, for those who go through all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import fields, is_dataclass
+from operator import attrgetter
+from typing import Any
+
+from engine.workings import Figure
+
+_Look = Callable[[Any], Iterable[object]]
+_LOOKS: dict[type, _Look | None] = {}  # found out once for each type, not anew for each of tens of thousands of things
+
+
+def look(kind: type) -> _Look | None:
+    """How to look into a thing of that type; None where there is nothing within. Keys of a mapping come before its values."""
+    if kind not in _LOOKS:
+        _LOOKS[kind] = _look(kind)
+    return _LOOKS[kind]
+
+
+def _look(kind: type) -> _Look | None:
+    if issubclass(kind, Mapping):
+        return lambda part: (*part, *part.values())
+    if issubclass(kind, tuple | list):
+        return iter
+    if not is_dataclass(kind):
+        return None
+    names = [field.name for field in fields(kind)]
+    one = attrgetter(*names) if names else None
+    return (lambda _: ()) if one is None else one if len(names) > 1 else lambda part: (one(part),)
+
+
+def figures(part: object) -> list[Figure]:
+    """Every figure within, each once, those that went into others before them."""
+    found: list[Figure] = []
+    seen: set[int] = set()
+
+    def walk(part: object, inner: Iterable[object]) -> None:
+        seen.add(id(part))
+        for value in inner:
+            kind = type(value)
+            into = _LOOKS[kind] if kind in _LOOKS else look(kind)
+            if into is not None and id(value) not in seen:
+                walk(value, value.of if kind is Figure else into(value))  # type: ignore[attr-defined]
+        if type(part) is Figure:
+            found.append(part)
+
+    walk((), (part,))
+    return found
+
+
+def alike(one: object, other: object, known: set[tuple[int, int]] | None = None) -> bool:
+    """Whether two parts of a plan are the same throughout. What figures have in common is looked at once, so that it ends soon."""
+    if one is other:
+        return True
+    kind = type(one)
+    if kind is not type(other):
+        return False
+    into = look(kind)
+    if into is None:
+        return one == other
+    known = set() if known is None else known
+    pair = (id(one), id(other))
+    if pair in known:
+        return True
+    known.add(pair)
+    mine, others = tuple(into(one)), tuple(into(other))
+    return len(mine) == len(others) and all(a is b or alike(a, b, known) for a, b in zip(mine, others, strict=True))

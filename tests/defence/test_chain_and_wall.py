@@ -1,0 +1,158 @@
+"""T22, T23 and T24 decide links, terminators, what data keeps clear of, and when it is plugged.
+
+Hand figures rest on: EN 50174-2 (class a 300 mm, b 100 mm; factor 0.6 for 7 to 9, 0.8 for 10 to 12 circuits of 20 A), 200 mm and 300 mm as
+common practice, a bus of 25 m at 1 Mbit/s (makers' planning tables).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from engine.findings import Level
+from tests.defence.sites import codes, found, routes, site, split
+
+SHARES = (("unit", 0.5, 0.6), ("bank", 0.6, 0.6), ("load-board", 0.4, 0.5), ("incoming-board", 0.2, 0.4), ("earth-bar", 0.4, 0.1))
+
+
+def at(what: str, x: float, y: float, tag: str | None = None) -> dict[str, object]:
+    """One place on the wall, of a usual size."""
+    width, height = next((w, h) for name, w, h in SHARES if name == what)
+    return {"what": what, "x": f"{x} m", "y": f"{y} m", "width": f"{width} m", "height": f"{height} m"} | ({"tag": tag} if tag else {})
+
+
+def wall(lead: str = "L1-1", **of: dict[str, object]) -> dict[str, object]:
+    """Three units in a row above their bank, every place measured, every length taken from the wall."""
+    places = [*(at("unit", x, 1.5, f"L{k}-1") for k, x in enumerate((0.8, 1.8, 2.8), 1)), at("bank", 1.8, 0.3, "B1"), at("load-board", 3.7, 1.5), at("incoming-board", 0.2, 1.5), at("earth-bar", 3.7, 0.6)]
+    kinds = [{key: value for key, value in entry.items() if key != "length"} for entry in routes(**of)]
+    return {"wall": {"width": "4 m", "height": "2.4 m", "places": places}, "set.lead": lead, "unit.bus.screened": False, "routes": [*kinds, {"carries": "comms"} | of.get("comms", {})]}
+
+
+def bought(plan, item: str) -> list:
+    return [line for line in plan.plan.bill if line.item == item]
+
+
+@pytest.mark.parametrize(("per_phase", "links"), [((1, 1, 1), 2), ((2, 2, 1), 4), ((2,), 1)])
+def test_n_units_take_one_link_less_and_two_terminators(per_phase, links) -> None:
+    """T22: n - 1 links and one spare, a terminator at each open end and as many spare, all ordered ahead."""
+    plan = site(split(*per_phase))
+    chain = plan.parts.chain
+    assert len(chain.links) == links
+    assert [end.unit for end in chain.terminators] == [chain.order[0], chain.order[-1]]
+    cables, ends = bought(plan, "comms link"), bought(plan, "terminator")
+    assert sum(line.quantity for line in cables) == links + 1
+    assert sum(line.quantity for line in ends) == 4
+    assert all(line.order_ahead for line in (*cables, *ends))
+
+
+@pytest.mark.parametrize("lead", ["L1-1", "L2-1", "L3-1"])
+def test_the_lead_is_at_one_end_of_the_chain(lead) -> None:
+    """T22: the chain begins at the lead, every unit stands in it once, and the lead carries the first terminator."""
+    chain = site({"set.lead": lead}).parts.chain
+    assert chain.order[0] == chain.terminators[0].unit == lead
+    assert sorted(chain.order) == ["L1-1", "L2-1", "L3-1"]
+
+
+def test_a_single_unit_has_no_chain() -> None:
+    """T22: no link, no terminator."""
+    plan = site(split(1))
+    assert (plan.parts.chain.links, plan.parts.chain.terminators) == ((), ())
+    assert not bought(plan, "comms link")
+    assert not bought(plan, "terminator")
+
+
+@pytest.mark.parametrize(("end", "ends"), [("first", ["Meter", "L3-1"]), ("last", ["L1-1", "Meter"])])
+def test_what_hangs_at_an_end_carries_the_terminator(end, ends) -> None:
+    """T22: the unit there has none; the node's cable is told, for it is in no length."""
+    plan = site({"bus_nodes": [{"name": "Meter", "end": end}]})
+    assert [terminator.unit for terminator in plan.parts.chain.terminators] == ends
+    assert found(plan, "bus-node-cable").level is Level.NOTE
+    assert "bus-node-end-unanswered" not in codes(plan)
+    assert "bus-node-cable" not in codes(site())
+
+
+def test_a_node_of_unknown_end_is_told() -> None:
+    """T22: a terminator inside the bus breaks it."""
+    assert "bus-node-end-unanswered" in codes(site({"bus_nodes": [{"name": "Meter"}]}), Level.CAUTION)
+
+
+@pytest.mark.parametrize(("ports", "stops"), [(["plug"], True), (["plug", "socket"], False)])
+def test_a_unit_in_the_chain_needs_two_ports(ports, stops) -> None:
+    """T22: two neighbours, or a neighbour and a terminator."""
+    assert ("one-port" in codes(site({"unit.bus.ports": ports}), Level.STOP)) is stops
+
+
+def test_the_bus_is_short_enough_for_its_rate() -> None:
+    """T22: ten links bought in 3 m are 30 m: too long at 1 Mbit/s (25 m), a caution; not at 800 kbit/s (50 m), nor with eight links."""
+    def told(units: int, rate: str) -> bool:
+        bus = {"ports": ["plug", "socket"], "link_lengths": ["3 m"], "kind": "CAN", "bit_rate": rate}
+        return "bus-too-long-for-rate" in codes(site(split(units) | {"unit.bus": bus, "storage.bank.parallel": 14}), Level.CAUTION)
+
+    assert told(11, "1 Mbit/s")
+    assert not told(11, "800 kbit/s")
+    assert not told(9, "1 Mbit/s")
+
+
+@pytest.mark.parametrize(("units", "proven"), [(4, True), (5, False)])
+def test_an_order_that_was_not_searched_to_the_end_says_so(monkeypatch, units, proven) -> None:
+    """T22: more units than are searched exactly (sixteen; here four, for time) may have a shorter order."""
+    monkeypatch.setattr("engine.solvers.order.EXACT", 4)
+    plan = site(split(units) | {"storage.bank.parallel": 12, "unit.bus.link_lengths": ["10 m"]})
+    assert ("chain-order-unproven" not in codes(plan)) is proven
+
+
+# --- separation ---
+
+
+@pytest.mark.parametrize(("screened", "grouped", "kept"), [
+    # 21.7 A are two circuits of 20 A. An unknown cable (class a, 300 mm): four together 8 circuits, 0.6: 180 mm, practice keeps 200 mm; five
+    # 10 circuits, 0.8: 240 mm. An unscreened one (class b, 100 mm) 80 mm: 200 mm again.
+    (None, 4, 0.2),
+    (None, 5, 0.24),
+    (False, 5, 0.2),
+])
+def test_data_keeps_the_larger_of_standard_and_practice(screened, grouped, kept) -> None:
+    """T23: from other power the larger of EN 50174-2 and 200 mm, from battery cables 300 mm."""
+    changes = wall(load={"grouped": grouped})
+    plan = site(changes | {"unit.bus.screened": screened})
+    distances = {kind: figure.value for kind, figure in plan.parts.chain.kept.items()}
+    assert distances["load"] == pytest.approx(kept)
+    assert distances["battery"] == pytest.approx(0.3)
+
+
+@pytest.mark.parametrize(("kind", "near", "clear"), [("load", "1.91 m", "1.9 m"), ("battery", "0.59 m", "0.6 m")])
+def test_a_data_lane_keeps_its_distance_from_a_power_lane(kind, near, clear) -> None:
+    """T23: load lane at 2.1 m, battery lane at 0.3 m: a data lane 190 mm or 290 mm off is too near, 200 and 300 mm are not; nor with a divider."""
+    assert kind in found(site(wall(comms={"lane": near})), "comms-lane-near-power").text
+    assert "comms-lane-near-power" not in codes(site(wall(comms={"lane": clear})))
+    assert "comms-lane-near-power" not in codes(site(wall(comms={"lane": near, "containment": "solid"})))
+
+
+@pytest.mark.parametrize(("lead", "crosses"), [("L2-1", True), ("L1-1", False)])
+def test_data_crosses_power_at_right_angles_and_is_told(lead, crosses) -> None:
+    """T23: with the middle unit leading, one link passes it, and the cables that rise and drop there; from an end nothing is crossed."""
+    plan = site(wall(lead))
+    assert ("comms-crosses-power" in codes(plan, Level.NOTE)) is crosses
+    assert (plan.parts.chain.crossings > 0) is crosses
+
+
+@pytest.mark.parametrize(("containment", "beside"), [("none", True), ("solid", False)])
+def test_a_link_beside_battery_cables_is_told(containment, beside) -> None:
+    """T23: two units one above the other on a strip of wall 0.58 m wide: from the upper one's battery cable in its middle nothing keeps 300 mm."""
+    column = (("bank", 0.3, "B1"), ("unit", 1.3, "L1-2"), ("unit", 2.3, "L1-1"), ("load-board", 3.2, None), ("incoming-board", 3.9, None), ("earth-bar", 4.4, None))
+    changes = wall(comms={"containment": containment}) | split(2)
+    changes["wall"] = {"width": "0.58 m", "height": "5 m", "places": [at(what, 0.29, y, tag) for what, y, tag in column]}
+    del changes["set.lead"]
+    assert ("comms-beside-power" in codes(site(changes), Level.CAUTION)) is beside
+
+
+# --- order of work ---
+
+
+def test_data_is_plugged_after_every_minus_is_landed_and_pulled() -> None:
+    """T24: no link, terminator or lead before the last unit is landed; a pull at every minus lug first; taken out again first."""
+    steps = site().parts.procedure.steps
+    plugs = [step for step in steps if step.section == "chain"]
+    assert [step.do.split(".")[0] for step in plugs if "link" in step.do] == ["First pull at every battery minus lug: none is loose"]
+    assert min(step.place for step in plugs) > max(step.place for step in steps if step.section == "land")
+    assert not any("Plug the" in step.do or "plug the" in step.do for step in steps if step.place < plugs[0].place)
+    assert "data first" in plugs[0].otherwise

@@ -1,0 +1,161 @@
+"""Tables that decide a figure of a plan, cell by cell: what the plan shows of each, copied from where the table has it.
+
+Sources: a maker's charging sheets (slopes), motor makers' pages (starts), workshops' pages on data buses (60 ohm, 54 to 66), common practice
+(places on a wall, pre-charge, machines); IEC 60063 (series E6).
+"""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+
+import pytest
+
+from engine.solvers.balance import balance
+from tests.defence.sites import SOLAR, codes, found, routes, site
+from tests.defence.test_storage_and_solar import LEAD
+from wizard.interview import machines
+
+
+@pytest.mark.parametrize(("chemistry", "slope"), [
+    # 24 cells: 0.028 V for 10 degF (5.556 K) is 5.04 mV/K a cell, 121 mV/K; 3 mV/K a cell are 72 mV/K.
+    ("flooded", "-121.1 mV/K"),
+    ("agm", "-72 mV/K"),
+    ("gel", "-72 mV/K"),
+])
+def test_the_charging_voltage_of_lead_follows_its_temperature(chemistry, slope) -> None:
+    """S24: the slope of 24 cells among each unit's settings; lithium has none."""
+    def settings(changes: dict[str, object]) -> dict[str, str]:
+        return {row.setting: row.value for row in site(changes).plan.units[0].settings}
+
+    assert settings(LEAD | {"storage.chemistry": chemistry})["temperature_slope"] == slope
+    assert "temperature_slope" not in settings({})
+
+
+def test_another_start_is_told_by_its_multiple() -> None:
+    """T17: 6 x 3 kVA are above 10 kVA: a soft starter draws 2.5 to 4 times the running current, a frequency converter 1 to 1.5."""
+    motor = {"name": "Pump", "phase": "L1", "power": "3 kW", "power_factor": 1, "motor": True, "energy": "1 kWh/day"}
+    remedy = found(site({"loads": [motor]}), "start-above-surge").remedy
+    assert "soft starter 2.5 to 4, frequency converter 1 to 1.5 (times its running current)" in remedy
+
+
+def test_the_data_pair_reads_two_terminators() -> None:
+    """T22: two of 120 ohm side by side are 60 ohm; workshops accept 54 to 66 ohm, 10 % either way."""
+    [step] = [step for step in site().parts.procedure.steps if "data pair" in step.do]
+    assert step.expect == "60 ohm (54 to 66 ohm) at both ends"
+
+
+@pytest.mark.parametrize(("changes", "ohm", "watt", "joule"), [
+    # 56 V / 2.5 A = 22.4 ohm: 33 ohm of E6 (22 is below it); 56^2 / 33 = 95 W, for 5 s 475 J.
+    ({}, "33 ohm", "95 W", "475 J"),
+    # 24 cells of agm, 56.4 V: 22.56 ohm, 33 ohm: 96.4 W, 482 J.
+    (LEAD | {"storage.chemistry": "agm"}, "33 ohm", "96.4 W", "482 J"),
+    # Eight modules: 448 V: 179 ohm, 220 ohm: 912 W, 4561 J.
+    ({"storage.bank.series": 8, "unit.dc_max": "500 V", "unit.dc_min": "300 V"}, "220 ohm", "912 W", "4561 J"),
+    # Two: 112 V, 44.8 ohm: 47 ohm, 266.9 W; three: 168 V, 67.2 ohm: 68 ohm, 415.1 W; six: 336 V, 134.4 ohm: 150 ohm, 752.6 W.
+    ({"storage.bank.series": 2, "unit.dc_max": "500 V", "unit.dc_min": "70 V"}, "47 ohm", "267 W", "1334 J"),
+    ({"storage.bank.series": 3, "unit.dc_max": "500 V", "unit.dc_min": "70 V"}, "68 ohm", "415 W", "2075 J"),
+    ({"storage.bank.series": 6, "unit.dc_max": "500 V", "unit.dc_min": "70 V"}, "150 ohm", "753 W", "3763 J"),
+    # Four: 224 V, 89.6 ohm: 100 ohm, 501.8 W, 2509 J.
+    ({"storage.bank.series": 4, "unit.dc_max": "500 V", "unit.dc_min": "70 V"}, "100 ohm", "502 W", "2509 J"),
+])
+def test_the_pre_charge_resistor(changes, ohm, watt, joule) -> None:
+    """T4: at most 2.5 A at first, the next value of E6, for 5 s on a unit that does not charge."""
+    [line] = [line for line in site(changes).plan.bill if line.item == "pre-charge kit"]
+    for told in (f", {ohm}, stands", f" for 5 s: {watt}, ", joule):
+        assert told in line.specification
+
+
+def test_places_that_nobody_gave_have_their_usual_size_and_height() -> None:
+    """S19: width, height and height of the centre, in metres, of everything that nobody placed; boards at the ends of the wall."""
+    usual = {
+        "B1": (0.6, 0.6, 0.3),
+        "bar B1": (0.4, 0.15, 0.3),
+        "load board": (0.4, 0.5, 1.5),
+        "incoming board": (0.4, 0.5, 1.5),
+        "solar isolator": (0.25, 0.35, 0.85),
+        "earth bar": (0.4, 0.1, 0.8),
+    }
+    hung = {place.name: place.rect for place in site(SOLAR).parts.wall.places if place.what != "unit"}
+    assert {name: (r.right - r.left, r.top - r.bottom, (r.top + r.bottom) / 2) for name, r in hung.items()} == {
+        name: tuple(metres * 1000 for metres in told) for name, told in usual.items()
+    }
+    # Ends of the 4 m wall, 0.1 m from its edge.
+    assert {hung[name].left for name in ("incoming board", "solar isolator")} == {100}
+    assert {hung[name].right for name in ("load board", "earth bar")} == {3900}
+
+
+MACHINES = {
+    "heater, kettle, cooker": ("1", "no", "1", "0 %"),
+    "motor or pump, started direct": ("0.8", "yes", "6", "0 %"),
+    "motor with star-delta start": ("0.8", "yes", "3", "0 %"),
+    "motor with soft starter": ("0.8", "yes", "4", "0 %"),
+    "motor on a drive, three-phase": ("0.9", "yes", "1.5", "0 %"),
+    "motor on a drive, one phase": ("0.7", "yes", "1.5", "80 %"),
+    "refrigerator, freezer, cooler": ("0.75", "yes", "6", "0 %"),
+    "computers, televisions": ("0.9", "no", "1", "80 %"),
+    "LED lighting": ("0.9", "no", "1", "30 %"),
+    "vehicle charger": ("0.95", "no", "1", "15 %"),
+    "hand tools, brushed motor": ("0.9", "yes", "3", "15 %"),
+}
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_a_machine_stands_for_its_answers(machine) -> None:
+    """S21: picked in the interview, a machine of 2.3 kW on L1 gives its current, its start and its third harmonic in the plan."""
+    assert set(dict(machines())) == set(MACHINES)
+    told = dict(machines())[machine]
+    factor, motor, multiple, harmonic = MACHINES[machine]
+    assert told == {"power_factor": factor, "motor": motor, "start_multiple": multiple, "third_harmonic": harmonic}
+    load = {"name": machine, "phase": "L1", "power": "2.3 kW", "power_factor": float(factor), "motor": motor == "yes", "start_multiple": float(multiple), "third_harmonic": harmonic, "energy": "1 kWh/day"}
+    row = site({"loads": [load]}).parts.phases.rows[0]
+    assert row.current.value == pytest.approx(10 / float(factor))
+    assert (row.surge.value if motor == "yes" else 0) == pytest.approx(10 / float(factor) * float(multiple) if motor == "yes" else 0)
+
+
+@pytest.mark.parametrize(("method", "least"), [("C", "4 mm2"), ("B1", "2.5 mm2")])
+def test_the_common_earth_has_a_least_size_of_its_own(method, least) -> None:
+    """T5: lines of 1.5 mm2 (6 A), unit earths of 2.5 mm2 in conduit: outside it 4 mm2, inside 2.5 mm2 (IEC 60364-5-54 543.1.3).
+
+    1 kW draws 23.4 A, 28.6 A thermal: 32 A: 350 A for 0.1 s over 143: 0.8 mm2.
+    """
+    small = {"unit.transfer_current": "6 A", "incoming.breaker": "6 A", "incoming.prospective_fault": "200 A", "unit.real_power": "1 kW", "unit.apparent_power": "1 kVA", "unit.surge_power": "2 kVA", "unit.charge_current": "10 A"}
+    conduit = [{"carries": "earth", "to": f"L{k}-1", "method": "B1"} for k in (1, 2, 3)]
+    plan = site(small | {"routes": routes(*conduit, {"carries": "earth", "to": "earth-bar", "method": method})})
+    of = plan.parts.conductors.of
+    assert of["load common"].conductor.label == "1.5 mm2"
+    assert of["earth L1-1"].conductor.label == "2.5 mm2"
+    assert of["earth common"].conductor.label == least
+
+
+def test_a_drop_that_cannot_be_checked_is_told() -> None:
+    """S1: without the modules' voltage nobody knows what 2 % of it are."""
+    assert "drop-not-checked" in codes(site(without=("storage.module.voltage",)))
+    assert "drop-not-checked" not in codes(site())
+
+
+def test_a_spread_that_was_not_proven_best_says_by_how_much(monkeypatch) -> None:
+    """S23: 24 440 W of sixteen loads, a third 8146.7 W. With little time the busiest phase has 8343 W, and what could be saved of it leads
+    to no less than a third and no more than the 8165 W that are proven best with more time.
+    """
+    loads = [{"name": f"Load {k}", "phase": "any", "power": f"{500 + 137 * k} W", "power_factor": 1.0, "energy": "1 kWh/day"} for k in range(16)]
+    changes = {"loads": loads, "unit.real_power": "12 kW", "unit.apparent_power": "12 kVA"}
+
+    def spread() -> tuple[str, float]:
+        phases = site(changes).parts.phases
+        return phases.proof, max(row.apparent.value for row in phases.rows)
+
+    proof, best = spread()
+    assert "; proven: none of so many units goes below it by more than 1 VA" in proof
+    monkeypatch.setattr("engine.stages.phases.balance", partial(balance, budget=5))
+    proof, busiest = spread()
+    saved = re.search(r"; not proven: at most (\d+) VA of it could be saved", proof)
+    assert saved
+    assert best < busiest
+    assert 24_440 / 3 - 1 <= busiest - float(saved[1]) <= best + 1
+
+
+def test_no_plan_stands_without_a_licensed_person() -> None:
+    """The note closes every plan, in the words of its rule book."""
+    assert "IEC 60364" in found(site(), "licensed-practice").text
+    assert "NFPA 70" in found(site({"site.rules": "nec", "output.voltage": "120 V"}), "licensed-practice").text

@@ -1,0 +1,268 @@
+"""Writing files and folders: what is kept, what is refused, what is never left behind."""
+
+from __future__ import annotations
+
+import errno
+import fcntl
+import os
+import stat
+import threading
+from pathlib import Path
+
+import pytest
+
+from engine.files.folder import Mixed, write_folder
+from engine.files.write import fitting, write
+from engine.sheets.papers import MARKS
+from engine.tables.bounds import most
+
+PAPER = "== PLAN == revision 00000000, plan 11111111, phasewright 0 ==\n"
+ROOTED = pytest.mark.skipif(os.geteuid() != 0, reason="only root may give files away")
+
+
+def names(folder):
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_a_pipe_is_written_to_and_stays_one(tmp_path):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    read = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    heard = []
+    write(pipe, "one\n")
+    heard.append(os.read(read, 100))
+    os.close(read)
+    assert heard == [b"one\n"]
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+    assert names(tmp_path) == ["pipe"]
+
+
+def test_more_than_a_pipe_holds_waits_for_its_reader(tmp_path):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    read = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    os.set_blocking(read, True)
+    heard = bytearray()
+
+    def listen():
+        while got := os.read(read, 65536):
+            heard.extend(got)
+
+    listener = threading.Thread(target=listen)
+    hold = os.open(pipe, os.O_WRONLY)  # until now nobody writes, which would be the end
+    listener.start()
+    write(pipe, "x" * 300_000)
+    os.close(hold)
+    listener.join(10)
+    os.close(read)
+    assert len(heard) == 300_000
+
+
+def test_a_pipe_that_nobody_reads_is_refused_at_once(tmp_path):
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(OSError, match="nobody reads"):
+        write(pipe, "one\n")
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+
+
+def test_a_device_stays_one():
+    before = Path("/dev/null").stat()
+    write(Path("/dev/null"), "one\n")
+    after = Path("/dev/null").stat()
+    assert stat.S_ISCHR(after.st_mode)
+    assert (before.st_ino, before.st_mode, before.st_uid) == (after.st_ino, after.st_mode, after.st_uid)
+
+
+def test_a_directory_is_refused(tmp_path):
+    with pytest.raises(IsADirectoryError):
+        write(tmp_path, "one\n")
+    assert names(tmp_path) == []
+
+
+def test_a_symbolic_link_stays_and_what_it_leads_to_is_written(tmp_path):
+    (tmp_path / "far").mkdir()
+    (tmp_path / "far" / "site.toml").write_text("old\n")
+    link = tmp_path / "link.toml"
+    link.symlink_to("far/site.toml")
+    write(link, "new\n")
+    assert link.is_symlink()
+    assert (tmp_path / "far" / "site.toml").read_text() == "new\n"
+    dangling = tmp_path / "dangling.toml"
+    dangling.symlink_to("far/new.toml")
+    write(dangling, "made\n")
+    assert dangling.is_symlink()
+    assert names(tmp_path / "far") == ["new.toml", "site.toml"]
+
+
+def test_a_loop_of_links_is_refused(tmp_path):
+    (tmp_path / "a").symlink_to("b")
+    (tmp_path / "b").symlink_to("a")
+    with pytest.raises(OSError) as wrong:
+        write(tmp_path / "a", "one\n")
+    assert wrong.value.errno == errno.ELOOP
+    assert names(tmp_path) == ["a", "b"]
+
+
+def test_hard_links_stay_linked_also_where_the_text_is_shorter_or_longer(tmp_path):
+    site, other = tmp_path / "site.toml", tmp_path / "other.toml"
+    site.write_text("old\n")
+    other.hardlink_to(site)
+    for text in ("longer than before\n", "short\n"):
+        write(site, text)
+        assert other.read_text() == text
+        assert site.samefile(other)
+    assert names(tmp_path) == ["other.toml", "site.toml"]
+
+
+def test_a_disk_that_fills_up_leaves_a_linked_file_as_it_was(tmp_path, monkeypatch):
+    site, other = tmp_path / "site.toml", tmp_path / "other.toml"
+    site.write_text("old\n")
+    other.hardlink_to(site)
+    real, calls = os.fsync, []
+
+    def full(handle):
+        calls.append(handle)
+        if len(calls) == 1:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(handle)
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(OSError, match="No space"):
+        write(site, "much longer than it was before\n")
+    assert other.read_text() == "old\n"
+
+
+@ROOTED
+def test_owner_group_and_mode_stay(tmp_path):
+    site = tmp_path / "site.toml"
+    site.write_text("old\n")
+    os.chown(site, 1234, 5678)
+    site.chmod(0o640)
+    write(site, "new\n")
+    found = site.stat()
+    assert (found.st_uid, found.st_gid, stat.S_IMODE(found.st_mode)) == (1234, 5678, 0o640)
+    assert site.read_text() == "new\n"
+
+
+def test_a_file_that_cannot_be_given_to_its_owner_is_written_into(tmp_path, monkeypatch):
+    """As for somebody who may write to a colleague's file, and may not give files away."""
+    site = tmp_path / "site.toml"
+    site.write_text("old\n")
+    before = site.stat().st_ino
+
+    def refused(*_):
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr("os.geteuid", lambda: site.stat().st_uid + 1)
+    monkeypatch.setattr("os.fchown", refused)
+    write(site, "new\n")
+    assert (site.read_text(), site.stat().st_ino) == ("new\n", before)
+    assert names(tmp_path) == ["site.toml"]
+
+
+def test_a_write_protected_file_is_left_alone(tmp_path, monkeypatch):
+    site = tmp_path / "site.toml"
+    site.write_text("old\n")
+    monkeypatch.setattr("os.access", lambda path, mode: mode != os.W_OK)
+    with pytest.raises(PermissionError, match="write-protected"):
+        write(site, "new\n")
+    assert site.read_text() == "old\n"
+
+
+def test_parts_of_killed_runs_go_and_those_still_written_stay(tmp_path):
+    (tmp_path / ".site.toml.abcdefgh.part").write_text("left")
+    (tmp_path / ".other.toml.abcdefgh.part").write_text("another's")
+    (tmp_path / ".site.toml.part").write_text("not ours")
+    with (tmp_path / ".site.toml.ijklmnop.part").open("w") as busy:
+        fcntl.flock(busy, fcntl.LOCK_EX)
+        write(tmp_path / "site.toml", "new\n")
+        assert names(tmp_path) == [".other.toml.abcdefgh.part", ".site.toml.ijklmnop.part", ".site.toml.part", "site.toml"]
+    write(tmp_path / "site.toml", "newer\n")
+    assert ".site.toml.ijklmnop.part" not in names(tmp_path)
+
+
+def test_nothing_is_written_that_would_not_be_read_again():
+    limit = most("bytes of a file")
+    assert fitting("x" * limit)
+    with pytest.raises(OSError, match=f"no file over {limit} is read again") as wrong:
+        fitting("x" * (limit - 1) + "ä")
+    assert wrong.value.errno == errno.EFBIG
+
+
+# Folders
+
+
+def test_sheets_of_units_that_are_no_more_go_and_nothing_else(tmp_path):
+    (tmp_path / "L9-1.txt").write_text(PAPER)  # no such phase
+    (tmp_path / "L3-1.txt").write_text(PAPER)
+    (tmp_path / "L3-2.txt").write_text("my own remarks on this unit\n")
+    (tmp_path / "photo.jpg").write_bytes(b"\xff\xd8")
+    (tmp_path / "L1-1 before.txt").write_text(PAPER)
+    (tmp_path / ".L2-7.txt.abcdefgh.part").write_text("left by a killed run")
+    assert write_folder(tmp_path, {"L1-1.txt": PAPER, "plan.txt": PAPER}, MARKS) == ("L3-1.txt",)
+    assert names(tmp_path) == ["L1-1 before.txt", "L1-1.txt", "L3-2.txt", "L9-1.txt", "photo.jpg", "plan.txt"]
+
+
+@pytest.mark.parametrize("link", [True, False])
+def test_a_paper_is_never_written_through_a_link_nor_over_what_is_not_ours(link, tmp_path):
+    kept, folder = tmp_path / "kept.txt", tmp_path / "papers"
+    folder.mkdir()
+    kept.write_text(PAPER if link else "mine\n")
+    (folder / "L1-1.txt").write_text(PAPER + "old\n")
+    if link:
+        (folder / "plan.txt").symlink_to(kept)
+    else:
+        (folder / "plan.txt").write_text("mine\n")
+    with pytest.raises(FileExistsError, match=r"plan\.txt there is no paper"):
+        write_folder(folder, {"L1-1.txt": PAPER + "new\n", "plan.txt": PAPER + "new\n"}, MARKS)
+    assert kept.read_text() == (PAPER if link else "mine\n")
+    assert (folder / "L1-1.txt").read_text() == PAPER + "old\n"
+    assert names(folder) == ["L1-1.txt", "plan.txt"]
+
+
+@pytest.mark.parametrize("there", [True, False])
+def test_a_disk_that_fills_up_halfway_leaves_the_folder_as_it_was(there, tmp_path, monkeypatch):
+    folder = tmp_path / "papers"
+    if there:
+        write_folder(folder, {"L1-1.txt": PAPER + "old\n", "L3-1.txt": PAPER + "old\n"}, MARKS)
+    real, calls = os.fsync, []
+
+    def full(handle):
+        calls.append(handle)
+        if len(calls) == 2:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(handle)
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(OSError, match="No space") as wrong:
+        write_folder(folder, {"L1-1.txt": PAPER + "new\n", "L2-1.txt": PAPER + "new\n"}, MARKS)
+    assert not isinstance(wrong.value, Mixed)
+    assert folder.exists() == there
+    if there:
+        assert names(folder) == ["L1-1.txt", "L3-1.txt"]
+        assert {path.read_text() for path in folder.iterdir()} == {PAPER + "old\n"}
+
+
+def test_a_failure_between_two_renames_is_told_as_that(tmp_path, monkeypatch):
+    real, calls = Path.replace, []
+
+    def failing(self, target):
+        calls.append(target)
+        if len(calls) == 2:
+            raise OSError(errno.EIO, "Input/output error")
+        return real(self, target)
+
+    monkeypatch.setattr(Path, "replace", failing)
+    with pytest.raises(Mixed, match="Input/output"):
+        write_folder(tmp_path, {"L1-1.txt": PAPER, "L2-1.txt": PAPER}, MARKS)
+    assert names(tmp_path) == ["L1-1.txt"]
+
+
+def test_hard_links_to_an_older_paper_keep_the_older_paper(tmp_path):
+    """A copy of the folder made by linking is a copy of that plan."""
+    folder, copy = tmp_path / "papers", tmp_path / "copy.txt"
+    write_folder(folder, {"plan.txt": PAPER + "old\n"}, MARKS)
+    copy.hardlink_to(folder / "plan.txt")
+    write_folder(folder, {"plan.txt": PAPER + "new\n"}, MARKS)
+    assert copy.read_text() == PAPER + "old\n"
