@@ -8,6 +8,7 @@ import json
 import math
 import os
 import pickle
+import re
 import shutil
 import sys
 import time
@@ -27,6 +28,7 @@ from tests.benchmarks.mutation.report import reasons, report
 ROOT = Path(__file__).parents[3]
 _FIRST, _FIRST_FILES = 4.0, 10  # seconds and files of the first lot
 _ALL = "passes all"
+_COMMON = {"__init__", "checks", "part", "text", "plan"}  # words that tell no test from another
 _PLANNER = "engine/planner.py"
 
 
@@ -81,6 +83,7 @@ class Bench:
         plan = {mark for (file, _), mark in self.marks.of.items() if file == _PLANNER}
         self.planning = [test for test, reached in self.reached.items() if plan & reached.marks]
         self.killers: dict[str, Counter[str]] = defaultdict(Counter)
+        self.texts = {file: (self.root / file).read_text(encoding="utf-8") for file in {_file(test) for test in self.reached}}
         self.verdicts = work / "verdicts.jsonl"
         self.verdicts.touch()
 
@@ -98,10 +101,17 @@ class Bench:
     def reaching(self, mutant: Mutant) -> list[str]:
         """The tests that reach a mutant, the likeliest to fail for their time first."""
         marks = self.marks.reaching(mutant.file, mutant.statement, mutant.names)
-        killed = self.killers[mutant.file]
+        killed, kin = self.killers[mutant.file], self._kin(mutant)
         found = [(test, it) for test, it in self.reached.items() if (mutant.cell in it.cells if mutant.cell else marks & it.marks)]
-        found.sort(key=lambda each: (0.02 + each[1].seconds) * (10 + len(each[1].marks)) / (1 + 10 * killed[each[0]]))
+        found.sort(key=lambda each: (0.02 + each[1].seconds) * (10 + len(each[1].marks)) / (1 + 10 * killed[each[0]] + 5 * kin[_file(each[0])]))
         return [test for test, _ in found if test not in self.unfit]
+
+    def _kin(self, mutant: Mutant) -> Counter[str]:
+        """How many of a mutant's words each file of tests has: its file and function, and what it says near the change; a file's name counts most."""
+        path, source = Path(mutant.file), (self.root / mutant.file).read_text(encoding="utf-8")
+        near = "\n".join(source.splitlines()[max(0, mutant.line - 4) : mutant.line + 4])
+        words = {path.stem, path.parent.name, *re.findall(r"\w{4,}", mutant.where), *re.findall(r'"([^"{}]{4,40})"', near)}
+        return Counter({file: sum((word in text) + 5 * (word in file) for word in words - _COMMON) for file, text in self.texts.items()})
 
     def judged(self, mutants: Sequence[Mutant]) -> dict[Mutant, Verdict | None]:
         """A verdict on each, in the order given; None where no test reaches it.
@@ -195,12 +205,16 @@ class _Case:
         """As many tests, in their order, as need no more seconds and lie in no more files."""
         spent, files, lot = 0.0, set[str](), list[str]()
         for test in tests:
-            file, seconds = test.partition("::")[0], self.bench.seconds[test]
+            file, seconds = _file(test), self.bench.seconds[test]
             if spent + seconds <= limit and (file in files or len(files) < most_files):
                 files.add(file)
                 lot.append(test)
                 spent += seconds
         return lot
+
+
+def _file(test: str) -> str:
+    return test.partition("::")[0]
 
 
 def _state(tree: Path) -> str:
