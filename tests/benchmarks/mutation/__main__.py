@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import functools
+import gc
 import hashlib
 import json
 import math
@@ -15,6 +17,7 @@ import time
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
+from operator import or_
 from pathlib import Path
 from typing import Any
 
@@ -40,7 +43,7 @@ def main() -> int:
     bench = Bench(given.root.resolve(), (given.work or given.root / "build" / "mutation").resolve(), given.processes, given.seconds)
     code = drawn(of_code(bench.root), given.code, given.seed)
     cells = of_tables(bench.root)
-    read = [m for m in cells if any(m.cell in bench.reached[test].cells for test in bench.planning)]
+    read = [m for m in cells if bench.read & bench.marks.showing(m)]
     mutants = sorted([*drawn(read, given.cells, given.seed), *code], key=lambda m: (m.file, m.begin))
     judged = bench.judged(mutants)
     known = reasons(bench.root)
@@ -80,8 +83,8 @@ class Bench:
         self.reached = self._reached()
         self.seconds = {test: reached.seconds for test, reached in self.reached.items()}
         self.unfit = {test for test, reached in self.reached.items() if not reached.passed}
-        plan = {mark for (file, _), mark in self.marks.of.items() if file == _PLANNER}
-        self.planning = [test for test, reached in self.reached.items() if plan & reached.marks]
+        planner = sum(1 << mark for place, mark in self.marks.of.items() if place[0] == _PLANNER)
+        self.read = functools.reduce(or_, (reached.marks for reached in self.reached.values() if reached.marks & planner), 0)
         self.killers: dict[str, Counter[str]] = defaultdict(Counter)
         self.texts = {file: (self.root / file).read_text(encoding="utf-8") for file in {_file(test) for test in self.reached}}
         self.verdicts = work / "verdicts.jsonl"
@@ -100,10 +103,10 @@ class Bench:
 
     def reaching(self, mutant: Mutant) -> list[str]:
         """The tests that reach a mutant, the likeliest to fail for their time first."""
-        marks = self.marks.reaching(mutant.file, mutant.statement, mutant.names)
+        marks = self.marks.showing(mutant)
         killed, kin = self.killers[mutant.file], self._kin(mutant)
-        found = [(test, it) for test, it in self.reached.items() if (mutant.cell in it.cells if mutant.cell else marks & it.marks)]
-        found.sort(key=lambda each: (0.02 + each[1].seconds) * (10 + len(each[1].marks)) / (1 + 10 * killed[each[0]] + 5 * kin[_file(each[0])]))
+        found = [(test, it) for test, it in self.reached.items() if marks & it.marks]
+        found.sort(key=lambda each: (0.02 + each[1].seconds) * (10 + each[1].marks.bit_count()) / (1 + 10 * killed[each[0]] + 5 * kin[_file(each[0])]))
         return [test for test, _ in found if test not in self.unfit]
 
     def _kin(self, mutant: Mutant) -> Counter[str]:
@@ -143,6 +146,7 @@ class Bench:
         found: dict[Mutant, Verdict | None] = {m: self._standing(before.get(m.name)) for m in mutants}
         killer = {name: old["verdict"]["killed"] for name, old in before.items()}
         waiting = deque(_Case(self, m, killer.get(m.name, "")) for m in mutants if not found[m])
+        gc.freeze()  # what is forked from here is not to be copied by being looked through
         free, busy = [*self.trees], dict[int, tuple[_Case, Path]]()
         while waiting or busy:
             while waiting and free:
@@ -151,7 +155,7 @@ class Bench:
                     tree = free.pop()
                     busy[judge.start(tree, case.mutant, tests, self.seconds)] = case, tree
                 elif self.reaching(case.mutant):
-                    found[case.mutant] = self._noted(case, "", _ALL if case.all else "passes those of its time")
+                    found[case.mutant] = self._noted(case, "", _ALL if case.all else f"passes {self.limit:.0f} s of them")
             if busy:
                 child, status, used = os.wait3(0)
                 case, tree = busy.pop(child)
@@ -166,16 +170,17 @@ class Bench:
         return found
 
     def _standing(self, old: Any) -> Verdict | None:
-        """A verdict of before that still stands: of the same tree, by a test that is fit, or by all tests."""
+        """A verdict of before that still stands: of the same tree, by a test that is fit, or by no fewer tests than now."""
         if old is None or old["state"] != self.state:
             return None
         verdict = Verdict(**old["verdict"])
-        return verdict if verdict.how == _ALL or verdict.killed and verdict.killed not in self.unfit else None
+        return verdict if (verdict.killed not in self.unfit if verdict.killed else old["limit"] >= self.limit) else None
 
     def _noted(self, case: _Case, killed: str, how: str) -> Verdict:
         verdict = Verdict(killed, how, case.seconds)
         with self.verdicts.open("a", encoding="utf-8") as verdicts:
-            print(json.dumps({"state": self.state, "name": case.mutant.name, "verdict": asdict(verdict)}), file=verdicts)
+            limit = math.inf if case.all else self.limit
+            print(json.dumps({"state": self.state, "name": case.mutant.name, "limit": limit, "verdict": asdict(verdict)}), file=verdicts)
         return verdict
 
 

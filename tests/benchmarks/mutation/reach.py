@@ -12,6 +12,7 @@ import os
 import pickle
 import resource
 import sys
+import tomllib
 import traceback
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
@@ -25,39 +26,47 @@ import pytest
 from _pytest.runner import runtestprotocol
 
 from tests.benchmarks.mutation import judge
+from tests.benchmarks.mutation.mutants import Mutant
 
-Cell = tuple[str, int, str]
+Place = tuple[str, int] | tuple[str, int, str]
 _MARKS = "__reached__"
+_DIGITS = bytes.maketrans(b"\0\1", b"01")
 _NO_JUDGES = ("tests/benchmarks", "tests/journeys", "tests/wizard/test_screens.py")
 _SNAPSHOTS = ("test_the_sample_plans_are_what_the_program_gives", "test_planning_a_sample_takes_little_more_than")
 
 
 class Reached(NamedTuple):
-    """Of one test: seconds of the processor, marks, cells, and whether it passed."""
+    """Of one test: seconds of the processor, whether it passed, and the marks of all that it reached, a bit each."""
 
     seconds: float
     passed: bool
-    marks: frozenset[int] = frozenset()
-    cells: frozenset[Cell] = frozenset()
+    marks: int
 
 
 @dataclass
 class Marks:
-    """The statements that can be marked, and those that mention a name."""
+    """A number for each statement (file and line) and each cell of a table, and those of the statements that mention a name."""
 
-    of: dict[tuple[str, int], int] = field(default_factory=dict)
+    of: dict[Place, int] = field(default_factory=dict)
     mention: dict[str, set[int]] = field(default_factory=lambda: defaultdict(set))
 
-    def reaching(self, file: str, statement: int | None, names: Iterable[str]) -> set[int]:
-        """The marks that show that a place was reached."""
-        if statement is not None:
-            return {self.of[file, statement]}
-        return {mark for name in names for mark in self.mention.get(name, ())}
+    def showing(self, mutant: Mutant) -> int:
+        """The marks of which one shows that the place of a mutant was reached, a bit each."""
+        if mutant.cell:
+            return 1 << self.of[mutant.cell]
+        if mutant.statement is not None:
+            return 1 << self.of[mutant.file, mutant.statement]
+        return sum(1 << mark for mark in {mark for name in mutant.names for mark in self.mention.get(name, ())})
 
 
 def marks(root: Path) -> Marks:
-    """The statements in functions of the engine. A name of a module is mentioned where those that are made of it are as well."""
+    """The statements in functions of the engine, and its tables. What is made of a name mentions it where it is mentioned itself."""
     found, made_of = Marks(), defaultdict[str, set[str]](set)
+    for path in sorted((root / "engine" / "tables").glob("*.toml")):
+        for name, body in tomllib.loads(path.read_text(encoding="utf-8")).items():
+            for number, _ in enumerate(body["rows"]):
+                for column in body["columns"]:
+                    found.of[name, number, column] = len(found.of)
     for path in sorted((root / "engine").rglob("*.py")):
         file, tree = path.relative_to(root).as_posix(), ast.parse(path.read_bytes())
         for statement in _inside(tree):
@@ -93,7 +102,7 @@ def _inside(tree: ast.AST) -> Iterator[ast.stmt]:
     return (statement for body in _bodies(tree) for statement in body)
 
 
-def _marked(source: bytes, file: str, known: Mapping[tuple[str, int], int]) -> ast.Module:
+def _marked(source: bytes, file: str, known: Mapping[Place, int]) -> ast.Module:
     tree = ast.parse(source)
     for body in {id(body): body for body in _bodies(tree)}.values():
         for at in range(len(body) - 1, -1, -1):
@@ -119,16 +128,15 @@ class Watch:
 
     def __init__(self, root: Path, known: Marks, folder: Path, share: int, shares: int) -> None:
         self.folder, self.share, self.shares = folder, share, shares
-        self.marks, self.cells = bytearray(len(known.of)), set[Cell]()
-        self.at_import: dict[str, tuple[frozenset[int], frozenset[Cell]]] = {}
+        self.marks = bytearray(len(known.of))
+        self.at_import: dict[str, int] = {}
         setattr(builtins, _MARKS, self.marks)
         _mark_imports(root, known)
-        _watch_tables(self.cells)
+        _mark_tables(known, self.marks)
 
-    def _taken(self) -> tuple[frozenset[int], frozenset[Cell]]:
-        taken = frozenset(k for k, mark in enumerate(self.marks) if mark), frozenset(self.cells)
+    def _taken(self) -> int:
+        taken = int(bytes(self.marks[::-1]).translate(_DIGITS), 2)
         self.marks[:] = bytes(len(self.marks))
-        self.cells.clear()
         return taken
 
     @pytest.hookimpl(wrapper=True)
@@ -157,9 +165,8 @@ class Watch:
     def _run(self, item: pytest.Item) -> None:
         self._taken()
         reports = runtestprotocol(item, log=False, nextitem=None)
-        now, cells = self._taken()
-        before = self.at_import[item.nodeid.partition("::")[0]]
-        reached = Reached(_spent(), all(report.outcome != "failed" for report in reports), now | before[0], cells | before[1])
+        marks = self._taken() | self.at_import[item.nodeid.partition("::")[0]]
+        reached = Reached(_spent(), all(report.outcome != "failed" for report in reports), marks)
         (self.folder / f"{os.getpid()}.pickle").write_bytes(pickle.dumps((item.nodeid, tuple(reached))))
 
 
@@ -180,7 +187,7 @@ def _mark_imports(root: Path, known: Marks) -> None:
     SourceFileLoader.get_code = get_code  # type: ignore[method-assign,assignment]
 
 
-def _watch_tables(read: set[Cell]) -> None:
+def _mark_tables(known: Marks, marks: bytearray) -> None:
     import engine.tables
 
     made = engine.tables.Table
@@ -188,26 +195,31 @@ def _watch_tables(read: set[Cell]) -> None:
     class Row(dict[str, Any]):
         def __init__(self, table: str, number: int, row: Mapping[str, Any]) -> None:
             super().__init__(row)
-            self.at = table, number
+            # Tables that tests bring along are no mutants' business.
+            self.of = {column: mark for column in row if (mark := known.of.get((table, number, column))) is not None}
+
+        def _read(self, *columns: str) -> None:
+            for column in columns:
+                if column in self.of:
+                    marks[self.of[column]] = 1
 
         def __getitem__(self, column: str) -> Any:
-            read.add((*self.at, column))
+            self._read(column)
             return super().__getitem__(column)
 
         def get(self, column: str, default: Any = None) -> Any:
-            read.add((*self.at, column))
+            self._read(column)
             return super().get(column, default)
 
         def items(self) -> Any:
-            read.update((*self.at, column) for column in self)
+            self._read(*self)
             return super().items()
 
         def values(self) -> Any:
-            read.update((*self.at, column) for column in self)
+            self._read(*self)
             return super().values()
 
     def table(*, name: str, rows: Iterable[Mapping[str, Any]], **given: Any) -> engine.tables.Table:
-        # Tables that tests bring along are no mutants' business.
         return made(name=name, rows=tuple(Row(name, number, row) for number, row in enumerate(rows)), **given)
 
     engine.tables.Table = table  # type: ignore[misc,assignment]
