@@ -4,5 +4,6 @@
     cells.py     those of the tables
     reach.py     which tests reach a statement or read a cell: every test once, in a process of its own
     judge.py     a verdict: the tests that reach the place, the likeliest first, up to the first that fails
+    bench.py     who judges a mutant, in which order, and the verdicts so far
     report.py    survivors by file and rule, beside what `../survivors.toml` says of each
 """
