@@ -37,6 +37,7 @@ def loads(site: Site) -> Iterator[Draft]:
                 f"{unit.phase} at half load or more: clamp meter on the load lines of all units on {unit.phase}.",
                 limit("shares"),
                 "Loose lug or longer cable first; then the settings.",
+                hurt=True,
             )
     if len(site.facts.phases) > 1:
         yield Draft(

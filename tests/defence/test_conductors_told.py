@@ -1,0 +1,79 @@
+"""What is said of a conductor and of its cure, at the very edge of a limit (S6, S12, S35, T3)."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from engine.workings import Figure
+from tests.defence.sites import NEC, SOLAR, codes, found, routes, site, size
+
+
+def test_only_ac_circuits_have_a_neutral_and_an_earth_of_their_own() -> None:
+    plan = site(SOLAR)
+    kinds = {ends.name: ends.kind for ends in plan.parts.circuits.circuits}
+    assert {kinds[name] for name, sizing in plan.parts.conductors.of.items() if sizing.neutral} == {"load", "incoming"}
+    assert all(sizing.neutral == sizing.conductor for name, sizing in plan.parts.conductors.of.items() if kinds[name] in ("load", "incoming"))
+    assert all(isinstance(figure, Figure) for sizing in plan.parts.conductors.of.values() for figure in sizing.figures)
+
+
+@pytest.mark.parametrize(("incoming", "volts"), [("230 V", 398.4), ("240 V", 415.7)])
+def test_a_cable_stands_the_voltage_of_its_own_side(incoming, volts) -> None:
+    """S35: between two lines of 240 V to neutral stand 240 x sqrt 3 = 415.7 V, whatever goes out."""
+    plan = site({"incoming.voltage": incoming})
+    assert plan.figures["plan.circuits[incoming common].highest_voltage"].value == pytest.approx(volts, abs=0.05)
+    assert plan.figures["plan.circuits[load common].highest_voltage"].value == pytest.approx(398.4, abs=0.05)
+
+
+@pytest.mark.parametrize(("insulation", "room", "cure"), [("pvc", "61 degC", "Use xlpe insulation there, or cool the room."), ("xlpe", "81 degC", "Cool the room.")])
+def test_insulation_that_a_hot_room_leaves_nothing_to_carry(insulation, room, cure) -> None:
+    """IEC 60364-5-52 table B.52.14 ends at 60 degC for PVC and at 80 degC for XLPE."""
+    insulated = {kind: {"insulation": insulation} for kind in ("battery", "load", "incoming", "earth")}
+    finding = found(site({"site.ambient_max": room}, **insulated), "ambient-above-insulation")
+    assert (finding.remedy, finding.limit) == (cure, {"pvc": 333.15, "xlpe": 353.15}[insulation])
+
+
+def test_a_drop_that_no_conductor_meets_says_what_is_wanted() -> None:
+    """T3: the largest size at 300 m drops more than the 2 % that is allowed."""
+    told = [finding for finding in site(battery={"length": "300 m"}).findings if finding.code == "no-conductor-will-do"]
+    assert [finding.about for finding in told] == ["plan.circuits[battery B1].conductor", "plan.circuits[battery L1-1].conductor"]
+    assert all("where at most" in finding.text and "% is wanted" in finding.text and "from 300 m" in finding.remedy for finding in told)
+
+
+@pytest.mark.parametrize(("terminal", "told"), [("70 mm2", False), ("50 mm2", True)])
+def test_a_terminal_takes_the_size_that_it_is_made_for(terminal, told) -> None:
+    """S12: 70 mm2 go into a terminal for 70 mm2."""
+    plan = site({"unit.dc_terminal_max": terminal})
+    assert size(plan, "battery L1-1")[0] == "70 mm2"
+    assert ("terminal-too-small" in codes(plan)) is told
+
+
+@pytest.mark.parametrize(("changes", "first"), [
+    ({}, ""),
+    ({"method": None, "insulation": None}, "First answer how the battery cables run (routes: method, insulation): B2, pvc, as assumed"),
+    ({"insulation": None}, "First answer how the battery cables run (routes: insulation): pvc, as assumed"),
+])
+def test_what_was_assumed_is_to_be_answered_before_a_bar_is_built(changes, first) -> None:
+    """S12: cables whose way is answered (clipped to the wall, PVC, each alone) are not asked about again; others' ways say nothing of them."""
+    told = {"insulation": "pvc"} | changes
+    entry = {key: value for key, value in ({"carries": "battery", "method": "C", "grouped": 1, "length": "2 m"} | told).items() if value is not None}
+    others = [route for route in routes() if route["carries"] != "battery"]
+    finding = found(site({"unit.dc_terminal_max": "35 mm2", "routes": [entry, *others]}), "terminal-too-small")
+    assert finding.remedy.startswith(first or "Use ")
+
+
+def test_free_air_under_the_nec_is_told_by_its_table() -> None:
+    """NEC 310.17 is for single conductors in free air, 310.16 for not more than three in a raceway."""
+    ways = {kind: {"method": method} for kind, method in (("battery", "F"), ("load", "B2"))}
+    plan = site(NEC, **ways)
+    for name, table in (("battery L1-1", "310.17"), ("load L1-1", "310.16")):
+        [corrected] = [line for line in plan.figures[f"plan.circuits[{name}].conductor"].note.splitlines() if "correction:" in line]
+        assert set(re.findall(r"310\.1[67]", corrected)) == {table}
+
+
+def test_three_strings_on_a_tracker_are_fused_by_their_own_standard() -> None:
+    """IEC 60269-6: a gPV fuse is rated for 1.4 times the short-circuit current of its string, UL 2579 for 1.56: of 11.5 A 16.1 and 17.94 A."""
+    three = SOLAR | {"solar.parallel": 3, "unit.solar": {"trackers": 2, "voltage_max": "500 V", "mppt_min": "120 V", "mppt_max": "430 V", "power_max": "20 kW", "current_max": "40 A", "short_circuit_max": "60 A", "charge_current": "80 A"}}
+    for rules, amperes in (({}, 16.1), (NEC, 17.94)):
+        assert site(three | rules).figures["plan.circuits[solar L1-1].fuse_current"].value == pytest.approx(amperes)

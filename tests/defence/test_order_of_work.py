@@ -1,0 +1,135 @@
+"""The order of work (T24): where people can be hurt, what is counted, and the readings that a site's own answers decide."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from engine.planner import Planned
+from engine.stages.procedure.part import Step
+from tests.defence.sites import SOLAR, site, split
+
+NOTHING: dict[str, Any] = {"incoming": {"kind": "none"}}
+EARTHED: dict[str, Any] = {"storage.earthed": "minus"}
+
+
+def steps(plan: Planned, section: str, word: str = "") -> list[Step]:
+    """The steps of a section that say a word."""
+    return [step for step in plan.parts.procedure.steps if step.section == section and word in step.do]
+
+
+# Where nothing that is touched is live, holds a charge or can be, by the first words of a step; whole sections where the words are "".
+HARMLESS = {
+    ("look", ""),
+    ("bench", "Connect the bench lead through its pre-charge"),
+    ("bench", "Switch it off. Wait 10 s. Switch it on. Read back"),
+    ("bench", "Add up the charge limits"),
+    ("dead tests", "Earth conductor, end to end"),
+    ("chain", ""),
+    ("dead tests again", "Loads off. Close its load isolator. Ohmmeter"),
+    ("dead tests again", "Close its incoming isolator. Ohmmeter"),
+    ("dead tests again", "Ohmmeter: LOAD neutral"),
+    ("dead tests again", "Micro-ohmmeter across every battery lug"),
+    ("dead tests again", "All units off. Ohmmeter across the data pair"),
+    ("power up", ""),
+    ("hand over", ""),
+}
+
+
+@pytest.mark.parametrize("changes", [SOLAR, SOLAR | EARTHED, split(2, 2, 2), split(1, 1), NOTHING])
+def test_a_step_at_what_is_live_or_charged_is_marked(changes) -> None:
+    """A meter on a bank, a bar, an AC terminal or a string, an insulation tester, a bond that is lifted, an isolator that is closed: all hurt."""
+    for step in site(changes).parts.procedure.steps:
+        harmless = any(step.section == section and step.do.startswith(words) for section, words in HARMLESS)
+        assert step.hurt is not harmless, step
+
+
+def test_as_many_padlocks_as_circuits_that_open() -> None:
+    """Four of the battery (the bank's and three units'), four of the loads, four that come in; earths are never opened. With strings three more."""
+    for changes, count in (({}, 12), (SOLAR, 15), (NOTHING, 8)):
+        assert steps(site(changes), "make safe", "Open every isolator")[0].expect == f"{count} open, {count} padlocks and tags"
+
+
+@pytest.mark.parametrize(("changes", "sources"), [
+    ({}, ["utility", "bank B1", "the capacitors in every unit (charged for minutes)"]),
+    (SOLAR, ["utility", "bank B1", "solar strings (live in daylight)", "the capacitors in every unit (charged for minutes)"]),
+    (NOTHING, ["bank B1", "the capacitors in every unit (charged for minutes)"]),
+])
+def test_every_source_is_on_the_list(changes, sources) -> None:
+    [step] = steps(site(changes), "make safe", "Find every source")
+    assert f"on the board: {', '.join(sources)}." in step.do
+    assert step.expect.startswith(f"{len(sources)} sources")
+
+
+def test_who_feeds_what_is_traced_where_the_banks_are_not_known() -> None:
+    known, unknown = site(), site(without=("storage.wired", "storage.connection", "storage.links"))
+    assert [step.who for step in steps(known, "look", "Trace by hand")] == ["B1"]
+    assert [(step.who, step.hold) for step in steps(unknown, "look", "Trace by hand")] == [("set", True)]
+    assert "every battery (banks not yet known)" in steps(unknown, "make safe", "Find every source")[0].do
+
+
+@pytest.mark.parametrize(("chemistry", "how"), [("lfp", "charge it full at the maker's voltage, let it rest"), ("agm", "charge it, let it rest")])
+def test_modules_are_matched_by_their_chemistry(chemistry, how) -> None:
+    [step] = steps(site({"storage.chemistry": chemistry}), "match", "on its own")
+    assert f"on its own: {how}, measure it." in step.do
+
+
+@pytest.mark.parametrize(("parallel", "told"), [(1, 0), (2, 1), (6, 1)])
+def test_two_strings_are_measured_before_they_meet(parallel, told) -> None:
+    assert len(steps(site({"storage.bank.parallel": parallel}), "match", "is joined to the next")) == told
+
+
+@pytest.mark.parametrize(("changes", "reading"), [
+    # Seven modules of 49.5 V on the coldest morning are above 120 V and below 500 V: IEC 62446-1 tests them with 500 V.
+    (SOLAR, "1 Mohm or more at 500 V DC"),
+    (SOLAR | {"solar.series": 2}, "0.5 Mohm or more at 250 V DC"),
+    (SOLAR | {"solar.voc": None}, "not computed"),
+])
+def test_strings_are_tested_by_their_cold_voltage(changes, reading) -> None:
+    found = steps(site(changes), "dead tests", "Strings, connectors apart")
+    assert len(found) == 3
+    assert all(step.expect.startswith(reading) for step in found)
+
+
+@pytest.mark.parametrize(("length", "near"), [("3 m", "near 9.24 mohm"), ("10 m", "near 30.8 mohm")])
+def test_an_earth_conductor_reads_what_its_metal_does(length, near) -> None:
+    """6 mm2 of class 2 copper: 3.08 mohm a metre at 20 degC (IEC 60228)."""
+    found = steps(site(earth={"length": length}), "dead tests", "Earth conductor")
+    assert [step.expect for step in found] == [f"{near} and its lugs"] * 3
+
+
+def test_a_unit_is_landed_on_its_own_stud() -> None:
+    assert "battery 9 N m on M8, AC 1.8 N m" in steps(site(), "land")[0].expect
+    assert "battery 9 N m, AC 1.8 N m" in steps(site(without=("unit.dc_stud",)), "land")[0].expect
+
+
+@pytest.mark.parametrize(("changes", "wrong"), [
+    ({}, "Outputs rolled, or load and incoming swapped. Rewire; measure."),
+    (NOTHING, "Outputs rolled. Rewire; measure."),
+    (split(2), "Load and incoming swapped. Rewire; measure."),
+    (split(2) | NOTHING, "Not landed, or on another terminal. Rewire; measure."),
+])
+def test_what_a_wrong_reading_means(changes, wrong) -> None:
+    found = steps(site(changes), "dead tests again", "LOAD line")
+    assert {step.otherwise for step in found} == {wrong}
+
+
+@pytest.mark.parametrize(("changes", "output", "incoming"), [
+    ({}, True, True),
+    (split(1, 1), False, False),
+    (split(1, 1, 1) | {"incoming.arrangement": "single-phase"}, True, False),
+])
+def test_only_three_lines_have_a_rotation(changes, output, incoming) -> None:
+    plan = site(changes)
+    [across], [open_] = steps(plan, "voltages", "line to line"), steps(plan, "incoming", "supply side")
+    assert [("rotation" in text.lower()) for text in (across.do, across.expect, across.otherwise)] == [output] * 3
+    assert [("rotation" in text.lower()) for text in (open_.do, open_.expect, open_.otherwise)] == [incoming] * 3
+
+
+def test_the_units_stay_under_their_incoming_setting() -> None:
+    """T8, S3: 40 A each, through a breaker of 40 A."""
+    [step] = steps(site(), "residual current", "Charging on")
+    assert step.expect == "each unit not above 40 A; the set follows the supply, no alarm"
+    [unknown] = steps(site({"incoming.breaker": None}), "residual current", "Charging on")
+    assert unknown.expect.startswith("incoming limit not computed")
