@@ -207,6 +207,8 @@ def test_cells_that_were_answered_count() -> None:
     """51.2 V are 16 cells of lfp where nobody counted them; 15 of 3.65 V stand 54.75 V, and 56 V is too much."""
     assert told({"storage.module.cells": 15}, "absorption-above-cells")[0].limit == pytest.approx(15 * 3.65)
     assert not told({"storage.module.cells": None}, "absorption-above-cells")
+    for unknown in ({"storage.chemistry": None}, {"storage.module.voltage": None}):
+        assert not told({"storage.module.cells": None} | unknown, "absorption-above-cells")
 
 
 def test_leads_without_resistance_are_no_group() -> None:

@@ -52,6 +52,7 @@ def test_the_plan_names_every_conductor_whole() -> None:
         (SITE + routed("battery", metal="aluminium"), "battery L1-1", "aluminium, PVC 70 degC, class 2, 0.6/1 kV"),
         (COLD + PANELS.format(series=8), "solar L1-1", "copper, cross-linked H1Z2Z2-K 90 degC, class 5, 1.5 kV DC"),
         (nec(), "battery L1-1", "copper, PVC THW 75 degC wet and dry, class I, 600 V"),
+        (nec(), "load L1-1", "copper, PVC THWN 75 degC wet and dry, class B, 600 V"),
         # Six modules: 2 x 336 V = 672 V.
         (nec().replace("[storage.bank]", "[storage.bank]\nseries = 6"), "battery L1-1", "copper, PVC THW 75 degC wet and dry, class I, 1000 V"),
         (nec(SITE + routed("battery", insulation="xlpe")), "battery L1-1", "copper, XLPE RHW-2 90 degC wet and dry, class I, 600 V"),
