@@ -191,6 +191,9 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
             f"A unit's charge limit is set to {shown(low, 'A')}. Where that holds its charger alone, its solar side adds up to {solar}, and the bank gets more than it may.",
             "Look up whether the limit counts solar charging in. If it does not, set both so that together they stay within it.",
             "T14",
+            value=solar.value + low,
+            limit=low,
+            unit="A",
         )
 
 

@@ -698,3 +698,12 @@ def test_the_banks_own_fuse_leaves_units_proven_unless_a_pole_is_earthed() -> No
     bond, bank = (sizing(poled, name) for name in ("bond B1", "battery B1"))
     assert bond.conductor is None or bond.conductor.area >= bank.conductor.area * bank.parallel / 2 * 0.999
     assert bond.conductor or "bond B1" in codes(poled)["earth-not-sized"].text
+
+
+def test_a_lug_between_two_rows_of_the_table_is_looked_for_in_the_next_larger():
+    """4/0 AWG is 107 mm2: its lug is one for up to 150 mm2, which is not made for M8; 3/0 AWG is 85 mm2, and its lug is."""
+    for power, conductor, told in (("6 kW", "3/0 AWG", False), ("7 kW", "4/0 AWG", True)):
+        text = nec().replace('real_power = "5 kW"', f'real_power = "{power}"').replace('"5 kVA"', f'"{power.replace("W", "VA")}"')
+        text = text.replace('dc_stud = "M10"', 'dc_stud = "M8"')
+        assert str(sizing(text, "battery L1-1").conductor) == conductor
+        assert ("lug-not-made" in codes(text)) is told

@@ -16,7 +16,6 @@ from tests.engine.touched import VARIED
 STAGES = Path(ROOT) / "engine" / "stages"
 MAKERS = {"stop", "caution", "note", "level", "raised"}
 ORDER = (ast.Lt, ast.LtE, ast.Gt, ast.GtE)
-NO_FIGURES = {"lug-not-made": "a size finds its row of the table, and what is held against it is a name in that row"}
 
 
 def findings() -> Iterator[tuple[str, str, ast.Call, bool]]:
@@ -60,8 +59,8 @@ def test_a_finding_that_hangs_on_a_comparison_says_what_with_what() -> None:
     assert len(seen) > 100
     hanging = [(module, code, told(call)) for module, code, call, hangs in seen if hangs and "unanswered" not in told(call)]
     assert len(hanging) > 50
-    bare = {(module, ast.literal_eval(code)) for module, code, keywords in hanging if not {"value", "limit"} <= keywords}
-    assert {code for _, code in bare} == set(NO_FIGURES)
+    bare = {(module, code) for module, code, keywords in hanging if not {"value", "limit"} <= keywords}
+    assert not bare
 
 
 def test_no_finding_has_half_a_comparison() -> None:

@@ -99,27 +99,19 @@ def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str
 
 
 def _lug(facts: Facts, ends: Ends, sizing: Sizing) -> Iterator[Finding]:
-    """A lug of that size that is not made for the unit's stud."""
+    """A lug of that size, or of the next larger in the table, that is not made for the unit's stud."""
     stud, size = facts.answers.unit.dc_stud, sizing.conductor
-    for row in table("lugs").rows:
-        least, most = row["from"], row["to"]
-        if (
-            stud
-            and stud.startswith("M")
-            and size
-            and isinstance(least, float)
-            and isinstance(most, float)
-            and least <= size.area <= most * 1.001
-        ):
-            if stud not in str(row["studs"]).split():
-                text = f"{ends.name}: a lug for {size} with a hole for {stud} is often not made (usual: {row['studs']})."
-                yield caution(
-                    "lug-not-made",
-                    f"{ends.key}.conductor",
-                    text,
-                    "Plan a short bar between, and never drill a lug out.",
-                    table("lugs").told,
-                )
+    if not (stud and stud.startswith("M") and size):
+        return
+    row = next((row for row in table("lugs").rows if isinstance(most := row["to"], float) and size.area <= most * 1.001), None)
+    if row and stud not in str(row["studs"]).split():
+        yield caution(
+            "lug-not-made",
+            f"{ends.key}.conductor",
+            f"{ends.name}: a lug for {size} with a hole for {stud} is often not made (usual: {row['studs']}).",
+            "Plan a short bar between, and never drill a lug out.",
+            table("lugs").told,
+        )
 
 
 def of_protective(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[Finding]:
