@@ -26,6 +26,7 @@ from engine.workings import Figure, answered, assumed
 P = TypeVar("P", bound=Part)
 
 CIRCUIT_KINDS: tuple[Carries, ...] = ("battery", "load", "incoming", "solar", "earth", "comms")
+_LAID: tuple[RouteWord, ...] = ("method", "insulation", "metal")
 
 
 @dataclass(frozen=True)
@@ -130,6 +131,21 @@ class Facts:
         """The free space that a unit needs on every side."""
         return self.figures["unit.clearance"].value
 
+    @property
+    def output_voltage(self) -> Figure:
+        """Phase to neutral."""
+        return self.figures["output.voltage"]
+
+    @property
+    def output_frequency(self) -> Figure:
+        """The frequency of the set."""
+        return self.figures["output.frequency"]
+
+    @property
+    def ambient(self) -> Figure:
+        """The hottest air around the gear."""
+        return self.figures["site.ambient_max"]
+
     def _count(self, key: QuantityKey) -> int:
         return round(self.figures[key].value)
 
@@ -180,17 +196,11 @@ class Facts:
         entry = self._route(carries, to, name)
         return None if entry is None else str(getattr(entry[1], name))
 
-    def metal(self, carries: Carries, to: str | None) -> str:
-        """The metal of a power circuit."""
-        metal = self.route(carries, to, "metal")
-        assert metal is not None  # a row of the assumptions sees to it
-        return metal
-
-    def insulation(self, carries: Carries, to: str | None) -> str:
-        """The insulation of a power circuit."""
-        insulation = self.route(carries, to, "insulation")
-        assert insulation is not None  # a row of the assumptions sees to it
-        return insulation
+    def laid(self, carries: Carries, to: str | None) -> tuple[str, str, str]:
+        """Method, insulation and metal of a power circuit."""
+        method, insulation, metal = (self.route(carries, to, word) for word in _LAID)
+        assert method and insulation and metal  # rows of the assumptions see to it
+        return method, insulation, metal
 
     def grouped(self, carries: Carries, to: str | None) -> int | None:
         """How many circuits lie together there, as answered."""

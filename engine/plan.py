@@ -107,6 +107,8 @@ class ChainRow(Row):
 
     order: list[str] = field(default_factory=list)
     length: str | None = None
+    resistance: str | None = None
+    longest_stub: str | None = None
     proof: str | None = None
     closest_to_power: str | None = None
     beside_power: str | None = None
@@ -161,6 +163,8 @@ class BankRow(Row):
     float: str | None = None
     low: str | None = None
     temperature_slope: str | None = None
+    absorption_cold: str | None = None
+    absorption_warm: str | None = None
     ventilation: str | None = None
     opening: str | None = None
 

@@ -72,12 +72,44 @@ def registry() -> pint.UnitRegistry[float]:
 _PREFIXES = {"u": 1e-6, "m": 1e-3, "c": 1e-2, "k": 1e3, "M": 1e6}
 _SCALES: dict[str, tuple[float, float]] = {
     **dict.fromkeys(
-        ("m", "s", "A", "V", "W", "VA", "var", "ohm", "C", "Hz", "K", "kg", "J", "1", "ratio", "bit/s", "N*m", "1/K", "m**2", "A**2*s"),
+        (
+            "m",
+            "s",
+            "A",
+            "V",
+            "W",
+            "VA",
+            "var",
+            "ohm",
+            "F",
+            "C",
+            "Hz",
+            "K",
+            "kg",
+            "J",
+            "1",
+            "ratio",
+            "bit/s",
+            "N*m",
+            "1/K",
+            "m**2",
+            "A**2*s",
+        ),
         (1.0, 0.0),
     ),
     **{
         prefix + unit: (_PREFIXES[prefix], 0.0)
-        for unit, prefixes in {"m": "mck", "s": "m", "A": "mk", "V": "mk", "W": "kM", "VA": "kM", "ohm": "umkM", "bit/s": "kM"}.items()
+        for unit, prefixes in {
+            "m": "mck",
+            "s": "m",
+            "A": "mk",
+            "V": "mk",
+            "W": "kM",
+            "VA": "kM",
+            "ohm": "umkM",
+            "F": "um",
+            "bit/s": "kM",
+        }.items()
         for prefix in prefixes
     },
     "g": (1e-3, 0.0),
@@ -208,6 +240,7 @@ KINDS: Mapping[str, Kind] = {
             "12 mohm",
             most=1e9,
         ),
+        Kind("capacitance", "F", {"mF": "mF", "uF": "uF", "µF": "uF", "F": "F"}, "20 mF", above=True, most=10),
         Kind("mass", "kg", {"kg": "kg", "g": "g", "lb": "lb"}, "28 kg", above=True, most=10_000),
         Kind(
             "torque",
@@ -415,7 +448,7 @@ _SHOWN: Mapping[str, _Display] = {
     "N*m": _Display(((0.0, "N m", 1.0),)),
     "Hz": _Display(((0.0, "Hz", 1.0),)),
     "1/s": _Display(((0.0, "/h", 1 / 3600.0),)),
-    "F": _Display(((0.0, "uF", 1e-6),)),
+    "F": _Display(((1e-3, "mF", 1e-3), (0.0, "uF", 1e-6))),
     "bit/s": _Display(((1e6, "Mbit/s", 1e6), (1e3, "kbit/s", 1e3), (0.0, "bit/s", 1.0))),
     "m**3/s": _Display(((0.0, "m3/h", 1 / 3600.0),)),
     "A**2*s": _Display(((1e3, "kA2s", 1e3), (0.0, "A2s", 1.0))),

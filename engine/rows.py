@@ -98,7 +98,7 @@ def _phases(phases: Phases) -> list[PhaseRow]:
 
 
 def _banks(banks: Banks, storage: Storage) -> list[BankRow]:
-    return [_bank(storage.of(bank.name), bank.name, bank.units) for bank in banks.banks]
+    return [_bank(sums, bank.units) for bank, sums in zip(banks.banks, storage.banks, strict=True)]
 
 
 def _hours(hours: Hours) -> list[HourRow]:
@@ -166,6 +166,8 @@ def _chain(chain: Chain) -> ChainRow:
         length=_text(chain.length),
         proof=chain.proof or None,
         closest_to_power=_text(chain.closest),
+        resistance=_text(chain.resistance),
+        longest_stub=_text(chain.longest_stub),
         beside_power=_text(chain.beside),
         crossings=chain.crossings,
         links=[
@@ -193,9 +195,7 @@ def _reel(reel: Reel) -> ReelRow:
     )
 
 
-def _bank(sums: BankSums | None, name: str, units: Sequence[str]) -> BankRow:
-    if sums is None:
-        return BankRow(name=name, units=list(units))
+def _bank(sums: BankSums, units: Sequence[str]) -> BankRow:
     return _same(
         BankRow,
         sums,

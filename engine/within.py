@@ -51,20 +51,27 @@ def figures(part: object) -> list[Figure]:
     return found
 
 
-def alike(one: object, other: object, known: set[tuple[int, int]] | None = None) -> bool:
-    """Whether two parts of a plan are the same throughout. What figures have in common is looked at once, so that it ends soon."""
-    if one is other:
-        return True
-    kind = type(one)
-    if kind is not type(other):
-        return False
-    into = look(kind)
-    if into is None:
-        return one == other
-    known = set() if known is None else known
-    pair = (id(one), id(other))
-    if pair in known:
-        return True
-    known.add(pair)
-    mine, others = tuple(into(one)), tuple(into(other))
-    return len(mine) == len(others) and all(a is b or alike(a, b, known) for a, b in zip(mine, others, strict=True))
+def alike(one: object, other: object) -> bool:
+    """Whether two parts of a plan are the same throughout.
+
+    Looked through level by level, for what differs mostly differs at the top; what figures have in common is looked at once.
+    """
+    level, known = [(one, other)], set[tuple[int, int]]()
+    while level:
+        below: list[tuple[object, object]] = []
+        for a, b in level:
+            if a is b:
+                continue
+            into = look(type(a))
+            if type(a) is not type(b) or (into is None and a != b):
+                return False
+            pair = (id(a), id(b))
+            if into is None or pair in known:
+                continue
+            known.add(pair)
+            mine, others = tuple(into(a)), tuple(into(b))
+            if len(mine) != len(others):
+                return False
+            below += zip(mine, others, strict=True)
+        level = below
+    return True

@@ -218,6 +218,7 @@ PAGES: tuple[Page, ...] = (
             Question("unit.efficiency", "Efficiency"),
             Question("unit.settle_time", "Wait between off and on", example="10 s"),
             Question("unit.ripple", "Ripple in the cable", example="1"),
+            Question("unit.dc_capacitance", "Battery-side capacitors", example="20 mF"),
         ),
     ),
     Page(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 
 from pydantic import BaseModel, ValidationError
@@ -148,6 +147,8 @@ def _nearest(path: tuple[str | int, ...]) -> str:
     if model is None:
         return ""
     known = [field.alias or name for name, field in model.model_fields.items()]
+    import difflib  # noqa: PLC0415 - its import is dear, and seldom needed
+
     near = difflib.get_close_matches(str(path[-1])[:_LONGEST].lower(), known, n=1, cutoff=0.0)
     return f"; the nearest known one is {near[0]!r}" if near else ""
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from engine.quantities import BitPerSecond, Metre, Number, Ohm, Ratio, Second, Unit
+from engine.quantities import BitPerSecond, Metre, Ohm, Unit
 
-MetrePerSecond = Annotated[float, Unit("m/s")]
 MetreBitPerSecond = Annotated[float, Unit("m*bit/s")]
 
 
@@ -21,32 +20,6 @@ def terminated_resistance(terminator: Ohm, count: int) -> Ohm:
     60.0
     """
     return terminator / count
-
-
-def terminators_read(reading: Ohm, terminator: Ohm) -> Number:
-    """How many terminators a reading speaks of.
-
-    Equation: n = R_t / R, to the nearest whole
-    Source: resistors in parallel
-    Range: R above 0; ZeroDivisionError where it is 0: a shorted pair.
-
-    >>> terminators_read(40, 120)
-    3.0
-    """
-    return float(round(float(terminator / reading)))
-
-
-def longest_stub(rise_time: Second, velocity: Ratio, share: Ratio = 0.1, light: MetrePerSecond = 3e8) -> Metre:
-    """Longest stub whose delay stays under a tenth of the driver's rise time.
-
-    Equation: L = 0.1 t_r v c
-    Source: RS-485 transceiver data sheets (rule); equation from memory
-    Range: v from 0 to 1; linear, no error.
-
-    >>> round(longest_stub(50e-9, 0.78), 2)
-    1.17
-    """
-    return share * rise_time * velocity * light
 
 
 def shared_tap(single: Metre, shared: Metre, taps: int) -> Metre:

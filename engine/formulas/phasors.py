@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from engine.formulas._root import root
-from engine.quantities import Ampere, Number, Ohm, Radian, Ratio, Var, Volt, VoltAmpere, Watt
+from engine.quantities import Ampere, Number, Radian, Ratio, Var, Volt, VoltAmpere, Watt
 
 
 def apparent_power(power: Watt, power_factor: Number) -> VoltAmpere:
@@ -371,38 +371,3 @@ def rotation(angles: Sequence[Radian]) -> Number:
     if abs(sense) < 1e-9:
         raise ValueError("phases that coincide have no sense of rotation")
     return math.copysign(1.0, sense)
-
-
-def _star(voltage: Volt, resistances: Sequence[Ohm], angles: Sequence[Radian]) -> tuple[Volt, Volt]:
-    total = sum(1 / r for r in resistances)
-    real = sum(voltage * math.cos(a) / r for r, a in zip(resistances, angles, strict=True)) / total
-    return real, sum(voltage * math.sin(a) / r for r, a in zip(resistances, angles, strict=True)) / total
-
-
-def star_point_voltage(voltage: Volt, resistances: Sequence[Ohm], angles: Sequence[Radian]) -> Volt:
-    """Voltage of the loads' star point against the sources' once the neutral is lost.
-
-    Equation: U_N = |sum(U_i / R_i)| / sum(1 / R_i)
-    Source: Millman's theorem
-    Range: resistances above 0 (`inf` where nothing is connected), as many angles, else ValueError; ZeroDivisionError where one is 0 or nothing is connected at all.
-
-    >>> round(star_point_voltage(230, [10, 10], [0, math.pi]), 6)
-    0.0
-    """
-    real, imaginary = _star(voltage, resistances, angles)
-    return root(real**2 + imaginary**2)
-
-
-def open_neutral_voltage(voltage: Volt, resistances: Sequence[Ohm], angles: Sequence[Radian], place: int) -> Volt:
-    """Voltage across the load on phase `place` (from 0) once the neutral is lost.
-
-    Equation: U = |U_i - U_N|
-    Source: Millman's theorem
-    Range: as for `star_point_voltage`, ValueError and ZeroDivisionError included; IndexError where there is no such place.
-
-    >>> round(open_neutral_voltage(120, [10, 30], [0, math.pi], 1), 6)
-    180.0
-    """
-    real, imaginary = _star(voltage, resistances, angles)
-    across = voltage * math.cos(angles[place]) - real
-    return root(across**2 + (voltage * math.sin(angles[place]) - imaginary) ** 2)

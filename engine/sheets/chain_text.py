@@ -38,7 +38,9 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield from drawing(planned, chain)
     yield ""
     if planned.parts.chain.length:
-        yield f"Whole bus: {planned.facts.told(planned.parts.chain.length)}."
+        stub = planned.parts.chain.longest_stub
+        tapped = f" What is tapped in between its ends: a lead of {planned.facts.told(stub)} at most." if stub else ""
+        yield from wrapped(f"Whole bus: {planned.facts.told(planned.parts.chain.length)}.{tapped}")
     yield from wrapped(_route(planned.facts, planned.parts.chain))
     if chain.proof:
         yield from wrapped(f"Order: {chain.proof}.")
@@ -49,7 +51,9 @@ def _lines(planned: Planned) -> Iterator[str]:
         "    ",
     )
     yield from wrapped(
-        f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window()}. Got: ______ and ______", "[ ] ", "    "
+        f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window(planned.parts.chain.resistance)}. Got: ______ and ______",
+        "[ ] ",
+        "    ",
     )
     yield from wrapped(
         "120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted. Anything else: not proven, find why.",

@@ -11,8 +11,11 @@ WIDTH = 80
 
 
 def cells(text: str) -> int:
-    """How many columns a text takes on a terminal: wide characters two, combining marks none."""
-    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+    """How many columns a text takes on a terminal at most: wide characters two, combining marks none unless they take room of their own."""
+    return sum(
+        0 if unicodedata.combining(c) and unicodedata.category(c) != "Mc" else 2 if unicodedata.east_asian_width(c) in "WF" else 1
+        for c in text
+    )
 
 
 def fit(text: str, columns: int) -> str:

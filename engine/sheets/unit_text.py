@@ -16,7 +16,7 @@ from engine.sheets.layout import WIDTH, cells, fit, grid, heading, wrapped
 from engine.site.keys import QuantityKey
 from engine.stages.bill.part import Cut
 from engine.stages.circuits import Ends
-from engine.stages.conductors.part import Conductors
+from engine.stages.conductors.part import Conductors, DeviceKind
 from engine.stages.procedure.part import Section, Step
 from engine.stages.settings import Setting
 from engine.tables.conductors import ALUMINIUM
@@ -230,21 +230,29 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
         yield from grid(("terminal", "goes to", "conductor", "end", "torque"), rows)
         if crowded:
             yield " * DOES NOT FIT the unit's terminal: adaptor (or two conductors: see the plan)."
-        yield from _cables(pieces, tight=tight)
+        yield from _cables(pieces, _fuses(planned, unit), tight=tight)
     else:
         yield " Not computed: the planner decides what is landed where. Land nothing."
     yield " Colours help to find, never to trust: measure. 'Manual': the maker's torque."
 
 
-def _cables(pieces: Sequence[Cut], *, tight: bool) -> Iterator[str]:
-    """What the print on each conductor must say; `tight` runs one cable on behind the other."""
+def _fuses(planned: Planned, unit: UnitRow) -> list[str]:
+    """What protects the unit's battery cable, and where it sits."""
+    conductors = planned.parts.conductors
+    own = [ends for ends in planned.parts.circuits.circuits if ends.tag == unit.tag and ends.kind == "battery"]
+    fuses = [(ends, device) for ends in own if (device := conductors.device(ends)) and device.kind is DeviceKind.FUSE]
+    return [f"Fuse {device.rating or '(not computed)'} at {ends.start}." for ends, device in fuses]
+
+
+def _cables(pieces: Sequence[Cut], fuses: Sequence[str], *, tight: bool) -> Iterator[str]:
+    """What the print on each conductor must say, and what is ahead of it; `tight` runs one on behind the other."""
     alike: dict[str, list[str]] = {}
     for cut in pieces:
         if cut.cable and cut.size:
             alike.setdefault(str(cut.cable), []).append(cut.kind.upper())
     told = [f"{', '.join(dict.fromkeys(kinds))}: {cable}." for cable, kinds in alike.items()]
     if told:
-        told.append("Read the print: that size in another metal or insulation burns.")
+        told.append(" ".join([*fuses, "Read the print: another metal or insulation burns."]))
     for line in [" ".join(told)] if tight and told else told:
         yield from wrapped(line, " ", "      ")
 

@@ -38,6 +38,7 @@ QuantityKey = Literal[
     "unit.ac_terminal_max",
     "unit.terminal_temperature",
     "unit.ripple",
+    "unit.dc_capacitance",
     "unit.dc_torque",
     "unit.ac_torque",
     "unit.solar.trackers",

@@ -10,6 +10,7 @@ from pydantic import ConfigDict, Field, field_validator
 from engine.site.kinds import (
     ApparentPower,
     BitRate,
+    Capacitance,
     ConductorSize,
     Current,
     Fault,
@@ -139,6 +140,9 @@ class Unit(Part):
     ripple: RatioOf | None = ask(
         "Share of the current pulses that reaches the battery cable; 1 unless the datasheet says less.",
         "The datasheet; otherwise leave it open.",
+    )
+    dc_capacitance: Capacitance | None = ask(
+        "Capacitors across its battery terminals: how long a pre-charge takes.", "The datasheet or the maker; otherwise leave it open."
     )
     dc_stud: Annotated[str, Field(pattern=r"^(M(4|5|6|8|10|12)|1/4 in|5/16 in|3/8 in|1/2 in)$", examples=["M8"])] | None = ask(
         "Stud of the battery terminal.",

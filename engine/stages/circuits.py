@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import field
-from difflib import SequenceMatcher
 from typing import Literal
 
 from engine.facts import CIRCUIT_KINDS, Assumed, Facts
@@ -230,6 +229,8 @@ def _nearest(to: str, kind: Carries, ends: Sequence[str]) -> str:
     """The cure for a name that no circuit ends at: one that looks like it is named, but none with another number: that is another unit."""
     if not ends:
         return f"Take the entry away: nothing here carries {kind}."
+    from difflib import SequenceMatcher  # noqa: PLC0415 - its import is dear, and seldom needed
+
     likeness = {end: SequenceMatcher(None, to.lower(), end.lower()).ratio() for end in ends if _digits(end) == _digits(to)}
     near = max(likeness, key=lambda end: likeness[end], default="")
     cure = f"Write {near} if that is meant; {kind}" if likeness.get(near, 0.0) >= _ALIKE else kind.capitalize()

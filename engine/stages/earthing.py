@@ -77,6 +77,26 @@ def earthing(*, facts: Facts) -> tuple[Bonds, list[Finding]]:
                 unanswered=True,
             )
         )
+    if kind != "none" and given.system == "TT":
+        findings.append(
+            caution(
+                "electrode-fault-ahead",
+                "earthing.system",
+                "On TT earthing a fault to a case ahead of the load board draws too little through the electrode to open a breaker or fuse: the plan has a residual-current device behind the load bar alone.",
+                "Let the licensed person provide one for the incoming circuits and the units' cases, selective to that behind the load bar, and measure the electrode.",
+                "IEC 60364-4-41 411.5 (from memory)",
+            )
+        )
+    if kind != "none" and given.system == "IT":
+        findings.append(
+            caution(
+                "insulation-monitor",
+                "earthing.system",
+                "On IT earthing a first fault trips nothing while the supply is in, and a residual-current device may stay closed on its test.",
+                "Let the licensed person provide an insulation monitor and the protection for a second fault; test the residual-current device while the units run alone.",
+                "IEC 60364-4-41 411.6 (from memory)",
+            )
+        )
     if given.island_bond not in (None, "none") and not given.bond_at:
         findings.append(
             note(

@@ -91,8 +91,6 @@ def _charging(facts: Facts, charge: Mapping[str, Figure | None], banks: Banks, s
 
 def _incoming_phases(facts: Facts) -> tuple[str, ...]:
     """The phases of the set that the incoming side feeds: an arrangement that is not the output's feeds the first only."""
-    if facts.answers.incoming.kind == "none":
-        return ()
     return facts.phases if facts.answers.incoming.arrangement == facts.answers.output.arrangement else facts.phases[:1]
 
 
@@ -186,6 +184,14 @@ def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) 
             value=solar,
             limit=low,
         )
+    elif facts.solar and solar and low:
+        yield caution(
+            "solar-beside-charger",
+            "unit.solar.charge_current",
+            f"A unit's charge limit is set to {shown(low, 'A')}. Where that holds its charger alone, its solar side adds up to {solar}, and the bank gets more than it may.",
+            "Look up whether the limit counts solar charging in. If it does not, set both so that together they stay within it.",
+            "T14",
+        )
 
 
 def _unit_charge(facts: Facts, tag: str, called: str, limit: Figure, storage: Storage, banks: Banks) -> Iterator[Finding]:
@@ -270,7 +276,7 @@ def _voltage(facts: Facts) -> Iterator[Finding]:
 def _over(phase: str, phases: Phases, units: Units, found: Limits) -> tuple[Ampere, str] | None:
     """T19: what passes through and what charges on a phase, together and in words, where it is more than the incoming side allows."""
     row = next((row for row in phases.rows if row.phase == phase), None)
-    if row is None or row.current is None or found.incoming_total is None or not found.charging:
+    if row is None or found.incoming_total is None or not found.charging:
         return None
     drawn = [row.current, *(found.charging[unit.tag] for unit in units.on(phase) if unit.tag in found.charging)]
     both, limit = sum(figure.value for figure in drawn), found.incoming_total.value

@@ -106,27 +106,22 @@ def _expected(facts: Facts) -> tuple[str, ...]:
 def _site(facts: Facts) -> dict[str, _Value]:
     """What all units of the site have alike."""
     answers = facts.answers
-    taken = {a.key for a in facts.assumed}
-    found: dict[str, _Value] = {}
-    if answers.output.arrangement:
-        found["arrangement"] = _Value(answers.output.arrangement, "the same in every unit of the set")
-    supply: tuple[tuple[str, QuantityKey, str], ...] = (
-        ("output_voltage", "output.voltage", "phase to neutral, the same in every unit"),
-        ("output_frequency", "output.frequency", "the same in every unit"),
+    assert answers.output.arrangement is not None  # otherwise there are no units
+    found = {"arrangement": _Value(answers.output.arrangement, "the same in every unit of the set")}
+    supply = (
+        ("output_voltage", facts.output_voltage, "phase to neutral, the same in every unit"),
+        ("output_frequency", facts.output_frequency, "the same in every unit"),
     )
-    for name, key, why in supply:
-        if figure := facts.figure(key):
-            found[name] = _Value(str(figure), why, assumed=figure.how == "assumed")
+    for name, figure, why in supply:
+        found[name] = _Value(str(figure), why, assumed=figure.how == "assumed")
     if answers.storage.chemistry:
         found["chemistry"] = _Value(answers.storage.chemistry, "kind of cells")
-    if answers.storage.managed is not None:
-        told = "yes" if answers.storage.managed else "no"
-        why = (
-            "the bank's own management speaks to the unit and can open its circuit"
-            if answers.storage.managed
-            else "no management of its own"
-        )
-        found["managed_battery"] = _Value(told, why, assumed="storage.managed" in taken)
+    managed, why = (
+        ("yes", "the bank's own management speaks to the unit and can open its circuit")
+        if answers.storage.managed
+        else ("no", "no management of its own")
+    )
+    found["managed_battery"] = _Value(managed, why, assumed="storage.managed" in {a.key for a in facts.assumed})
     return found
 
 
@@ -154,6 +149,9 @@ def _bank(facts: Facts, banks: Banks, tag: str, sums: BankSums | None) -> dict[s
             if own
             else f"usual for {facts.answers.storage.chemistry}: check it against the battery's sheet"
         )
+        if setting == "temperature_slope" and sums and sums.absorption_warm:
+            colder = f"{sums.absorption_cold} in the coldest room, " if sums.absorption_cold else ""
+            why = f"{why}; so it is charged to {colder}{sums.absorption_warm} in the warmest"
         found[setting] = _Value(str(figure), why, assumed=not own)
     if facts.answers.storage.chemistry not in LEAD_ACID:
         found.pop("temperature_slope", None)

@@ -76,13 +76,10 @@ def nec_adjustment(conductors: int) -> Reading:
 def harmonics(third: Ratio) -> tuple[Reading, str]:
     """Factor for a third-harmonic share of the line current, and whether "line" or "neutral" selects the size."""
     found = table("iec_harmonics")
-    for row in found.rows:
-        most, factor = row["up_to"], row["factor"]
-        assert isinstance(most, float)
-        assert isinstance(factor, float)
-        if third <= most + _SLACK or row is found.rows[-1]:
-            return Reading(factor, found.told), str(row["selects"])
-    raise AssertionError(third)
+    row = next((row for row in found.rows if isinstance(most := row["up_to"], float) and third <= most + _SLACK), found.rows[-1])
+    factor = row["factor"]
+    assert isinstance(factor, float)
+    return Reading(factor, found.told), str(row["selects"])
 
 
 def nec_termination(circuit: Ampere, unmarked: int = 60, *, above: Ampere = 100.0) -> int:

@@ -35,11 +35,10 @@ def live_k(rules: str, metal: str, insulation: str) -> Reading:
 def table_54_2(line: SquareMetre) -> Reading:
     """Least protective conductor of the line's own material [m²], before rounding up to a size."""
     found = table("iec_protective")
-    for row in found.rows:
-        most, area, share = row["up_to"], row["area"], row["share"]
-        if most is None or (isinstance(most, float) and line <= most * (1 + 1e-9)):
-            return Reading(area if isinstance(area, float) else line * float(share or 0.0), found.told)
-    raise AssertionError(line)
+    # The last row has no end.
+    row = next(row for row in found.rows if not isinstance(most := row["up_to"], float) or line <= most * (1 + 1e-9))
+    area, share = row["area"], row["share"]
+    return Reading(area if isinstance(area, float) else line * float(share or 0.0), found.told)
 
 
 def protective_k(rules: str, metal: str, insulation: str) -> Reading:

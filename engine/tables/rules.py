@@ -25,15 +25,10 @@ class Rule:
 
 @cache
 def rules() -> dict[str, Rule]:
-    """Every rule, by its number."""
+    """Every rule, by its number ("T6")."""
     return {
         str(row["rule"]): Rule(*(str(row[column]) for column in ("rule", "name", "text", "basis", "source"))) for row in table("rules").rows
     }
-
-
-def rule(number: str) -> Rule:
-    """The rule of that number ("T6"); KeyError where there is none."""
-    return rules()[number]
 
 
 def cited(source: str) -> tuple[Rule, ...]:

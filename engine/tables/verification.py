@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from engine.quantities import shown
 from engine.tables import Cell, table
+from engine.workings import Figure
 
 
 def limit(test: str) -> str:
@@ -35,13 +36,14 @@ def _insulation(row: Mapping[str, Cell]) -> str:
     return f"{least / 1e6:g} Mohm or more at {shown(voltage, 'V')} DC"
 
 
-def chain_window() -> str:
-    """Reading across the data pair of a chain with its two terminators."""
+def chain_window(reading: Figure | None) -> str:
+    """What may be read across the data pair of a chain with its two terminators, whose reading is computed."""
     row = table("bus_readings").row("terminators", 2.0)
     assert row is not None
     low, high = row["least"], row["most"]
     assert isinstance(low, float) and isinstance(high, float)
-    return f"60 ohm ({low:g} to {high:g} ohm)"
+    window = f"{low:g} to {high:g} ohm"
+    return f"{reading} ({window})" if reading else window
 
 
 def trip_time(multiple: float) -> str:

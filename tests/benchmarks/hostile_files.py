@@ -68,7 +68,7 @@ def _all_at_once() -> str:
     text = _many(lambda n: _load(n, phase=_PHASES[n % 8], quantity=100, name=_long(n)), 500, _without(_units(36), "loads"))
     text += '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n' + _SOLAR
     text += "".join(
-        f'[[wall.places]]\nwhat="obstacle"\nx="{(n * 37 % 3000) / 100} m"\ny="{(n * 91 % 2000) / 100} m"\nwidth="{0.01 + n % 7 / 100} m"\nheight="0.{1 + n % 4} m"\n' for n in range(24)
+        f'[[wall.places]]\nwhat="obstacle"\nx="{(n * 37 % 3000) / 100} m"\ny="{(n * 91 % 2000) / 100} m"\nwidth="{0.01 + n % 7 / 100} m"\nheight="0.{1 + n % 4} m"\n' for n in range(16)
     )
     text += "".join(f'[[storage.links]]\nbank="B{n + 1}"\nunit="L{n // 12 + 1}-{n % 12 + 1}"\n' for n in range(36))
     tags = [f"L{p}-{k}" for p in (1, 2, 3) for k in range(1, 13)]
@@ -107,13 +107,13 @@ def cases() -> Iterator[tuple[str, str]]:
         )
     small = wall + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n'
     obstacle = lambda n: f'[[wall.places]]\nwhat="obstacle"\nx="{(n * 37 % 3000) / 100} m"\ny="{(n * 91 % 2000) / 100} m"\nwidth="{0.01 + n % 7 / 100} m"\nheight="0.{1 + n % 4} m"\n'  # noqa: E731
-    yield "obstacles 24, 36 units", _many(obstacle, 24, _units(36) + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n')
-    for many in (24, 1000, 1 << 20):
+    yield "obstacles 16, 36 units", _many(obstacle, 16, _units(36) + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n')
+    for many in (16, 1000, 1 << 20):
         yield f"obstacles {many}", _many(obstacle, many, small)
     yield "obstacles on an assumed wall", _many(obstacle, 200, wall)
     comb = lambda n: f'[[wall.places]]\nwhat="obstacle"\nx="{0.5 + n * 0.4} m"\ny="{9.9 if n % 2 else 10.1} m"\nwidth="0.02 m"\nheight="19.6 m"\n'  # noqa: E731
-    yield "obstacles as a maze", _many(comb, 24, small)
-    yield "obstacles as a maze, 36 units", _many(comb, 24, _units(36) + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n')
+    yield "obstacles as a maze", _many(comb, 16, small)
+    yield "obstacles as a maze, 36 units", _many(comb, 16, _units(36) + '\n[wall]\nwidth = "30 m"\nheight = "20 m"\n')
     yield "places of one unit", _many(lambda _: '[[wall.places]]\nwhat="unit"\ntag="L1-1"\nx="1 m"\ny="1 m"\n', before=small)
     yield "places empty", _many(lambda _: "[[wall.places]]\n", before=small)
     tags = [f"L{p}-{k}" for p in (1, 2, 3) for k in (1, 2, 3, 4)]

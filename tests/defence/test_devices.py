@@ -252,3 +252,43 @@ def test_a_battery_bar_carries_the_sum_of_the_units_fuses() -> None:
         plan = site(split(*per_phase))
         bars = {line.specification for line in bought(plan, "busbar") if line.goes_to == ["bar B1"]}
         assert bars == {f"plus, {amperes} or more", f"minus, {amperes} or more"}
+
+
+def test_a_fuse_that_is_loaded_and_has_no_larger_one_asks_for_more_banks() -> None:
+    """S32: three units of 17 kW draw 3 x 17000 / 0.93 / 46 V = 1192 A from the bank, 95 % of the largest fuse there is (IEC 60269: 1250 A)."""
+    large = {"unit.real_power": "17 kW", "unit.apparent_power": "17 kVA", "unit.surge_power": "34 kVA", "storage.bank.parallel": 40}
+    plan = site(large)
+    assert rating(plan, "battery B1") == 1250
+    [told] = [f for f in plan.findings if f.code == "fuse-loaded" and f.about.startswith("plan.circuits[battery B1]")]
+    assert told.remedy.startswith("No larger fuse is made: divide the set over more banks.")
+    assert told.value == pytest.approx(3 * 17000 / 0.93 / 46)
+
+
+@pytest.mark.parametrize(("charging", "lasts"), [({}, True), ({"unit.charge_current": None, "storage.module.charge_current": None}, False)])
+def test_what_lasts_for_an_hour_is_known_only_by_bank_or_charger(charging: dict[str, object], lasts: bool) -> None:
+    """S32: two strings of 100 Ah at 51.2 V, 80 % of them through 93 %, are 7.6 kWh: full load of 15 kW empties them within half an hour."""
+    plan = site({"storage.bank.parallel": 2} | charging)
+    assert plan.parts.storage.banks[0].autonomy_full_load.value == pytest.approx(2 * 100 * 51.2 * 0.8 * 0.93 / 15000 * 3600)
+    assert (plan.parts.currents.of[UNIT].lasting is not None) is lasts
+
+
+@pytest.mark.parametrize(("stands", "sized_at_all"), [("30 degC", False), ("31 degC", True)])
+def test_terminals_no_warmer_than_the_tables_air_take_nothing(stands: str, sized_at_all: bool) -> None:
+    """T3: the tables are of 30 degC air (IEC 60364-5-52): a terminal that stands no more has no rise left."""
+    plan = site({"unit.terminal_temperature": stands})
+    assert (sized(plan, "load L1-1").conductor is not None) is sized_at_all
+    assert ("no-conductor-will-do" in codes(plan, Level.STOP)) is not sized_at_all
+
+
+def test_american_units_of_unknown_power_leave_only_what_the_supply_decides() -> None:
+    """Nothing to size by on the units' side, so no conductors, no bond, and a stop; the incoming side goes by its breaker."""
+    plan = site(NEC | {"unit.real_power": None, "unit.apparent_power": None, "storage.earthed": "minus"})
+    assert {name for name, sizing in plan.parts.conductors.of.items() if sizing.conductor} == {"incoming common", *(f"incoming L{n}-1" for n in (1, 2, 3))}
+    assert "unit-power-unanswered" in codes(plan, Level.STOP)
+
+
+def test_american_air_that_the_insulation_does_not_stand_stops() -> None:
+    """NEC table 310.15(B)(1): wire of 75 degC has its last factor for 70 degC."""
+    told = found(site(NEC | {"site.ambient_max": "71 degC"}), "ambient-above-insulation")
+    assert (told.level, told.limit) == (Level.STOP, pytest.approx(343.15))
+    assert "ambient-above-insulation" not in codes(site(NEC | {"site.ambient_max": "70 degC"}))

@@ -7,7 +7,8 @@ import itertools
 import pytest
 
 from engine.findings import Level
-from tests.defence.sites import codes, found, site, split
+from tests.defence import twins
+from tests.defence.sites import codes, found, routes, site, sized, split
 
 BONDS = ("changeover relay", "unit relay", "fixed link", "none")
 
@@ -54,3 +55,36 @@ def test_the_residual_current_test_is_made_in_island_mode_before_the_supply_come
     assert "units alone" in steps[0].do
     assert "Close the incoming isolator" in steps[1].do
     assert "not bonded" in steps[0].otherwise
+
+
+def test_the_common_earth_is_no_smaller_than_a_units_of_another_metal() -> None:
+    """T5: a unit's 16 mm2 of copper (k 143) is worth 16 x 143 / 95 = 24.1 mm2 of aluminium: 25 mm2 (IEC 60364-5-54 tables A.54.2)."""
+    metals = [{"carries": "earth", "to": "earth-bar", "metal": "aluminium"}, {"carries": "earth", "metal": "copper"}]
+    common, of_unit = (twins.planned({"routes": metals}).parts.conductors.of[name] for name in ("earth common", "earth L1-1"))
+    assert of_unit.conductor.label == "16 mm2"
+    assert [criterion.asked for criterion in common.decision if criterion.name == "like circuits"] == ["25 mm2"] * 3
+
+
+@pytest.mark.parametrize("far", ["L1-1", "L3-1"])
+def test_the_bond_stands_the_weakest_earth_fault_whichever_unit_it_is_of(far: str) -> None:
+    """S30: behind fuses of one rating the longest earth conductor (8 m among 3 m) lets the least flow and the most through: it decides the bond."""
+    bonds = [site({"storage.earthed": "minus", "routes": way}) for way in (routes(), routes({"carries": "earth", "to": far, "length": "8 m"}))]
+    assert [sized(plan, "bond B1").conductor.label for plan in bonds] == ["35 mm2", "50 mm2"]
+
+
+BLOCKED = {"wall.width": "4 m", "wall.height": "2.4 m", "wall.places": [{"what": "obstacle", "x": "2 m", "y": "1.2 m", "width": "4 m", "height": "0.02 m"}]}
+
+
+@pytest.mark.parametrize(("changes", "stopped"), [
+    # Thirty circuits in a trunking: no conductor for the loads of the units, so none for their earths.
+    ({"routes": routes({"carries": "load", "to": "L1-1", "method": "B2", "grouped": 30})}, "grouping-beyond-table"),
+    # No way from the earth bar to the units, and no length answered.
+    (BLOCKED | {"routes": [entry for entry in routes() if entry["carries"] != "earth"]}, "no-room-on-the-wall"),
+])
+def test_an_earth_fault_over_an_unknown_conductor_is_not_reckoned(changes: dict[str, object], stopped: str) -> None:
+    """S30: the case of the bank is known, those of the units are not."""
+    plan = site({"storage.earthed": "minus"} | changes)
+    assert stopped in codes(plan, Level.STOP)
+    told = found(plan, "earth-fault-not-checked")
+    assert told.text.startswith("earth L1-1, earth L2-1, earth L3-1: ")
+    assert sized(plan, "earth B1").conductor is not None

@@ -40,6 +40,8 @@ SPELT = {
 }
 
 EARTHING = [
+    Twin(CAUTION, "electrode-fault-ahead", {"earthing.system": "TT"}, {"earthing.system": "TN-S"}),
+    Twin(CAUTION, "insulation-monitor", {"earthing.system": "IT"}, {"earthing.system": "TN-S"}),
     Twin(STOP, "island-bond-unanswered", {"earthing.island_bond": None}, {"earthing.island_bond": "changeover relay"}),
     Twin(STOP, "island-bond-none", {"earthing.island_bond": "none"}, {"earthing.system": "IT"}),
     Twin(STOP, "second-bond", {"earthing.island_bond": "fixed link"}, {"incoming.kind": "none"}),
@@ -55,6 +57,9 @@ LOADS = [
     Twin(CAUTION, "load-energy-above-power", {"loads": [load(energy="24.1 kWh/d")]}, {"loads": [load(energy="24 kWh/d")]}),
 ]
 PHASES = [
+    # 400 V / sqrt 3 = 231 V; 220 V is a voltage to neutral, 208 V is 120 V from line to line.
+    Twin(STOP, "voltage-between-lines", {"output.voltage": "400 V"}, {"output.voltage": "230 V"}),
+    Twin(CAUTION, "voltage-unusual", {"output.voltage": "150 V"}, {"output.voltage": "127 V"}),
     Twin(STOP, "arrangement-unanswered", {"output.arrangement": None}, {"output.arrangement": "three-phase"}),
     Twin(STOP, "per-phase-contradicts-arrangement", {"set.per_phase": [2, 1]}, {"set.per_phase": [1, 1, 1]}),
     Twin(STOP, "count-contradicts-per-phase", {"set.count": 4}, {"set.count": 3}),
@@ -105,6 +110,8 @@ STORAGE = [
     Twin(STOP, "module-unanswered", {"storage.module.capacity": None}, {"storage.module.capacity": "100 Ah"}),
     Twin(STOP, "bank-limit-unanswered", {"storage.module.charge_current": None}, {"storage.module.charge_current": "50 A"}),
     Twin(STOP, "bank-fault-unknown", {"storage.module.resistance": None}, {"storage.module.short_circuit_current": "2 kA"}),
+    # 24 x 3 mV/K: 57.6 V at 25 degC are 59.04 V at 5 degC.
+    Twin(CAUTION, "cold-charge-above-unit", LEAD | {"site.ambient_min": "5 degC", "unit.dc_max": "59 V"}, {"unit.dc_max": "59.1 V"}),
     Twin(STOP, "depth-zero", {"storage.depth": "0 %"}, {"storage.depth": "1 %"}),
     Twin(CAUTION, "module-voltages-unanswered", {"storage.module.float": None}, {"storage.module.float": "54 V"}),
     Twin(NOTE, "module-voltages-unanswered", LEAD | {"storage.module.float": None}, {"storage.module.float": "54 V"}),
@@ -145,6 +152,7 @@ LIMITS = [
     Twin(NOTE, "charge-current-unanswered", {"unit.charge_current": None}, {"unit.charge_current": "80 A"}),
     # The three units' part of the bank is 66 A each.
     Twin(CAUTION, "charge-limit-below-unit", {}, {"unit.charge_current": "67 A"}),
+    Twin(CAUTION, "solar-beside-charger", SUN | {"unit.solar.charge_current": "10 A"}, {"unit.solar.charge_current": None}),
     Twin(CAUTION, "solar-charges-above-limit", SUN | {"unit.solar.charge_current": "67 A"}, {"unit.solar.charge_current": "66 A"}),
     Twin(CAUTION, "charge-limit-zero", {"storage.module.charge_current": "0.5 A"}, {"storage.module.charge_current": "1 A"}),
     Twin(CAUTION, "incoming-arrangement-differs", {"incoming.arrangement": "single-phase"}, {"incoming.arrangement": "three-phase"}),

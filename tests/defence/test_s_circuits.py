@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.defence import sites
 from tests.defence.twins import ONE, SUN, Changes, circuit, codes, hung, planned, route
 
 FOUR: Changes = {"set.count": None, "set.per_phase": [2, 1, 1], "storage.wired": {}}
@@ -82,11 +83,35 @@ def test_s18_one_conductor_across_the_kind() -> None:
     assert circuit(loads, "load L1-1").conductor == circuit(loads, "load L2-1").conductor != circuit({}, "load L1-1").conductor
 
 
+@pytest.mark.parametrize(("together", "conductors"), [(10, {"2 x 185 mm2"}), (11, {None})])
+def test_s18_what_one_circuit_asks_for_must_do_for_its_like_too(together: int, conductors: set[str | None]) -> None:
+    """S18: 60 m to L2-1 ask for two conductors a pole. L1-1 lies in one trunking with others: ten with two each are the 20 circuits that the
+    table of grouping factors ends with; eleven would be 22, so that no conductor is right for both, and L1-1 says why."""
+    crowded = {"carries": "battery", "to": "L1-1", "method": "B2", "grouped": together, "length": "1 m"}
+    plan = sites.site({"routes": sites.routes(crowded, {"carries": "battery", "to": "L2-1", "length": "60 m"})})
+    named = [sites.size(plan, f"battery L{n}-1")[0] if sites.sized(plan, f"battery L{n}-1").conductor else None for n in (1, 2, 3)]
+    assert set(named) == conductors
+    told = [f.about for f in plan.findings if f.code == "no-conductor-will-do"]
+    assert told == ([] if conductors != {None} else ["plan.circuits[battery L1-1].conductor"])
+
+
 @pytest.mark.parametrize(("length", "told"), [("3.3 m", False), ("3.32 m", True)])
 def test_s18_a_spread_above_ten_percent_of_the_mean_is_told(length: str, told: bool) -> None:
     """S18: 3, 3 and 3.3 m lie 0.3 / 3.1 = 9.7 % apart, 3, 3 and 3.32 m 0.32 / 3.107 = 10.3 %; of the largest it were 9.6 %."""
     site = {"routes": [route("battery", length="3 m"), route("battery", to="L1-1", length=length)]}
     assert ("like-circuits-unlike" in codes(site)) is told
+
+
+def test_s18_measured_circuits_are_compared_though_nobody_knows_their_currents() -> None:
+    """S18: a pole of 1 mohm beside one of 1.5 mohm is 0.5 / 1.25 = 40 % of their mean apart, whatever the units' power is."""
+    ways = [entry for kind in ("battery", "load") for entry in (route(kind, to="L1-1", resistance="3 mohm"), route(kind, resistance="2 mohm"))]
+    plan = planned(FOUR | {"unit.real_power": None, "unit.apparent_power": None, "routes": ways})
+    groups = {group.name: group for group in plan.parts.sharing.groups}
+    assert groups["load L1"].resistance_spread.value == pytest.approx(0.4)
+    assert [lead.current for name in ("battery B1", "load L1") for lead in groups[name].leads] == [None] * 6
+    told = [finding for finding in plan.findings if finding.code == "like-circuits-unlike"]
+    assert len(told) == 2
+    assert not any("They share" in finding.text for finding in told)
 
 
 def test_s18_units_draw_power_and_only_ac_outputs_share_by_resistance() -> None:
@@ -139,3 +164,10 @@ def test_s20_a_bus_node_at_an_end_carries_its_terminator(end: str, at: list[str]
     plan = planned({"bus_nodes": [{"name": "Gateway", "end": end}]}).plan
     assert [terminator.unit for terminator in plan.chain.terminators] == at
     assert [terminator.unit for terminator in planned({}).plan.chain.terminators] == ["L1-1", "L3-1"]
+
+
+def test_t23_one_unit_alone_has_no_chain_that_a_lane_could_be_wrong_for() -> None:
+    """T23: data cables in the battery lane are told of where there is a link between units."""
+    lane = {"routes": [route("comms", lane="0.3 m")]}
+    assert "comms-lane-near-power" in codes(lane)
+    assert "comms-lane-near-power" not in codes(ONE | lane)

@@ -307,9 +307,29 @@ def test_s12_at_most_four_conductors() -> None:
     """S12: four of 300 mm2 in the air have 4 x 783 x 0.91 x 0.77 = 2195 A; in conduit 4 x 394 x 0.87 x 0.65 = 891 A, and no more are laid."""
     drawn = {"unit.real_power": "34 kW", "unit.apparent_power": "34 kVA"}  # 973 A, a 1000 A fuse, I2 / 1.45 1103 A
     assert circuit(ONE | drawn, "battery L1-1").conductor is None
-    assert "no-conductor-will-do" in codes(ONE | drawn)
+    [told] = [f for f in planned(ONE | drawn).findings if f.code == "no-conductor-will-do"]
+    assert "even 4 x 300 mm2 of copper fails" in told.text
+    assert "where at least 973.4 A is wanted" in told.text
     free = circuit(ONE | drawn | {"routes": FREE}, "battery L1-1")
     assert free.conductor and free.parallel <= 4
+    assert all(figure for sizing in planned(ONE | drawn | {"routes": FREE}).parts.conductors.of.values() for figure in sizing.figures)
+
+
+@pytest.mark.parametrize(("degrees", "insulation", "cure"), [("62 degC", "pvc", "Use xlpe insulation there"), ("82 degC", "xlpe", "Cool the room.")])
+def test_s5_what_no_insulation_stands_is_cooled(degrees: str, insulation: str, cure: str) -> None:
+    """S5: in air PVC stands 60 degC, XLPE 80 degC (table B.52.14): xlpe is offered where there is pvc."""
+    every = [route(kind, insulation=insulation) for kind in ("battery", "load", "incoming", "earth")]
+    [told] = [f for f in planned(ONE | {"site.ambient_max": degrees, "routes": every}).findings if f.code == "ambient-above-insulation"]
+    assert f"more than {insulation} insulation stands" in told.text
+    assert told.remedy.startswith(cure)
+
+
+@pytest.mark.parametrize(("method", "table"), [("C", "310.16"), ("E", "310.17")])
+def test_s5_the_table_that_was_read_is_named(method: str, table: str) -> None:
+    """S5: methods A to D as in raceway, E and F as in free air."""
+    why = planned(ONE | {"site.rules": "nec", "routes": [route("load", method=method)]}).figures["plan.circuits[load L1-1].conductor"]
+    told = next(line for line in why.note.splitlines() if line.startswith("passes current"))
+    assert told.endswith(f"table {table}.")
 
 
 def test_s12_a_terminal_that_is_too_small_changes_no_size() -> None:
@@ -320,6 +340,7 @@ def test_s12_a_terminal_that_is_too_small_changes_no_size() -> None:
     assert found.about == "plan.circuits[battery L1-1].conductor"
     assert "two conductors of 70 mm2" in found.remedy
     assert "adaptor" in found.remedy
+    assert "terminal-too-small" not in codes(ONE | {"unit.dc_terminal_max": "120 mm2"})
 
 
 @pytest.mark.parametrize(

@@ -184,3 +184,42 @@ def test_what_survives_a_loss_is_told(per_phase, lead_loss, phase_loss, told, te
 def test_an_unanswered_loss_stops_everything() -> None:
     """T18: nobody looked it up: taken as stopping everything."""
     assert {"lead-loss", "phase-loss"} <= codes(site(), Level.CAUTION)
+
+
+def test_a_data_link_of_which_half_is_said_is_none() -> None:
+    """T15: neither a bank without its unit nor a unit without its bank is a link."""
+    assert "bank-without-link" in codes(site({"storage.links": [{"bank": "B1"}, {"unit": "L1-1"}]}))
+    assert "bank-without-link" not in codes(site({"storage.links": [{"bank": "B1", "unit": "L1-1"}]}))
+
+
+def test_a_start_draws_at_least_what_runs() -> None:
+    """T17: a motor of 4.6 kW at a power factor of 1 that is said to start at half of that draws its 20 A all the same."""
+    plan = site({"loads": [motor("Pump", "L1", 4.6, 0.5)]})
+    assert plan.plan.phases[0].surge == "20 A"
+
+
+def heater(kilowatts: float, **more: object) -> dict[str, object]:
+    return {"loads": [{"name": "Heater", "power": f"{kilowatts} kW", "power_factor": 1.0, "phase": "L1", "energy": "2 kWh/day"} | more]}
+
+
+@pytest.mark.parametrize(("most", "remedy"), [(4, "4 units would carry it (2 + 1 + 1 on the phases)."), (3, "Take 500 VA off L1, or choose units of a larger rating.")])
+def test_more_units_are_a_cure_only_where_more_may_act_together(most: int, remedy: str) -> None:
+    """S26: 5.5 kW on a unit of 5 kW."""
+    assert found(site(heater(5.5) | {"unit.max_units": most}), "phase-overloaded").remedy == remedy
+
+
+SPARED = split(2, 2, 2)
+SPARED["set"]["spare"] = 1
+
+
+@pytest.mark.parametrize(("load", "short"), [
+    # 5 x 2.2 kW are 47.8 A; the unit that is left gives 10 kVA for a moment, 43.5 A. 5 x 1.9 kW are 41.3 A.
+    (heater(2.2, motor=True, start_multiple=5), (11000 / 230, 10000 / 230)),
+    (heater(1.9, motor=True, start_multiple=5), None),
+    # What a unit gives for a moment is not answered: nothing is held against it.
+    (heater(4.9) | {"unit.surge_power": None}, None),
+])
+def test_the_units_that_are_left_start_the_motors_too(load: dict[str, object], short: tuple[float, float] | None) -> None:
+    """S22: with a spare unit out, running and starting."""
+    told = [(f.value, f.limit) for f in site(SPARED | load).findings if f.code == "spare-not-met"]
+    assert told == ([] if short is None else [pytest.approx(short)])

@@ -208,3 +208,45 @@ def test_a_generator_starts_at_the_floor_and_runs_till_it_is_nearly_full() -> No
     assert [hour.hour for hour in hours.hours if hour.generator.value > 0] == [23, 0, 8, 9]
     assert hours.hours[-1].state.value == pytest.approx(1 - 6 * 3 / 0.93 / 30.72, abs=1e-4)
     assert hours.hours[7].state.value == pytest.approx(1 - 7 * 3 / 0.93 / 30.72 + 13.44 / 30.72, abs=1e-4)
+
+
+# --- what is left where a figure is missing, or nothing fits ---
+
+
+def test_colder_than_the_table_its_slope_is_carried_on() -> None:
+    """T20: the table of NEC 690.7(A) ends with 1.25 at -40 degC; at -45 degC 0.5 % a kelvin more, so 7 x 49.5 V x 1.275 = 441.8 V."""
+    coldest = SOLAR | {"site.roof_min": "-45 degC"}
+    plan = site({key: value for key, value in coldest.items() if key != "solar.voc_coefficient"})
+    assert plan.parts.strings.cold_voc.value == pytest.approx(7 * 49.5 * 1.275)
+
+
+def test_a_window_that_no_number_of_modules_meets_has_no_range() -> None:
+    """T20: modules of 54.2 V cold and 35 V hot: eight stay below 450 V, and 440 V hot take thirteen."""
+    window = SOLAR["unit.solar"] | {"voltage_max": "450 V", "mppt_min": "440 V"}
+    plan = site(SOLAR | {"unit.solar": window})
+    assert plan.parts.strings.series_from is None
+    assert "hot-vmp-below-window" in codes(plan, Level.STOP, Level.CAUTION)
+
+
+@pytest.mark.parametrize(("breaker", "cure"), [("6 A", "A stronger supply"), (None, "Answer breaker")])
+def test_a_day_that_is_not_covered_names_what_would_help(breaker: str | None, cure: str) -> None:
+    """Three phases of a 6 A breaker give at most 3 x 230 V x 6 A = 4.1 kW to loads of 8 kW; of one that nobody answered nothing is counted."""
+    assert found(site(heaters(8, "192 kWh/day") | {"incoming.breaker": breaker}), "day-not-covered").remedy.startswith(cure)
+
+
+def test_no_air_and_no_peukert_without_the_capacity_but_a_stop() -> None:
+    """T16: nothing is said of the air for a lead-acid bank of which nobody knows the capacity, for the plan stops there."""
+    module = {key: value for key, value in LEAD["storage.module"].items() if key != "capacity"}
+    plan = site(LEAD | {"storage.chemistry": "agm", "storage.module": module})
+    assert "module-unanswered" in codes(plan, Level.STOP)
+    assert not {"ventilate", "lead-at-high-current"} & codes(plan)
+    assert {"ventilate", "lead-at-high-current"} <= codes(site(LEAD | {"storage.chemistry": "agm"}))
+
+
+def test_without_a_highest_tracking_voltage_the_input_limits_the_string() -> None:
+    """T20: at -10 degC a module has 49.5 V x (1 + 0.0027 x 35) = 54.2 V: nine of them stay below 500 V. At 70 degC it
+    works at 41.5 V x (1 - 0.0035 x 45) = 35.0 V: tracked up to 200 V, five."""
+    whole = SOLAR["unit.solar"]
+    open_ended = {key: value for key, value in whole.items() if key != "mppt_max"}
+    assert site(SOLAR | {"unit.solar": open_ended}).parts.strings.series_to == int(500 / (49.5 * (1 + 0.0027 * 35))) == 9
+    assert site(SOLAR | {"unit.solar": whole | {"mppt_max": "200 V"}}).parts.strings.series_to == 5

@@ -39,6 +39,7 @@ ROWS: dict[tuple[str, str], tuple[str, dict[str, Any], tuple[str, ...]]] = {
     ("set.phase_loss", ""): ("carries on", {}, ()),
     ("unit.efficiency", ""): ("80 %", {}, ("unit.efficiency",)),
     ("unit.ripple", ""): ("0.2", {}, ()),
+    ("unit.dc_capacitance", ""): ("60 mF", {}, ()),
     ("unit.surge_time", ""): ("20 s", {}, ()),
     ("unit.settle_time", ""): ("30 s", {}, ("unit.settle_time",)),
     ("unit.terminal_temperature", "rules=nec"): ("75 degC", NEC | COOL | {"unit.transfer_current": "60 A"}, ()),

@@ -8,8 +8,9 @@ from random import Random
 import pytest
 
 from engine.solvers.balance import Balance, Fixed, Portion, Rating, balance
+from engine.solvers.branch import Search
 from engine.solvers.grid import grid_bound
-from engine.solvers.phases import OVERLOADED, standing
+from engine.solvers.phases import OVERLOADED, Work, standing
 
 
 def lagging(power, power_factor, multiple=0.0):
@@ -86,6 +87,21 @@ def test_balance_is_what_enumeration_finds(seed):
         assert enumerated(portions, fixed, unit, fewer) >= OVERLOADED
 
 
+def test_one_volt_ampere_is_one_however_many_units_share_it():
+    """887 W over two phases of twenty units of 100 VA: of all sums 457 and 430 lie nearest to halves; 460 is no answer."""
+    found = balance([Portion(complex(power)) for power in (128, 146, 143, 284, 186)], [Fixed()] * 2, Rating(100, 100), least=40, most=40, split=(20, 20))
+    assert found.proven
+    assert found.used == pytest.approx(457 / 2000)
+
+
+def test_what_leads_on_a_phase_is_made_good_by_what_lags():
+    """What runs already leads, though with the motors beside it one phase lags: a phase that stands above its surge comes down again by what is put on it."""
+    portions = [lagging(*of) for of in ((1000, 0.5, 2), (2500, 0.9, 2), (2000, 0.5), (1000, 0.8), (1000, 0.6, 2), (500, 0.5))]
+    fixed, unit = [Fixed(1000j, -3000j), Fixed(0j, -4000j)], Rating(5000, 5000, 7000)
+    found = balance(portions, fixed, unit, least=2, most=2, split=(1, 1))
+    assert cost_of(portions, found.places, fixed, unit, (1, 1)) == pytest.approx(enumerated(portions, fixed, unit, 2), abs=1.001 / unit.apparent)
+
+
 def by_cp_sat(powers, phases):
     """Least largest sum, by OR-Tools CP-SAT."""
     from ortools.sat.python import cp_model
@@ -151,6 +167,14 @@ def test_a_spent_budget_tells_the_gap():
     found = balance(portions, [Fixed()] * 3, Rating(20_000, 20_000), least=3, most=3, budget=20)
     assert not found.proven
     assert found.bound < found.used
+
+
+def test_a_search_ends_with_its_budget():
+    """Five loads of different size: after three nodes it gives up, and says so."""
+    work = Work(3)
+    search = Search([Portion(complex(power)) for power in (284, 186, 146, 143, 128)], [Fixed()] * 2, Rating(1000, 1000), (1, 1), work, bound=0.0, tolerance=1e-6)
+    assert not search.run(math.inf)
+    assert work.nodes == 3
 
 
 def test_hundreds_of_loads_do_not_exhaust_the_stack():

@@ -114,6 +114,11 @@ def test_what_is_needed_once_is_there_once():
     assert lines(plan, "neutral-earth bond link")[0].goes_to == ("changeover board",)
 
 
+def test_a_neutral_that_floats_has_no_bond_and_no_label():
+    """Under IT nothing joins neutral to earth."""
+    assert not {"neutral-earth bond link", "bond label"} & {line.item for line in planned({"earthing.system": "IT", "earthing.island_bond": "none"}).parts.bill.lines}
+
+
 def test_boards_have_a_surge_device_and_a_source_label_each():
     plan = planned()
     assert pieces(plan, "surge device") == pieces(plan, "source label") == 2
@@ -134,6 +139,20 @@ def test_string_connectors_one_pair_per_string_end():
     assert pieces(planned(SOLAR), "string connector") == 12
     assert pieces(planned(SOLAR | {"solar.parallel": 2}), "string connector") == 24
     assert pieces(planned(), "string connector") == 0
+
+
+@pytest.mark.parametrize(("parallel", "cuts", "pairs", "fuses"), [(1, 12, 0, 0), (2, 12, 12, 0), (3, 12, 18, 36)])
+def test_strings_meet_in_one_pair_for_each_solar_input(parallel, cuts, pairs, fuses):
+    """S11: three units, two inputs each: 6 pairs, 12 conductors, whatever the strings; from three in parallel each string is fused in
+    both poles, 3 x 2 x 3 x 2, with one set to spare."""
+    plan = planned(SOLAR | {"solar.parallel": parallel})
+    assert sum(cut.kind == "solar" for cut in plan.parts.bill.cuts) == cuts
+    assert pieces(plan, "string pair") == pairs
+    assert sum(line.quantity - line.spare for line in plan.plan.bill if line.item == "fuse" and "gPV" in line.specification) == fuses
+    assert sum(line.quantity for line in plan.plan.bill if line.item == "isolator" and "solar L1-1" in line.goes_to) == 6
+    [opening] = [step for step in plan.plan.steps if step.do.startswith("Open every isolator")]
+    locks = pieces(plan, "padlock") + pieces(plan, "breaker lock")
+    assert opening.expect == f"{locks} open, {locks} padlocks and tags"
 
 
 def test_bars_and_as_many_covers():
@@ -179,7 +198,9 @@ def test_colours_follow_the_rule_book():
 
 def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
     plan = planned(without=("unit.apparent_power", "unit.real_power"))
-    assert [f.level for f in plan.findings if f.code == "bill-incomplete"]
+    [told] = [f for f in plan.findings if f.code == "bill-incomplete"]
+    assert "conductor sizes for battery B1, battery L1-1, battery L2-1, battery L3-1 and more:" in told.text
+    assert not [f for f in planned().findings if f.code == "bill-incomplete"]
     assert any("size not computed" in line.specification for line in lines(plan, "conductor cut"))
     assert pieces(plan, "cable lug") > 0
 
@@ -246,6 +267,19 @@ def test_bars_without_device_ratings_say_so():
 def test_the_residual_current_device_can_be_ordered():
     told = lines(planned(), "residual-current device")[0].specification
     assert re.fullmatch(r"4 poles, rated \d+ A or more, trips at 30 mA or as the licensed person decides, type by the units' manual", told)
+
+
+def test_the_pre_charge_is_waited_for_and_its_resistor_stands_it():
+    """56 V / 2.5 A is 22.4 ohm, so 33 ohm: 5 x 33 ohm x 30 mF is 4.95 s; with 60 mF a unit that does not charge is noticed after 9.9 s."""
+    plan = planned()
+    assert plan.figures["plan.bill.pre_charge.time"].value == pytest.approx(4.95)
+    assert plan.figures["plan.bill.pre_charge.current"].value == pytest.approx(56 / 33)
+    assert plan.figures["plan.bill.pre_charge.energy"].value == pytest.approx(56**2 / 33 * 5)
+    [wait] = {step.do.partition("across the other. ")[2].partition(" Voltmeter")[0] for step in plan.parts.procedure.steps if step.do.startswith("Pre-charge")}
+    assert wait == "Wait 5 s."
+    large = planned({"unit.dc_capacitance": "60 mF"})
+    assert large.figures["plan.bill.pre_charge.energy"].value == pytest.approx(56**2 / 33 * 9.9)
+    assert "for 9.9 s: 95 W, 941 J" in lines(large, "pre-charge kit")[0].specification
 
 
 def test_the_pre_charge_resistor_keeps_its_peak_small_and_is_told_with_what_it_stands():

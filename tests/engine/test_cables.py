@@ -52,6 +52,11 @@ def test_the_plan_names_every_conductor_whole() -> None:
         (SITE + routed("battery", metal="aluminium"), "battery L1-1", "aluminium, PVC 70 degC, class 2, 0.6/1 kV"),
         (COLD + PANELS.format(series=8), "solar L1-1", "copper, cross-linked H1Z2Z2-K 90 degC, class 5, 1.5 kV DC"),
         (nec(), "battery L1-1", "copper, PVC THW 75 degC wet and dry, class I, 600 V"),
+        (nec(), "load L1-1", "copper, PVC THWN 75 degC wet and dry, class B, 600 V"),
+        # Six modules: 2 x 336 V = 672 V.
+        (nec().replace("[storage.bank]", "[storage.bank]\nseries = 6"), "battery L1-1", "copper, PVC THW 75 degC wet and dry, class I, 1000 V"),
+        (nec(SITE + routed("battery", insulation="xlpe")), "battery L1-1", "copper, XLPE RHW-2 90 degC wet and dry, class I, 600 V"),
+        (nec(SITE + routed("battery", insulation="xlpe")).replace("[storage.bank]", "[storage.bank]\nseries = 6"), "battery L1-1", "copper, XLPE RHW-2 90 degC wet and dry, class I, 2000 V"),
         (nec(SITE + routed("load", insulation="xlpe")), "load L1-1", "copper, XLPE XHHW-2 90 degC wet and dry, class B, 600 V"),
         # Cold strings: 8 x 49.5 V x 1.14 = 451 V; 12 of them 677 V; 20 of them 1129 V.
         (nec(COLD + PANELS.format(series=8)), "solar L1-1", "copper, XLPE USE-2 or PV wire 90 degC wet and dry, class B, 600 V"),
@@ -61,6 +66,13 @@ def test_the_plan_names_every_conductor_whole() -> None:
 )
 def test_the_cable_of_a_circuit(text: str, name: str, told: str) -> None:
     assert cable(text, name) == told
+
+
+def test_each_side_has_its_own_voltage() -> None:
+    """sqrt 3 x 230 V are 398 V of the loads, sqrt 3 x 277 V 480 V of what comes in."""
+    figures = plan_text(SITE.replace('breaker = "40 A"', 'breaker = "40 A"\nvoltage = "277 V"')).figures
+    for name, volts in (("load common", 398.4), ("incoming common", 479.8), ("incoming L1-1", 479.8)):
+        assert figures[f"plan.circuits[{name}].highest_voltage"].value == pytest.approx(volts, abs=0.1)
 
 
 def series(modules: int) -> str:

@@ -84,6 +84,20 @@ def test_a_bus_node_at_an_end_carries_that_ends_terminator():
     assert "bus-node-end-unanswered" in hang(three('[[bus_nodes]]\nname = "Meter"\n')).codes("caution")
 
 
+def test_a_stub_is_as_long_as_the_bus_and_its_rate_allow():
+    """CAN at 500 kbit/s 5 m, at 300 kbit/s no more, above 1 Mbit/s none; RS-485 40 m shared by three units, at most 20; neither known: the shorter."""
+    meter = '[[bus_nodes]]\nname = "Meter"\nend = "last"\n'
+    stub = lambda text: site.longest_stub.value if (site := hang(text).chain).longest_stub else None  # noqa: E731
+    assert stub(three()) == stub(three().replace("500 kbit/s", "300 kbit/s")) == 5.0
+    assert stub(three().replace("500 kbit/s", "2 Mbit/s")) == 0.0
+    assert stub(three().replace('"CAN"', '"RS-485"')) == pytest.approx(40 / 3)
+    assert stub(three(meter).replace('"CAN"', '"RS-485"')) == 10.0
+    assert stub(three().replace('kind = "CAN"\n', "")) == 5.0
+    assert stub(three().replace('bit_rate = "500 kbit/s"\n', "")) is None
+    assert "on a stub, 5 m long at most" in hang(three(meter)).finding("bus-node-cable").remedy
+    assert "splitter, 5 m" in hang(three().replace('["plug", "socket"]', '["plug"]')).finding("one-port").remedy
+
+
 def test_a_single_unit_has_no_chain():
     """No link, no terminator; with a node beside it both ends are closed."""
     one = '[output]\narrangement = "single-phase"\n[set]\nper_phase = [1]\n'
@@ -161,6 +175,12 @@ def test_three_units_in_a_row_are_chained_without_any_breach():
     site = hang(three())
     assert (site.chain.beside.value, site.chain.crossings) == (0, 0)
     assert {"comms-beside-power", "comms-lane-near-power"}.isdisjoint(site.codes())
+
+
+def test_data_cables_join_what_is_there():
+    """A link to a bank or a unit that the site has not is no cable; its finding is the banks'."""
+    site = hang(three(*(f'[[storage.links]]\nbank = "{bank}"\nunit = "{unit}"\n' for bank, unit in (("B1", "L2-1"), ("B9", "L1-1"), ("B1", "L1-9"))), "[[storage.links]]\n"))
+    assert [(lead.bank, lead.unit) for lead in site.chain.data] == [("B1", "L2-1")]
 
 
 def test_no_units_no_chain():

@@ -101,8 +101,11 @@ def test_a_long_earth_conductor_is_as_thick_as_opens_the_fuse() -> None:
 
 
 def test_an_earth_fault_that_cannot_be_reckoned_is_told() -> None:
+    """Nor is one made up: cases and bond stand what the 400 A fuse lets through at once, 2.25 MA2s (IEC 60269-1): sqrt / 143 = 10.5 mm2."""
     unknown = NEAR.replace('resistance = "12 mohm"\n', "")
     assert codes(unknown)["earth-fault-not-checked"].level is Level.CAUTION
+    assert labels(unknown, "earth L1-1", "bond B1") == ["16 mm2", "16 mm2"]
+    assert "at an earth fault of" not in plan_text(unknown).figures["plan.circuits[earth L1-1].conductor"].note
 
 
 def test_the_american_bond_goes_by_the_largest_conductor() -> None:

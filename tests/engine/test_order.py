@@ -76,6 +76,15 @@ def test_more_nodes_than_are_searched_exactly_say_so():
     assert (found.nodes, found.proven) == (tuple(range(count)), False)
 
 
+def test_a_chain_that_is_not_proven_is_improved():
+    """The first of a row, fourteen to its right 1 m apart, two on its left 2 m and 3 m off: nearest first goes right and comes back, 14 + 14 + 3 m;
+    the least is the short side first, 3 + 3 + 14 m."""
+    at = [0, *range(1, 15), -2, -3]
+    assert len(at) > EXACT
+    found = best_order([[abs(a - b) for b in at] for a in at])
+    assert (found.total, found.proven) == (20, False)
+
+
 def test_ties_fall_to_the_lowest_number():
     """A square of equal sides."""
     assert best_order([[0, 1, 2, 1], [1, 0, 1, 2], [2, 1, 0, 1], [1, 2, 1, 0]]).nodes == (0, 1, 2, 3)

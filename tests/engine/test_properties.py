@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import cmath
-import copy
 import tomllib
-from typing import Any, get_args
+from typing import get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from engine.files.emit import emit, with_plan
 from engine.files.problems import Unreadable
@@ -23,43 +21,13 @@ from engine.site.supply import ANGLES, LINES, Arrangement
 from engine.site.wall import Route
 from engine.tables import table
 from tests.conftest import ROOT, SAMPLES
+from tests.generated.sites import DOCUMENTS, absurd, damaged
 
-DOCUMENTS = {name: tomllib.loads((ROOT / "sample_sites" / name / "site.toml").read_text(encoding="utf-8")) for name in SAMPLES}
 SLOW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 
 
-def _places(node: Any, path: tuple = ()) -> list[tuple]:
-    found = [path] if path else []
-    if isinstance(node, dict):
-        for key, value in node.items():
-            found += _places(value, (*path, key))
-    elif isinstance(node, list):
-        for place, value in enumerate(node):
-            found += _places(value, (*path, place))
-    return found
-
-
-def _without(document: dict, gone: set[tuple]) -> dict:
-    def keep(node: Any, path: tuple) -> Any:
-        if isinstance(node, dict):
-            return {k: keep(v, (*path, k)) for k, v in node.items() if (*path, k) not in gone}
-        if isinstance(node, list):
-            return [keep(v, (*path, n)) for n, v in enumerate(node) if (*path, n) not in gone]
-        return node
-
-    return keep(document, ())
-
-
-@st.composite
-def subsets(draw):
-    """A sample site with any subset of its answers left out."""
-    document = copy.deepcopy(DOCUMENTS[draw(st.sampled_from(SAMPLES))])
-    places = [p for p in _places(document) if p != ("schema",) and not (p[0] == "unit" and "ports" in p and isinstance(p[-1], int))]
-    return _without(document, set(draw(st.lists(st.sampled_from(places), max_size=40))))
-
-
 @SLOW
-@given(subsets())
+@given(damaged())
 def test_any_subset_of_answers_plans(document):
     site = parse(emit(document).encode(), "s.toml")
     planned = plan(site.answers, site.revision)
@@ -69,30 +37,8 @@ def test_any_subset_of_answers_plans(document):
     assert with_plan(again.text, again.document, plan(again.answers, again.revision).plan) == written
 
 
-ABSURD = {"m": ["0 m", "9999 m", "1 mm"], "kW": ["0 W", "9 MW"], "kVA": ["1 VA", "9 MVA"], "V": ["1 mV", "2 kV"], "A": ["1 mA", "9 kA"], "mohm": ["0 ohm", "9 Mohm"], "Ah": ["1 Ah", "99 kAh"],
-          "degC": ["-99 degC", "199 degC"], "%/K": ["-2 %/K", "2 %/K"], "kWh/day": ["0 kWh/day", "999 MWh/day"], "%": ["0 %", "100 %"], "s": ["0 s", "31 h"]}
-
-
-@st.composite
-def absurdities(draw):
-    """A sample site in which some quantities have become absurd but still read."""
-    document = copy.deepcopy(DOCUMENTS[draw(st.sampled_from(SAMPLES))])
-    for path in draw(st.lists(st.sampled_from(_places(document)), min_size=1, max_size=8)):
-        node: Any = document
-        for step in path[:-1]:
-            node = node[step]
-        value = node[path[-1]]
-        if isinstance(value, str) and value.split(" ")[-1] in ABSURD:
-            node[path[-1]] = draw(st.sampled_from(ABSURD[value.split(" ")[-1]]))
-        elif isinstance(value, int) and not isinstance(value, bool) and path != ("schema",):
-            node[path[-1]] = draw(st.sampled_from([1, 12, 13, 1000]))
-        elif isinstance(value, float):
-            node[path[-1]] = draw(st.sampled_from([0.001, 1.0]))
-    return document
-
-
 @SLOW
-@given(absurdities())
+@given(absurd())
 def test_absurd_answers_are_refused_or_planned(document):
     try:
         site = parse(emit(document).encode(), "s.toml")

@@ -251,6 +251,25 @@ def test_a_power_cable_runs_along_in_its_lane():
     assert (route.off_lane, route.length) == (0, 1400 + 800)
 
 
+def test_a_way_within_a_length_keeps_its_first_corner():
+    """Up to the lane and along it: the first step ends at the bend."""
+    wall = RouteGrid(Rect(0, 0, 1000, 500), [CableEnd(at, Rect(*at, *at)) for at in ((0, 0), (1000, 500))], lane=500)
+    assert wall.within(0, 1, lambda shortest: shortest).points == ((0, 0), (0, 500), (1000, 500))
+
+
+def test_a_port_whose_body_is_an_obstacle_is_not_entered():
+    """What is told as an obstacle stays one, whatever port is said to be in it."""
+    ports = _ports()
+    assert RouteGrid(Rect(0, 0, 2000, 1000), ports, obstacles=[ports[1].body]).routes(0, [1]) == {}
+
+
+def test_metres_off_a_far_lane_are_no_bends():
+    """20 m along the floor, 200 m below a lane that an obstacle shuts off: 20 m off it, no bend."""
+    floor, far = Rect(0, 0, 20_000, 200_000), [CableEnd(at, Rect(*at, *at)) for at in ((0, 0), (20_000, 0))]
+    route = RouteGrid(floor, far, obstacles=[Rect(0, 100_000, 20_000, 100_001)], lane=200_000, lane_first=True).routes(0, [1])[1]
+    assert (route.off_lane, route.crossings, route.length, route.bends) == (20_000, 0, 20_000, 0)
+
+
 @pytest.mark.parametrize("wall", [Rect(0, 0, 0, 0), Rect(0, 0, 100, 100), Rect(0, 0, 2000, 0)])
 def test_ports_off_the_wall_are_not_reached_and_nothing_breaks(wall):
     """A wall of no size, or ports far outside it."""

@@ -317,3 +317,43 @@ def test_a_unit_on_the_bench_has_its_terminals_covered_before_it_is_on():
 def test_banks_are_apart_only_below_the_limit_and_a_reading_between_proves_nothing():
     step = first(planned(EVERYTHING).parts.procedure.steps, "Low-impedance voltmeter: B1 plus to B2 minus")
     assert "Anything between: not proven, find why." in step.otherwise
+
+
+def steps_with(plan, words):
+    """The steps in which these words stand."""
+    return [step for step in plan.parts.procedure.steps if words in step.do]
+
+
+def test_what_the_site_has_decides_what_is_done():
+    """Strings, strings side by side, the chemistry, phases that turn: each is asked for where it is, and nowhere else."""
+    sun, lead, single = planned(SOLAR), planned({"storage.chemistry": "agm"}), planned(set_of(2))
+    legs = planned({"output.arrangement": "split-phase", "set.count": 2, "set.per_phase": [1, 1], "storage.wired": {"L1-1": "B1", "L2-1": "B1"}})
+    assert "solar strings (live in daylight)" in steps_with(sun, "Find every source")[0].do
+    assert "solar" not in steps_with(planned(), "Find every source")[0].do
+    # 7 x 54.18 V: IEC 62446-1 tests strings of 120 V to 500 V at 500 V.
+    assert {step.expect for step in steps_with(sun, "Strings, connectors apart")} == {"1 Mohm or more at 500 V DC"}
+    assert [len(steps_with(planned({"storage.bank.parallel": strings}), "Before a string of B1")) for strings in (1, 2)] == [0, 1]
+    assert "charge it full at the maker's voltage" in steps_with(planned(), "Every module of B1")[0].do
+    assert "charge it, let it rest" in steps_with(lead, "Every module of B1")[0].do
+    assert not [step for plan in (single, legs) for step in plan.parts.procedure.steps if "rotation" in f"{step.do} {step.expect}".lower()]
+
+
+def test_banks_that_nobody_knows_are_traced_and_written_down():
+    unknown = planned({"storage.connection": None, "storage.wired": {}})
+    assert steps_with(unknown, "Write the bank beside each tag")[0].hold
+    assert not steps_with(planned(), "Write the bank beside each tag")
+
+
+def test_steps_name_what_was_answered_and_leave_out_what_was_not():
+    assert steps_with(planned(), "Land L1-1 in this order")[0].expect.startswith("battery 9 N m on M8, AC 1.8 N m;")
+    assert steps_with(planned(without=("unit.dc_stud",)), "Land L1-1 in this order")[0].expect.startswith("battery 9 N m, AC 1.8 N m;")
+    assert steps_with(planned(), "LOAD line")[0].otherwise.startswith("Outputs rolled, or load and incoming swapped.")
+    assert steps_with(planned(), "Charging on. Clamp meter")[0].expect.startswith("each unit not above 40 A;")
+    assert steps_with(planned(), "Leave at Test place:")
+    assert steps_with(planned(without=("site.name",)), "Leave at the site:")
+    assert re.fullmatch(r"near [\d.]+ mohm and its lugs", steps_with(planned(), "Earth conductor, end to end")[0].expect)
+
+
+def test_neutral_and_earth_proved_apart_is_a_step_that_hurts():
+    [step] = steps_with(planned(), "Lift the neutral-earth link there")
+    assert (step.hold, step.hurt) == (True, True)

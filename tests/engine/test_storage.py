@@ -186,6 +186,19 @@ def test_lead_acid_in_the_cold_holds_less(planned):
     assert "lead-in-the-cold" not in codes(planned(HEAD.replace("5 degC", "25 degC") + UNIT + SET + INCOMING + LEAD + LOAD))
 
 
+def test_lead_acid_charged_in_the_cold_stays_below_what_a_unit_survives(planned):
+    """56.4 V at 25 degC and 24 x -3 mV/K: 59.64 V at -20 degC, 55.32 V at 40 degC."""
+    site = HEAD.replace("5 degC", "-20 degC") + UNIT + SET + INCOMING + LEAD + LOAD
+    plan = planned(site)
+    assert (bank(plan).absorption_cold.value, bank(plan).absorption_warm.value) == pytest.approx((59.64, 55.32))
+    assert "cold-charge-above-unit" not in codes(plan)
+    [told] = [f for f in planned(site.replace('dc_max = "60 V"', 'dc_max = "59.5 V"')).findings if f.code == "cold-charge-above-unit"]
+    assert (told.level, told.value, told.limit) == (Level.CAUTION, pytest.approx(59.64), pytest.approx(59.5))
+    slopes = [s for s in plan.plan.units[0].settings if s.setting == "temperature_slope"]
+    assert "59.64 V in the coldest room, 55.32 V in the warmest" in slopes[0].why
+    assert bank(planned(SITE)).absorption_cold is None
+
+
 def test_a_modules_own_voltages_win(planned):
     assert bank(planned(SITE)).absorption.value == 56
     assert bank(planned(SITE.replace('absorption = "56 V"\n', ""))).absorption.value == pytest.approx(16 * 3.6)

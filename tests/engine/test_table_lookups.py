@@ -159,3 +159,11 @@ def test_devices_at_the_edges() -> None:
     assert equipment_ground(100, "copper")[0].label == "8 AWG"
     assert equipment_ground(3000, "copper") is None
     assert smallest_of(1.0, "iec") is None
+
+
+def test_a_table_that_stands_twice_is_told(tmp_path):
+    """Of two by one name a plan would read one, and nobody knew which."""
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.toml").write_text("[metals]\nrows = []\n", encoding="utf-8")
+    with pytest.raises(ValueError, match="metals stands twice"):
+        names(tmp_path)

@@ -340,3 +340,21 @@ def test_a_length_next_to_nothing_stops_the_plan(length, stopped):
     assert bool(found) is stopped
     assert len(found) <= 1
     assert not found or (found[0].level == "stop" and found[0].limit == 0.1)
+
+
+@pytest.mark.parametrize(("odd", "told"), [
+    ({"what": "obstacle"}, "cables may be planned through it"),
+    ({"what": "bank"}, "does not say what hangs there"),
+    ({"what": "load-board", "x": "1 m", "y": "2 m", "width": "0.3 m", "height": "0.3 m"}, "the second one is taken as an obstacle"),
+])
+def test_a_place_that_says_too_little_or_too_much_is_told(odd, told):
+    """What has a place of its own keeps it; what cannot be hung hangs nowhere, or stands in the way."""
+    board = {"what": "load-board", "x": "3 m", "y": "1.5 m"}
+    plan = planned({"wall.places": [board, odd]})
+    [finding] = [finding for finding in plan.findings if finding.code == "place-unclear"]
+    assert told in finding.text
+    [placed] = [place for place in plan.parts.wall.places if place.name == "load board"]
+    assert (placed.x, placed.y) == (3, 1.5)
+    # Its size was not answered: it is taken, and listed.
+    assert [assumed.why for assumed in plan.parts.wall.assumed if assumed.key == placed.key] == ["no size answered"]
+    assert sum(place.what == "obstacle" for place in plan.parts.wall.places) == ("x" in odd)

@@ -29,6 +29,7 @@ VARIED: dict[str, dict[str, Any]] = {
     "fuses in a warm box": {"storage.fuse_factor": 0.9},
     "cables in the ground": {"routes": [{"carries": "incoming", "method": "D1"}]},
     "free air by the NEC": {"site.rules": "nec", "routes": [{"carries": kind, "method": "F", "insulation": "xlpe"} for kind in ("battery", "load")]},
+    "a bus by RS-485": {"unit.bus.kind": "RS-485", "unit.bus.bit_rate": "9.6 kbit/s"},
     "cool terminals": {"unit.terminal_temperature": "60 degC"},
     "loads full of harmonics": {"loads": [{"name": "Screens", "power": "6 kW", "phase": "all", "third_harmonic": "60 %"}]},
     "a load without energy": {"loads": [{"name": "Lamps", "power": "1 kW"}]},

@@ -19,7 +19,7 @@ from engine.tables.conductors import iec_ampacity, nec_ampacity, smallest_of
 from engine.tables.protection import nec_largest_device, operating_multiple, trip_multiple
 from engine.tables.ratings import next_rating_up, standard_ratings
 from engine.tables.sizes import Size, gauge_area, gauge_diameter, read_size, sizes
-from tests.published.formulas import conductors
+from tests.published.formulas import conductors, phases
 from tests.published.tables import table
 
 PUBLISHED = tomllib.loads((Path(__file__).parent / "conductors.toml").read_text(encoding="utf-8"))
@@ -276,7 +276,7 @@ def _mehta_26(g: dict[str, Any]) -> dict[str, Any]:
 
 def _mehta_28(g: dict[str, Any]) -> dict[str, Any]:
     loads = tuple(g["side_v"] ** 2 / (1000 * p) for p in (g["p_pos_kw"], g["p_neg_kw"]))
-    across = (phasors.open_neutral_voltage(g["side_v"], loads, (0.0, math.pi), place) for place in (0, 1))
+    across = (phases.open_neutral_voltage(g["side_v"], loads, (0.0, math.pi), place) for place in (0, 1))
     return dict(zip(("v_pos_v", "v_neg_v"), across, strict=True))
 
 

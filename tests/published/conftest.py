@@ -15,7 +15,7 @@ def _published() -> dict[str, tuple[str, dict[str, Any]]]:
     found = {}
     for path in sorted(HERE.glob("*.toml")):
         body = tomllib.loads(path.read_text(encoding="utf-8"))
-        for kind in ("check", "table"):
+        for kind in ("check", "table", "site"):
             found.update({f"{path.stem} {kind} {entry['id']}": (path.name, entry | {"kind": kind}) for entry in body.get(kind, ())})
     return found
 

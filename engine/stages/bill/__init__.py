@@ -47,13 +47,13 @@ def bill(
     pieces = cuts(facts=facts, circuits=circuits, conductors=conductors, wall=wall)
     packed = reels(pieces)
     busbars, currents = bars(facts, circuits, conductors, phases)
-    kit, charging = pre_charge(storage)
+    kit, charging = pre_charge(facts, storage)
     lines = [
         *_links(facts, chain),
         *_terminators(chain),
         *_banks(facts, banks, chain),
-        *devices(circuits, conductors),
-        *isolators(circuits, conductors),
+        *devices(facts, circuits, conductors),
+        *isolators(facts, circuits, conductors),
         *residual_current(facts, circuits, conductors),
         *busbars,
         *_boards(facts, circuits),
@@ -63,13 +63,13 @@ def bill(
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
         *(line for cut in pieces for line in _ends_of(facts, cut)),
         *_compound(pieces),
-        *_strings(facts, circuits),
+        *_strings(facts, circuits, conductors),
         *_glands(facts, circuits, pieces),
         *_cleats(facts, circuits, wall),
         *(_cut_line(facts, cut, packed) for cut in pieces),
         *_reels(facts, packed),
     ]
-    return Bill(_joined(lines), packed.rows, pieces, (*currents, *charging)), [
+    return Bill(_joined(lines), packed.rows, pieces, tuple(currents), charging), [
         *incomplete(pieces, chain),
         *too_long(facts, packed.too_long),
     ]
@@ -181,11 +181,18 @@ def _compound(pieces: tuple[Cut, ...]) -> Iterator[Line]:
         yield Line("joint compound", "oxide-inhibiting, for aluminium, with a wire brush kept for it", 1, 0, False, places)
 
 
-def _strings(facts: Facts, circuits: Circuits) -> Iterator[Line]:
-    """One pair per string end."""
+def _strings(facts: Facts, circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
+    """Connectors, one pair per string end; where several strings meet, each has its own pair to that place (S11)."""
     for ends in circuits.circuits:
-        if ends.kind == "solar":
-            yield Line("string connector", "pair, of the panels' own make", 2 * strings_of(facts, circuits, ends), 0, False, (ends.name,))
+        if ends.kind != "solar":
+            continue
+        yield Line("string connector", "pair, of the panels' own make", 2 * strings_of(facts), 0, False, (ends.name,))
+        sizing = conductors.of.get(ends.name)
+        if facts.strings_on_tracker > 1:
+            # As thick as the pair of them all: safe whatever the others drive back through a string.
+            size = f"{sizing.conductor} {sizing.cable}" if sizing and sizing.conductor else "a size not computed"
+            told = f"plus and minus of one string to where strings meet, {size}, length by the roof: measure"
+            yield Line("string pair", told, strings_of(facts), 0, False, (ends.name,))
 
 
 def _glands(facts: Facts, circuits: Circuits, pieces: tuple[Cut, ...]) -> Iterator[Line]:

@@ -7,10 +7,17 @@ from collections.abc import Iterator, Sequence
 from engine.facts import Facts
 from engine.formulas.battery import greater_current
 from engine.formulas.protection import summed_ratings
-from engine.formulas.verification import first_power, held_energy, pre_charge_resistance
+from engine.formulas.verification import (
+    first_current,
+    first_power,
+    held_energy,
+    pre_charge_resistance,
+    settled_time,
+    time_constant,
+)
 from engine.quantities import shown
 from engine.stages.bill.cuts import lines_of
-from engine.stages.bill.part import Line
+from engine.stages.bill.part import Line, PreCharge
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors.part import Conductors
 from engine.stages.phases.part import Phases
@@ -89,7 +96,7 @@ def _section(circuits: Circuits, conductors: Conductors) -> str:
     return f"{counted(len(earths), 'conductor')}, section of {f'{largest} or more' if largest else 'the largest of them (not computed)'}"
 
 
-def pre_charge(storage: Storage) -> tuple[Line, list[Figure]]:
+def pre_charge(facts: Facts, storage: Storage) -> tuple[Line, PreCharge | None]:
     """One resistor for all units, each charged by itself: the smallest usual one that keeps the first current small."""
     full = [bank.emf_full for bank in storage.banks if bank.emf_full]
     if not full:
@@ -100,7 +107,7 @@ def pre_charge(storage: Storage) -> tuple[Line, list[Figure]]:
             0,
             True,
             ("site",),
-        ), []
+        ), None
     rule = table("pre_charge").row("item", "kit")
     assert rule is not None
     peak, held = rule["first_current"], rule["held"]
@@ -119,13 +126,23 @@ def pre_charge(storage: Storage) -> tuple[Line, list[Figure]]:
         [least],
     )
     power = work("plan.bill.pre_charge.power", first_power, voltage=highest, resistance=resistance)
-    time = chosen("plan.bill.pre_charge.held", held, "s", "held on a unit that does not charge, until it is noticed", source)
+    capacitance = facts.figure("unit.dc_capacitance")
+    assert capacitance is not None  # a row of the assumptions sees to it
+    tau = work("plan.bill.pre_charge.time_constant", time_constant, resistance=resistance, capacitance=capacitance)
+    wait = work("plan.bill.pre_charge.time", settled_time, tau=tau)
+    noticed = "held on a unit that does not charge, until it is noticed: never before the wait is over"
+    time = chosen("plan.bill.pre_charge.held", max(held, wait.value), "s", noticed, source, [wait])
     energy = work("plan.bill.pre_charge.energy", held_energy, power=power, time=time)
     told = (
         f"wire-wound resistor, {resistance}, stands {highest} across it for {time}: {shown(power.value, 'W', 3)}, "
         f"{energy.value:.0f} J (common practice); with clips and cover, and a fused clip lead"
     )
-    return Line("pre-charge kit", told, 1, 0, True, ("site",)), [resistance, energy]
+    return Line("pre-charge kit", told, 1, 0, True, ("site",)), PreCharge(
+        resistance=resistance,
+        current=work("plan.bill.pre_charge.current", first_current, voltage=highest, resistance=resistance),
+        energy=energy,
+        time=wait,
+    )
 
 
 def _preferred(least: float) -> float:

@@ -19,7 +19,7 @@ def cuts(*, facts: Facts, circuits: Circuits, conductors: Conductors, wall: Wall
     found = []
     for ends in circuits.circuits:
         sizing, run = conductors.of.get(ends.name), wall.runs.get(ends.name)
-        for pole, size in _poles(facts, circuits, ends, sizing):
+        for pole, size in _poles(facts, ends, sizing):
             cable = sizing.cable if sizing else None
             found.append(Cut(ends.name, ends.kind, ends.tag, pole, size, colours[pole], run.length if run else None, cable))
     return tuple(found)
@@ -27,7 +27,7 @@ def cuts(*, facts: Facts, circuits: Circuits, conductors: Conductors, wall: Wall
 
 def conductor_colours(facts: Facts) -> Mapping[str, str]:
     """The colour of each pole by the site's rules and voltage."""
-    voltage = facts.value("output.voltage") or 0.0
+    voltage = facts.output_voltage.value
     rows = [row for row in table("conductor_colours").rows if row["rules"] == facts.rules]
     fitting = [row for row in rows if isinstance(above := row["above"], float) and voltage > above] or rows[:1]
     colours = {column: str(cell) for column, cell in fitting[-1].items() if column not in ("rules", "above")}
@@ -36,10 +36,9 @@ def conductor_colours(facts: Facts) -> Mapping[str, str]:
     return colours
 
 
-def strings_of(facts: Facts, circuits: Circuits, ends: Ends) -> int:
-    """How many strings one solar circuit holds: a unit's strings are spread over its solar circuits."""
-    own = sum(1 for other in circuits.circuits if other.kind == "solar" and other.tag == ends.tag)
-    return max(1, facts.trackers * facts.strings_on_tracker // max(1, own))
+def strings_of(facts: Facts) -> int:
+    """How many strings a unit has on all its solar inputs."""
+    return facts.trackers * facts.strings_on_tracker
 
 
 def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
@@ -49,7 +48,7 @@ def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
     return facts.incoming_lines if ends.kind == "incoming" else facts.phases
 
 
-def _poles(facts: Facts, circuits: Circuits, ends: Ends, sizing: Sizing | None) -> Iterator[tuple[str, Size | None]]:
+def _poles(facts: Facts, ends: Ends, sizing: Sizing | None) -> Iterator[tuple[str, Size | None]]:
     size = sizing.conductor if sizing else None
     parallel = max(1, sizing.parallel) if sizing else 1
     if ends.kind == "earth":
@@ -57,7 +56,8 @@ def _poles(facts: Facts, circuits: Circuits, ends: Ends, sizing: Sizing | None) 
     elif ends.kind == "battery":
         yield from [("plus", size), ("minus", size)] * parallel
     elif ends.kind == "solar":
-        yield from [("plus", size), ("minus", size)] * (parallel * strings_of(facts, circuits, ends))
+        # A pair for each solar input, and all of its strings in it (S11).
+        yield from [("plus", size), ("minus", size)] * (parallel * facts.trackers)
     else:
         neutral = sizing.neutral if sizing and sizing.neutral else size
         yield from [(line, size) for line in lines_of(facts, ends)] * parallel

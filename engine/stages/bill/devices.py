@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.facts import Facts
-from engine.stages.bill.cuts import lines_of
+from engine.stages.bill.cuts import lines_of, strings_of
 from engine.stages.bill.part import Line
 from engine.stages.circuits import Circuits
 from engine.stages.conductors.part import Conductors, Device, DeviceKind
@@ -14,8 +14,8 @@ from engine.text import counted
 _DIRECT = ("battery", "solar")
 
 
-def devices(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
-    """Fuses with a spare set per size (the set of one circuit), a holder each; breakers by poles."""
+def devices(facts: Facts, circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
+    """Fuses with a spare set per size (the set of one circuit, or of one string), a holder each; breakers by poles."""
     spared = set()
     for ends in circuits.circuits:
         device = conductors.device(ends)
@@ -27,15 +27,18 @@ def devices(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
         if device.kind is DeviceKind.BREAKER:
             yield Line("breaker", f"{rated}, {counted(poles, 'pole')}", 1, 0, direct, (place,))
             continue
-        yield Line("fuse", rated, poles, 0, direct, (place,))
-        yield Line("fuse holder", f"for {rated}", poles, 0, direct, (place,))
+        many = poles
+        if ends.kind == "solar":
+            many, place = poles * strings_of(facts), f"{ends.name}, each string"
+        yield Line("fuse", rated, many, 0, direct, (place,))
+        yield Line("fuse holder", f"for {rated}", many, 0, direct, (place,))
         if rated not in spared:
             spared.add(rated)
             yield Line("fuse", rated, poles, poles, direct, ("spare",))
 
 
-def isolators(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
-    """A fuse opens nothing under load: a circuit without a breaker has an isolator. What opens is locked.
+def isolators(facts: Facts, circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
+    """A fuse opens nothing under load: a circuit without a breaker has an isolator, each solar input its own. What opens is locked.
 
     A neutral that opens before the lines leaves near line voltage on the light phase (T7; IEC 60364-4-43 431.3, from memory).
     """
@@ -54,20 +57,20 @@ def isolators(circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
         ]
         parts += [f"{device.voltage} or more"] if device and device.voltage else []
         parts += ["made to open under load"]
-        yield Line("isolator", ", ".join(parts), 1, 0, ends.kind in _DIRECT, (ends.name,))
-        yield Line("padlock", "with tag, one key each", 1, 0, False, (ends.name,))
+        many = facts.trackers if ends.kind == "solar" else 1
+        yield Line("isolator", ", ".join(parts), many, 0, ends.kind in _DIRECT, (ends.name,))
+        yield Line("padlock", "with tag, one key each", many, 0, False, (ends.name,))
 
 
 def residual_current(facts: Facts, circuits: Circuits, conductors: Conductors) -> Iterator[Line]:
     """One after the common bar, never one per paralleled unit (T6, T7)."""
     outputs = [ends for ends in circuits.circuits if ends.kind == "load"]
-    after = next((ends for ends in outputs if ends.common), outputs[0] if outputs else None)
-    if after:
-        device = conductors.device(after)
-        rating = f"rated {device.rating} or more" if device and device.rating else "rating not computed"
-        poles = counted(len(lines_of(facts, after)) + 1, "pole")
-        trips = "trips at 30 mA or as the licensed person decides, type by the units' manual"
-        yield Line("residual-current device", f"{poles}, {rating}, {trips}", 1, 0, False, (after.name,))
+    after = next((ends for ends in outputs if ends.common), outputs[0])
+    device = conductors.device(after)
+    rating = f"rated {device.rating} or more" if device and device.rating else "rating not computed"
+    poles = counted(len(lines_of(facts, after)) + 1, "pole")
+    trips = "trips at 30 mA or as the licensed person decides, type by the units' manual"
+    yield Line("residual-current device", f"{poles}, {rating}, {trips}", 1, 0, False, (after.name,))
 
 
 def _rated(device: Device) -> str:

@@ -61,10 +61,21 @@ class Reel:
 
 
 @dataclass(frozen=True)
+class PreCharge:
+    """The resistor that charges one unit at a time: the first current through it, the energy it takes, and how long to wait."""
+
+    resistance: Figure
+    current: Figure
+    energy: Figure
+    time: Figure
+
+
+@dataclass(frozen=True)
 class Bill:
-    """The lines, alike ones joined, the reels and every cut from them, and what was computed for the lines."""
+    """The lines, alike ones joined, the reels and every cut from them, what was computed for the lines, and the pre-charge."""
 
     lines: tuple[Line, ...]
     reels: tuple[Reel, ...]
     cuts: tuple[Cut, ...] = ()
     figures: tuple[Figure, ...] = ()
+    pre_charge: PreCharge | None = None

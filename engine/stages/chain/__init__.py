@@ -14,6 +14,7 @@ from engine.quantities import Metre
 from engine.solvers.order import Order, order_lazily
 from engine.solvers.separation import Clearance, Point, length
 from engine.stages.banks import Banks
+from engine.stages.chain.bus import longest_stub, resistance
 from engine.stages.chain.checks import chain_findings
 from engine.stages.chain.ground import Grid, ground
 from engine.stages.chain.part import Chain, DataLead, Link, Node, Port, Terminator
@@ -29,7 +30,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     if not units.units:
         return Chain((), (), (), None, "", True, None, None, None), []
     power = ground(facts, wall)
-    grid = power.grid(wall.lanes.get("comms"))
+    grid = power.grid(wall.lanes["comms"])
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
     data = _data_links(facts, units, banks)
     inside = facts.route_figure("comms", None, "extra")
@@ -41,14 +42,17 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     links = tuple(_link(facts, a, b, ports, way) for (a, b), way in zip(pairwise(order), ways, strict=True))
     clear = power.measured(ways)
     nodes = _nodes(facts, order, ports)
+    ends = _terminators(order, ports, nodes)
     part = Chain(
         order,
         links,
-        _terminators(order, ports, nodes),
+        ends,
         _sum("plan.chain.length", [link.stock or link.length for link in links]),
         _proof(found),
         found.proven or not found.total,
         *_kept_clear(clear),
+        resistance=resistance(len(ends)) if ends else None,
+        longest_stub=longest_stub(facts, len(order) + len(nodes)) if ends else None,
         nodes=nodes,
         data=tuple(_lead(facts, bank, unit, grid.way(bank, unit)) for bank, unit in data),
         crossed=tuple(crossing for one in clear for crossing in one.crossings),
@@ -58,9 +62,6 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
 
 
 def _ordered(grid: Grid, tags: Sequence[str], most: int | None) -> Order:
-    """The order of the units; where one has no place there is nothing to search, and they stand in order of phase."""
-    if not all(grid.knows(tag) for tag in tags):
-        return Order(tuple(range(len(tags))), 0, (), proven=False)
     bounds = [[grid.apart(a, b) for b in tags] for a in tags]
     return order_lazily(bounds, lambda a, b: length(way) if (way := grid.way(tags[a], tags[b])) else None, most)
 

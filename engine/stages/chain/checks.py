@@ -7,13 +7,12 @@ from itertools import pairwise
 
 from engine.facts import Facts
 from engine.findings import Finding, caution, note, stop
-from engine.formulas.bus import longest_rs485
 from engine.quantities import Metre, shown
 from engine.solvers.separation import Clearance
+from engine.stages.chain.bus import longest_bus
 from engine.stages.chain.ground import Ground
 from engine.stages.chain.part import Chain
 from engine.stages.wall.part import Wall
-from engine.tables import table
 from engine.tables.segregation import kept_by_practice
 from engine.text import clean, listed
 
@@ -42,7 +41,13 @@ def _ports(facts: Facts, part: Chain) -> Iterator[Finding]:
         )
     elif len(ports) == 1:
         text = f"A unit has one data port, but {'a unit in the chain has two neighbours' if len(part.order) > 2 else 'the terminator needs one beside the link'}."
-        yield stop("one-port", "unit.bus.ports", text, "Answer both ports of the unit, or plan with the maker's splitter.", "T22")
+        yield stop(
+            "one-port",
+            "unit.bus.ports",
+            text,
+            f"Answer both ports of the unit, or plan with the maker's splitter{_stub(facts, part)}.",
+            "T22",
+        )
     if not part.proven:
         yield note(
             "chain-order-unproven",
@@ -116,7 +121,7 @@ def _bus(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
             value=whole,
             limit=bus.length_max,
         )
-    limit = _by_rate(bus.bit_rate, bus.kind)
+    limit = longest_bus(bus.bit_rate, bus.kind)
     if limit and whole.value > limit[0]:
         text = f"The bus is {facts.told(whole)} long as bought; at {shown(bus.bit_rate or 0.0, 'bit/s')} {facts.metres(limit[0])} is usual at most."
         yield caution(
@@ -128,19 +133,6 @@ def _bus(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
             value=whole,
             limit=limit[0],
         )
-
-
-def _by_rate(rate: float | None, kind: str | None) -> tuple[float, str] | None:
-    """The longest bus at a bit rate, and the source; of an unknown kind the shorter one."""
-    if rate is None:
-        return None
-    lengths = table("can_lengths")
-    can = max(
-        (bus for row in lengths.rows if isinstance(bus := row["bus"], float) and isinstance(at := row["bit_rate"], float) and at >= rate),
-        default=0.0,
-    )
-    limits = {"CAN": (can, lengths.told), "RS-485": (longest_rs485(rate), "TIA-485 application guides")}
-    return limits[kind] if kind else min(limits.values())
 
 
 def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
@@ -185,9 +177,7 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
 
 def _lane(facts: Facts, wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) -> Iterator[Finding]:
     """A comms lane too near a power lane: what it would cost to lay the chain there."""
-    lane = wall.lanes.get("comms")
-    if lane is None:
-        return
+    lane = wall.lanes["comms"]
     near = [(kind, y, keep) for kind, y, keep in power.lanes() if abs(round(lane * 1000) - y) < keep]
     if not near:
         return
@@ -235,4 +225,9 @@ def _nodes(facts: Facts, part: Chain) -> Iterator[Finding]:
                 unanswered=True,
             )
         text = f"{name} is plugged into {node.port or 'the free port'} of {node.unit}; its cable has no place on the wall, so its length is not in the bus."
-        yield note("bus-node-cable", "bus_nodes", text, "Measure that cable, order it, and add it to the bus.", "T22, S20")
+        remedy = f"Measure that cable, order it, and add it to the bus. Between the ends a node hangs on a stub{_stub(facts, part)}."
+        yield note("bus-node-cable", "bus_nodes", text, remedy, "T22, S20")
+
+
+def _stub(facts: Facts, part: Chain) -> str:
+    return f", {facts.told(part.longest_stub)} long at most" if part.longest_stub else " as short as can be"

@@ -31,7 +31,7 @@ class Ground:
     runs: tuple[Run, ...]
     kept: Mapping[Carries, Figure]
 
-    def grid(self, lane: Metre | None, *, blind: bool = False) -> Grid:
+    def grid(self, lane: Metre, *, blind: bool = False) -> Grid:
         """The wall ready for routes; `blind`: power is not looked at and the lane comes first, as a crew would lay it."""
         here = [place for place in self.wall.places if place.what != "obstacle"]
         solver = routes.RouteGrid(
@@ -39,7 +39,7 @@ class Ground:
             [routes.CableEnd(place.at, place.rect) for place in here],
             obstacles=[place.rect for place in self.wall.places if place.what == "obstacle"],
             runs=() if blind else self.runs,
-            lane=None if lane is None else round(lane * 1000),
+            lane=round(lane * 1000),
             lane_first=blind,
         )
         return Grid(solver, {place.name: k for k, place in enumerate(here)}, {place.name: place.at for place in here})
@@ -77,10 +77,6 @@ class Grid:
     at: Mapping[str, Point]
     kept: dict[tuple[str, str], tuple[Point, ...]] = field(default_factory=dict)
 
-    def knows(self, name: str) -> bool:
-        """Whether that place hangs on the wall."""
-        return name in self.number
-
     def apart(self, one: str, other: str) -> int:
         """The least length between two places, whatever is in the way."""
         (ax, ay), (bx, by) = self.at[one], self.at[other]
@@ -88,8 +84,6 @@ class Grid:
 
     def way(self, one: str, other: str) -> tuple[Point, ...]:
         """The best path from one place to another that is no great detour (S19); empty where there is none. Its way back is the same."""
-        if not (self.knows(one) and self.knows(other)):
-            return ()
         first, second = sorted((one, other), key=self.number.__getitem__)
         if (first, second) not in self.kept:
             found = self.solver.within(self.number[first], self.number[second], lambda shortest: shortest * 3 // 2 + 1000)
@@ -99,8 +93,8 @@ class Grid:
 
     def along(self, order: Sequence[str]) -> list[tuple[Point, ...]]:
         """The paths from each to the next, whatever their length; empty where there is none."""
-        pairs = [(self.number.get(a), self.number.get(b)) for a, b in pairwise(order)]
-        found = [self.solver.routes(a, [b]).get(b) if a is not None and b is not None else None for a, b in pairs]
+        pairs = [(self.number[a], self.number[b]) for a, b in pairwise(order)]
+        found = [self.solver.routes(a, [b]).get(b) for a, b in pairs]
         return [route.points if route else () for route in found]
 
 
@@ -156,9 +150,5 @@ def _current(facts: Facts, kind: Carries) -> Figure | None:
         return facts.figure("unit.transfer_current")
     if kind == "solar":
         return facts.figure("solar.isc")
-    power, real, voltage = (facts.figure(key) for key in ("unit.apparent_power", "unit.real_power", "output.voltage"))
-    if power is None and real is not None:
-        power = chosen("plan.chain.unit_power", real.value, "VA", "rated power taken as apparent power", "definition", [real])
-    if power is None or voltage is None:
-        return None
-    return work("plan.chain.unit_current", phase_current, apparent=power, voltage=voltage)
+    power = facts.figure("unit.apparent_power")
+    return work("plan.chain.unit_current", phase_current, apparent=power, voltage=facts.output_voltage) if power else None

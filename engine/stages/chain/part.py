@@ -85,7 +85,8 @@ class DataLead:
 class Chain:
     """The chain as planned.
 
-    `length` is the bus as bought, link by link; `proven`: no other order is shorter; `closest` the least distance to a power cable alongside,
+    `resistance` is what its data pair reads with both terminators; `longest_stub` how long a node's own lead may be where it is tapped in
+    between the ends. `length` is the bus as bought, link by link; `proven`: no other order is shorter; `closest` the least distance to a power cable alongside,
     `beside` the length run nearer than the separation, `crossing` how often power is crossed and `crossed` where,
     `kept` the separation by kind.
     """
@@ -99,6 +100,8 @@ class Chain:
     closest: Figure | None
     beside: Figure | None
     crossing: Figure | None
+    resistance: Figure | None = None
+    longest_stub: Figure | None = None
     nodes: tuple[Node, ...] = ()
     data: tuple[DataLead, ...] = ()
     crossed: tuple[Crossing, ...] = ()

@@ -10,7 +10,7 @@ from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Basis, device_kind, measured, task
 from engine.stages.conductors.cables import Made, cables
-from engine.stages.conductors.choose import Taken, choose_all
+from engine.stages.conductors.choose import Choice, Taken, choose_all, for_all
 from engine.stages.conductors.grounds import grounds
 from engine.stages.conductors.part import Conductors, Device, DeviceKind, Sizing
 from engine.stages.currents.part import CircuitCurrents, Currents
@@ -56,18 +56,22 @@ def conductors(
 
 
 def _group(basis: Basis, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
-    """One conductor across circuits of a kind: the one that its worst member asks for (S18)."""
-    tasks = [(ends, asked) for ends in group if (asked := task(basis, ends, ahead.get(ends.bank)))]
-    found = list(zip((ends for ends, _ in tasks), choose_all([asked for _, asked in tasks]), strict=True))
+    """One conductor across circuits of a kind: the first that does what all of them ask (S18)."""
+    found = choose_all([task(basis, ends, ahead.get(ends.bank)) for ends in group])
+    kinds: dict[tuple[str, str], list[Choice]] = {}
+    for choice in found:
+        kinds.setdefault((choice.task.metal, choice.task.insulation), []).append(choice)
+    places = {made: for_all(alike) for made, alike in kinds.items()}
     taken = {}
-    for ends, choice in found:
-        alike = [c for _, c in found if (c.task.metal, c.task.insulation) == (choice.task.metal, choice.task.insulation)]
-        worst = max(alike, key=lambda c: -1 if c.place is None else c.place)
-        unsized = choice.place is None or any(c.place is None and c.task.currents.design for c in alike)
-        place = None if unsized else worst.place
-        like = worst.task.name if place is not None and choice.place is not None and place > choice.place else None
+    for ends, choice in zip(group, found, strict=True):
+        made = choice.task.metal, choice.task.insulation
+        alike, place = kinds[made], places[made] if choice.place is not None else None
+        grown = place is not None and choice.place is not None and place > choice.place
+        most = max((c for c in alike if c is not choice), key=lambda c: -1 if c.place is None else c.place, default=choice)
+        like = most.task.name if grown else None
         least = min((c.needed for c in alike if c.needed is not None), default=None)
-        taken[ends.name] = Taken(ends, choice, place, like, least)
+        parted = place is None and all(c.place is not None or not c.task.currents.design for c in alike)
+        taken[ends.name] = Taken(ends, choice.at_largest() if parted else choice, place, like, least)
     return taken
 
 

@@ -10,7 +10,7 @@ from engine.formulas.ampacity import weighted_harmonic
 from engine.formulas.protection import let_through, sure_trip
 from engine.formulas.solar import string_voltage
 from engine.frozen import dataclass
-from engine.site.keys import QuantityKey, RouteWord
+from engine.site.keys import QuantityKey
 from engine.stages.circuits import Ends
 from engine.stages.conductors.task import Clearing, Dropping, Harmonic, Task
 from engine.stages.currents.part import CircuitCurrents, Currents
@@ -50,14 +50,11 @@ def device_kind(basis: Basis, ends: Ends) -> str | None:
     return None if ends.kind == "load" and ends.common else BREAKER
 
 
-def task(basis: Basis, ends: Ends, ahead: Figure | None = None) -> Task | None:
-    """The task of a circuit; None where its route is unknown. `ahead` is the resistance between bank and circuit, out and back."""
+def task(basis: Basis, ends: Ends, ahead: Figure | None = None) -> Task:
+    """The task of a circuit; `ahead` is the resistance between bank and circuit, out and back."""
     facts = basis.facts
-    words: tuple[RouteWord, ...] = ("method", "insulation", "metal")
-    method, insulation, metal = (facts.route(ends.kind, ends.to, word) for word in words)
-    ambient, run = facts.figure("site.ambient_max"), basis.wall.runs.get(ends.name)
-    if not (method and insulation and metal and ambient):
-        return None
+    method, insulation, metal = facts.laid(ends.kind, ends.to)
+    run = basis.wall.runs.get(ends.name)
     told = basis.currents.of.get(ends.name, CircuitCurrents())
     device = device_kind(basis, ends)
     loaded = 3 if ends.poles == 4 else 2
@@ -69,7 +66,7 @@ def task(basis: Basis, ends: Ends, ahead: Figure | None = None) -> Task | None:
         metal=metal,
         insulation=insulation,
         method=method,
-        ambient=ambient,
+        ambient=facts.ambient,
         grouped=run.grouped if run else 1,
         loaded=loaded,
         counted=loaded,

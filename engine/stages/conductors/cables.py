@@ -36,7 +36,7 @@ class Made:
 
 
 def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings) -> dict[str, Made]:
-    """The cable of every circuit whose metal and insulation are known."""
+    """The cable of every circuit."""
     highest = {ends.name: _highest(facts, storage, strings, ends) for ends in circuits.circuits}
     # Whether two circuits meet in a lane is not asked, for a lane is one tray or trunking.
     lanes: dict[int | None, list[Ends]] = {}
@@ -47,7 +47,7 @@ def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings)
         for lane, some in lanes.items()
         for ends in some
     }
-    return {ends.name: made for ends in circuits.circuits if (made := _made(facts, beside[ends.name], highest, ends))}
+    return {ends.name: _made(facts, beside[ends.name], highest, ends) for ends in circuits.circuits}
 
 
 def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Figure | None:
@@ -64,11 +64,8 @@ def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Fi
     return None
 
 
-def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | None], ends: Ends) -> Made | None:
-    metal, insulation = facts.route(ends.kind, ends.to, "metal"), facts.route(ends.kind, ends.to, "insulation")
-    method = facts.route(ends.kind, ends.to, "method")
-    if not (metal and insulation and method):
-        return None
+def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | None], ends: Ends) -> Made:
+    method, insulation, metal = facts.laid(ends.kind, ends.to)
     # No aluminium is stranded finely enough to bend: what is asked for in it is fixed wiring.
     use = _USE.get(ends.kind, "fixed") if metal == COPPER else "fixed"
     asked = [*_asked(facts, beside, highest, ends)]

@@ -43,6 +43,15 @@ class Choice:
             self.told[place, like] = decision(self, place, like), next_smaller(self, place, like)
         return self.told[place, like]
 
+    def fails(self, place: int) -> Rule | None:
+        """The first criterion that decides and that the candidate of a place fails."""
+        return next((rule for rule in self.rules if rule.decides and not rule.passes(self.among[place])), None)
+
+    def at_largest(self) -> Choice:
+        """The choice where only more conductors would do for its like: none at all where it does not take the largest there is."""
+        worst = self.fails(len(self.among) - 1)
+        return replace(self, place=None, governed_by=None, worst=worst) if worst else self
+
     @property
     def among(self) -> tuple[Candidate, ...]:
         """What there is to choose from."""
@@ -76,6 +85,18 @@ class Taken:
     def chosen(self) -> Candidate | None:
         """The conductors that were taken."""
         return None if self.place is None else self.choice.among[self.place]
+
+
+def for_all(alike: Sequence[Choice]) -> int | None:
+    """The first place that does all that each of some choices asks; None where there is none, or one of them has none by itself.
+
+    It may lie above what any of them asks for: more conductors lie closer together.
+    """
+    sized = [choice for choice in alike if choice.place is not None or choice.task.currents.design]
+    places = [choice.place for choice in sized if choice.place is not None]
+    if not sized or len(places) < len(sized):
+        return None
+    return next((n for n in range(max(places), len(sized[0].among)) if not any(choice.fails(n) for choice in sized)), None)
 
 
 def asked_of(task: Task) -> tuple[Rule, ...]:
@@ -158,7 +179,7 @@ def next_smaller(choice: Choice, place: int, like: str | None) -> str:
     if not place:
         return "It is the smallest size there is."
     smaller = choice.among[place - 1]
-    failing = _failing([rule for rule in choice.rules if rule.decides], choice.among, place)
+    failing = choice.fails(place - 1)
     if failing:
         need = f"{'at most' if failing.at_most else 'at least'} {shown(failing.wanted, failing.unit)}"
         return f"The next smaller, {smaller}, fails {failing.name}: {failing.told(smaller)} where {need} is wanted."

@@ -36,12 +36,11 @@ def per_metre(way: Way, size: Size) -> OhmPerMetre:
     return warm_resistance(told.value, temperature_coefficient(way.metal).value, LIMIT[way.insulation], at)
 
 
-def drop(task: Task, dropping: Dropping, candidate: Candidate) -> float | None:
+def drop(task: Task, dropping: Dropping, candidate: Candidate) -> float:
     """Drop as a share of the circuit's voltage."""
     if dropping.measured:
         return drop_share(dropping.current.value * dropping.measured.value, dropping.voltage.value)
-    if dropping.length is None:
-        return None
+    assert dropping.length is not None  # otherwise nothing is asked of the drop
     current, length, many = dropping.current.value, dropping.length.value, candidate.parallel
     ohms = per_metre(task.way, candidate.size)
     if not dropping.power_factors:

@@ -10,7 +10,6 @@ from engine.formulas.protection import earth_fault_current
 from engine.formulas.resistance import conductor_resistance
 from engine.frozen import dataclass
 from engine.quantities import Ohm
-from engine.site.keys import RouteWord
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import earths, electric, worked
 from engine.stages.conductors.build import Basis
@@ -73,9 +72,9 @@ def grounds(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], made: 
     for pole in poles:
         found[pole.bond.name] = earths.bond(pole.way, [*_back(basis, found, [p for p in paths if p.pole is pole])], pole.largest)
     for ends in circuits.earths(None):
-        ac, way = _lines(circuits, live, ends.units), _way(basis.facts, ends)
-        if way and ac and sum(ground.size is not None for ground in units) == len(ends.units):
-            found[ends.name] = earths.main(way, units, ac)
+        ac = _lines(circuits, live, ends.units)
+        if ac and sum(ground.size is not None for ground in units) == len(ends.units):
+            found[ends.name] = earths.main(_way(basis.facts, ends), units, ac)
     done = [replace(path, current=_current(basis, found, path)) for path in paths]
     faults = {name: [p.current for p in done if p.ends.name == name and p.current] for name in found}
     of = {name: _sizing(name, ground, made[name], faults[name]) for name, ground in found.items()}
@@ -89,24 +88,23 @@ def _lines(circuits: Circuits, live: Mapping[str, Live], units: Sequence[str]) -
     return [live[name] for name in names] if all(name in live for name in names) else []
 
 
-def _way(facts: Facts, ends: Ends) -> Way | None:
-    words: tuple[RouteWord, ...] = ("metal", "insulation", "method")
-    metal, insulation, method = (facts.route(ends.kind, ends.to, word) for word in words)
-    return Way(facts.rules, metal, insulation, method) if metal and insulation and method else None
+def _way(facts: Facts, ends: Ends) -> Way:
+    method, insulation, metal = facts.laid(ends.kind, ends.to)
+    return Way(facts.rules, metal, insulation, method)
 
 
 def _pole(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], live: Mapping[str, Live], bond: Ends) -> Pole | None:
     """None where the bank's circuits have no conductors or fuses yet."""
     lines = [live[ends.name] for ends in circuits.circuits if ends.kind == "battery" and ends.bank == bond.bank and ends.name in live]
-    fused, way, bank = [line for line in lines if line.rating], _way(basis.facts, bond), basis.storage.of(bond.bank)
-    if not (fused and way and bank):
+    fused, bank = [line for line in lines if line.rating], basis.storage.of(bond.bank)
+    if not (fused and bank):
         return None
     common = taken.get(f"battery {bond.bank}")
     source = bank.resistance_clearing
     if common:
         source = worked.ahead_of(common.choice.task, common.chosen) if common.chosen else None
     fuse = max(fused, key=lambda line: line.rating or 0.0)
-    return Pole(bond, way, fuse, max(lines, key=lambda line: line.taken.total), bank.emf_low, source)
+    return Pole(bond, _way(basis.facts, bond), fuse, max(lines, key=lambda line: line.taken.total), bank.emf_low, source)
 
 
 def _paths(circuits: Circuits, taken: Mapping[str, Taken], live: Mapping[str, Live], pole: Pole) -> Iterator[FaultPath]:
@@ -134,13 +132,12 @@ def _cases(
 ) -> Iterator[tuple[str, ProtectiveConductor]]:
     """The conductors to the cases of units, and to those of banks and bars with an earthed pole."""
     for ends in circuits.of("earth", common=False):
-        battery, way, ac = live.get(f"battery {ends.tag}"), _way(basis.facts, ends), _lines(circuits, live, ends.units)
-        if way and ac and battery and battery.rating:
+        battery, ac = live.get(f"battery {ends.tag}"), _lines(circuits, live, ends.units)
+        if ac and battery and battery.rating:
             through = [_fault(basis, path) for path in paths if path.ends is ends]
-            yield ends.name, earths.case(way, ac, through or [EarthFault(battery)])
+            yield ends.name, earths.case(_way(basis.facts, ends), ac, through or [EarthFault(battery)])
     for ends in dict.fromkeys(path.ends for path in paths if path.ends.tag is None):
-        if way := _way(basis.facts, ends):
-            yield ends.name, earths.case(way, [], [_fault(basis, path) for path in paths if path.ends is ends])
+        yield ends.name, earths.case(_way(basis.facts, ends), [], [_fault(basis, path) for path in paths if path.ends is ends])
 
 
 def _fault(basis: Basis, path: FaultPath) -> EarthFault:

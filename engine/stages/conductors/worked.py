@@ -98,14 +98,13 @@ def ahead_of(task: Task, candidate: Candidate) -> Figure | None:
     return work(f"{task.key}.resistance_to_bar", resistance.series_resistance, resistances=[told.source, ohms, ohms])
 
 
-def ampacity_of(task: Task, candidate: Candidate) -> Figure | None:
+def ampacity_of(task: Task, candidate: Candidate) -> Figure:
     """What the pole carries where it lies."""
     if task.rules == "iec":
         found, lying = iec.readings(task, candidate), f"{task.grouped * candidate.parallel} circuits together"
     else:
         found, lying = nec.readings(task, candidate), f"{nec.counted(task, candidate)} current-carrying conductors together"
-    if found is None:
-        return None
+    assert found is not None  # it was chosen by these readings
     base, air, company = found
     key, what = task.key, f"{candidate.size} {task.metal}, {task.insulation}, method {task.method}"
     return work(

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from statistics import fmean
 
 from engine.facts import Facts
 from engine.findings import Finding
@@ -63,7 +62,7 @@ def hours(
         sunset=daylight.sunset,
     )
     missing = sum(p.missing for p in follow(alone, down, len(drawn.night))) * 3600
-    lacking = fmean(p.missing for p in weeks) * 24 * 3600
+    lacking = sum(p.missing for p in weeks) / len(weeks) * 24 * 3600
     return day, [*night_finding(found, drawn, missing, depth), *day_finding(facts, found, drawn, lacking), *sun_unanswered(facts)]
 
 

@@ -20,6 +20,9 @@ from engine.text import counted
 from engine.workings import Figure
 
 _LOW_LAND = 1000.0  # m: up to it power electronics keep their rating
+_TO_NEUTRAL = (100.0, 110.0, 115.0, 120.0, 127.0, 220.0, 230.0, 240.0, 277.0)  # V: nominal voltages of public supplies
+_TO_MID_POINT = tuple(volts for volts in _TO_NEUTRAL if volts < 200)  # of a split-phase one
+_NEAR = 0.05  # of a nominal voltage
 _SLACK = 1 + 1e-9
 
 
@@ -28,6 +31,7 @@ def of_answers(facts: Facts) -> Iterator[Finding]:
     yield from _contradictions(facts)
     yield from _unanswered(facts)
     yield from _thin_air(facts)
+    yield from _voltages(facts)
 
 
 def _contradictions(facts: Facts) -> Iterator[Finding]:
@@ -182,12 +186,49 @@ def _thin_air(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def _voltages(facts: Facts) -> Iterator[Finding]:
+    """What stands on most plates is the voltage between lines; all is reckoned with the one to neutral."""
+    keys: tuple[QuantityKey, ...] = ("output.voltage", "incoming.voltage")
+    for key, arrangement in zip(keys, (facts.answers.output.arrangement, facts.answers.incoming.arrangement), strict=True):
+        figure = facts.figure(key)
+        if figure is None or (key == "incoming.voltage" and facts.incoming_kind == "none"):
+            continue
+        usual = _TO_MID_POINT if arrangement == "split-phase" else _TO_NEUTRAL
+        if _nominal(figure.value, usual):
+            continue
+        between = 2.0 if arrangement == "split-phase" else 3.0**0.5 if arrangement == "three-phase" else None
+        if between and (meant := _nominal(figure.value / between, usual)):
+            yield stop(
+                "voltage-between-lines",
+                key,
+                f"{figure} is the voltage between two lines of a {arrangement} supply; to neutral it has {shown(meant, 'V')}, and every current and reading is reckoned with that.",
+                f"Answer {shown(meant, 'V')}, or what the supply has from a line to neutral.",
+                "IEC 60038 (from memory)",
+                value=figure,
+                limit=meant,
+            )
+        else:
+            yield caution(
+                "voltage-unusual",
+                key,
+                f"{figure} from a line to neutral is no voltage that public supplies have.",
+                "Read the plates again: from a line to neutral, not between lines, in volts of alternating current.",
+                "IEC 60038 (from memory)",
+            )
+
+
+def _nominal(volts: float, usual: Sequence[float]) -> float | None:
+    """The nominal voltage that it is near to, or None."""
+    nearest = min(usual, key=lambda nominal: abs(volts - nominal))
+    return nearest if abs(volts - nearest) <= _NEAR * nearest else None
+
+
 def capacity(
     facts: Facts, demand: Demand, on: Sequence[Sequence[int]], sums: PhaseSums, unit: Rating, would_do: Callable[[], Balance | None]
 ) -> Iterator[Finding]:
     """Findings on what the phases carry with `on` copies of each load; `would_do` finds a larger set that carries it all."""
     running = [row for row in sums.phases if row.units and _short(row, unit, out=0) > 0]
-    starting = [row for row in sums.phases if row.surge and row.surge_limit and row.surge.value > row.surge_limit.value * _SLACK]
+    starting = [row for row in sums.phases if row.surge_limit and row.surge.value > row.surge_limit.value * _SLACK]
     spared = [row for row in sums.phases if unit.spare and row not in running and _spare_missing(row, unit)]
     cure = _cure(would_do()) if running or starting or spared else ""
     for row in running:
@@ -247,7 +288,7 @@ def _spare_missing(row: PhaseLoad, unit: Rating) -> bool:
 
 def _start_short(row: PhaseLoad, unit: Rating) -> float:
     """Amperes that starting is short with the spare units out."""
-    if row.surge is None or row.surge_limit is None:
+    if row.surge_limit is None:
         return 0.0
     limit = row.surge_limit.value * max(row.units - unit.spare, 0) / row.units
     return max(0.0, row.surge.value - limit * _SLACK)
@@ -289,7 +330,6 @@ def _largest(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], phase: s
 
 def _start(row: PhaseLoad, largest: str, cure: str) -> Finding:
     """A phase whose motors cannot all start after a black start; names the one that asks for most."""
-    assert row.surge is not None
     assert row.surge_limit is not None
     motor = f" The largest is {largest}." if largest else ""
     over = shown(row.surge.value - row.surge_limit.value, "A")
@@ -317,9 +357,9 @@ def _multiple(method: str) -> str:
 
 def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
     """T10: a neutral that carries more than a line."""
-    if len(facts.phases) < 2 or sums.neutral is None:
+    if len(facts.phases) < 2:
         return
-    line = max(row.current.value for row in sums.phases if row.current)
+    line = max(row.current.value for row in sums.phases)
     if sums.third_harmonic > 0.33 * _SLACK:
         yield caution(
             "neutral-harmonics",

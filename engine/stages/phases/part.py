@@ -18,8 +18,8 @@ class PhaseLoad:
     real: Figure
     reactive: Figure
     apparent: Figure
-    current: Figure | None
-    surge: Figure | None
+    current: Figure
+    surge: Figure
     surge_limit: Figure | None
     used: Figure | None
     left: Figure | None

@@ -20,7 +20,7 @@ class PhaseSums:
     """Every phase, and what the phases make together."""
 
     phases: tuple[PhaseLoad, ...]
-    neutral: Figure | None
+    neutral: Figure
     unbalance: Figure | None
     third_harmonic: float
 
@@ -30,9 +30,7 @@ def phase_sums(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], split:
     landings = [_landings(facts, demand, on, k) for k in range(len(facts.phases))]
     rows = tuple(_phase(facts, k, found, split[k]) for k, found in enumerate(landings))
     third = [_third_harmonic(facts, k, found) for k, found in enumerate(landings)]
-    currents = [row.current for row in rows if row.current]
-    if len(currents) < len(rows):
-        return PhaseSums(rows, None, None, 0.0)
+    currents = [row.current for row in rows]
     neutral = _neutral(facts, rows, third)
     told = tuple(replace(row, neutral_current=replace(neutral, key=f"plan.phases[{row.phase}].neutral_current")) for row in rows)
     whole = sum(current.value for current in currents)
@@ -49,12 +47,13 @@ def _landings(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], k: int)
 
 def _phase(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPhase]], units: int) -> PhaseLoad:
     phase = facts.phases[k]
-    key, voltage = f"plan.phases[{phase}]", facts.figure("output.voltage")
+    key, voltage = f"plan.phases[{phase}]", facts.output_voltage
     real = work(f"{key}.power", phasors.summed_power, powers=[f.real for _, f in found])
     reactive = work(f"{key}.reactive_power", phasors.summed_reactive, reactives=[f.reactive for _, f in found])
     apparent = work(f"{key}.apparent_power", phasors.joined_power, power=real, reactive=reactive)
-    current = work(f"{key}.current", phasors.phase_current, apparent=apparent, voltage=voltage) if voltage else None
-    row = PhaseLoad(phase, units, real, reactive, apparent, current, None, None, None, None, None)
+    current = work(f"{key}.current", phasors.phase_current, apparent=apparent, voltage=voltage)
+    surge = _black_start(phase, voltage, found)
+    row = PhaseLoad(phase, units, real, reactive, apparent, current, surge, None, None, None, None)
     unit = facts.have("unit.real_power", "unit.apparent_power")
     if unit and units and unit[0].value > 0:
         used = work(
@@ -63,10 +62,10 @@ def _phase(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPhase]], un
         left = work(f"{key}.left", phasors.power_left, unit_apparent=unit[1], used=used, units=units, out=0)
         one_out = work(f"{key}.left_one_out", phasors.power_left, unit_apparent=unit[1], used=used, units=units, out=1)
         row = replace(row, used=used, left=left, left_one_out=one_out)
-    surge = facts.figure("unit.surge_power")
-    if surge and voltage and units:
-        row = replace(row, surge_limit=work(f"{key}.surge_limit", phasors.surge_limit, unit_surge=surge, voltage=voltage, units=units))
-    return replace(row, surge=_black_start(phase, voltage, found)) if voltage else row
+    most = facts.figure("unit.surge_power")
+    if most and units:
+        row = replace(row, surge_limit=work(f"{key}.surge_limit", phasors.surge_limit, unit_surge=most, voltage=voltage, units=units))
+    return row
 
 
 def _black_start(phase: str, voltage: Figure, found: Sequence[tuple[LoadDemand, OnPhase]]) -> Figure:
@@ -87,13 +86,12 @@ def _black_start(phase: str, voltage: Figure, found: Sequence[tuple[LoadDemand, 
 def _third_harmonic(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPhase]]) -> Figure:
     """Third harmonic of all loads between a phase and the neutral; those between two phases put none into it."""
     phase, parts = facts.phases[k], []
-    voltage = facts.figure("output.voltage")
     for load, on in found:
-        if voltage is None or load.third_harmonic is None or "-" in load.phase or load.third_harmonic.value == 0:
+        if load.third_harmonic is None or "-" in load.phase or load.third_harmonic.value == 0:
             continue
         key = f"plan.{load.key}"
         apparent = work(f"{key}.apparent_power_on_{phase}", phasors.joined_power, power=on.real, reactive=on.reactive)
-        current = work(f"{key}.current_on_{phase}", phasors.phase_current, apparent=apparent, voltage=voltage)
+        current = work(f"{key}.current_on_{phase}", phasors.phase_current, apparent=apparent, voltage=facts.output_voltage)
         parts.append(work(f"{key}.third_harmonic_on_{phase}", phasors.harmonic_current, current=current, content=load.third_harmonic))
     return work(f"plan.phases[{phase}].third_harmonic_current", phasors.triplen_sum, third_harmonics=parts)
 
@@ -110,7 +108,7 @@ def _neutral(facts: Facts, rows: Sequence[PhaseLoad], third: Sequence[Figure]) -
         work(f"plan.phases[{row.phase}].current_angle", phasors.power_angle, source_angle=source, power=row.real, reactive=row.reactive)
         for row, source in zip(rows, sources, strict=True)
     ]
-    currents = [row.current for row in rows if row.current]
+    currents = [row.current for row in rows]
     if len(rows) == 1:
         return work(
             "plan.neutral_current",

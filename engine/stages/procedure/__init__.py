@@ -5,6 +5,7 @@ from __future__ import annotations
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.stages.banks import Banks
+from engine.stages.bill.part import Bill
 from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits
 from engine.stages.conductors.part import Conductors
@@ -56,16 +57,17 @@ def procedure(
     wall: Wall,
     chain: Chain,
     settings: Settings,
+    bill: Bill,
 ) -> tuple[Procedure, list[Finding]]:
     """The procedure of this site; nothing for a set of no units."""
     if not units.units:
         return Procedure((), ()), []
-    site = Site(facts, units, banks, phases, storage, strings, limits, circuits, conductors, wall, chain, settings, demand)
+    site = Site(facts, units, banks, phases, storage, strings, limits, circuits, conductors, wall, chain, settings, demand, bill)
     drafts = [draft for part in ORDER for draft in part(site)]
     numbered = tuple(
         Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt)
         for place, draft in enumerate(drafts, 1)
     )
     measured = [f"earth {tag}" for tag in units.tags] + [ends.name for ends in site.bonds]
-    computed = (site.match(), site.line_voltage(), *map(site.earth_resistance, measured), *phases.all_on.figures)
+    computed = (site.match(), site.line_voltage(), site.rotation(), *map(site.earth_resistance, measured), *phases.all_on.figures)
     return Procedure(numbered, tuple(figure for figure in computed if figure)), []

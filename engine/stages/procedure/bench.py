@@ -26,7 +26,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "One more found, or one you cannot find: stop. Ask the licensed person before you open anything.",
         hurt=True,
     )
-    count = sum(1 for ends in site.circuits.circuits if ends.kind != "earth")
+    count = sum(site.facts.trackers if ends.kind == "solar" else 1 for ends in site.circuits.circuits if ends.kind != "earth")
     yield Draft(
         "make safe",
         "set",
@@ -129,6 +129,7 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "Connect the bench lead through its pre-charge resistor. Wait. Voltmeter across the resistor; then bridge it.",
         limit("across_isolator") + " before you bridge it",
         "It does not fall: something draws current. Take the lead off; check that nothing else is landed.",
+        hurt=True,
     )
     wait = site.facts.figure("unit.settle_time")
     yield Draft(

@@ -216,15 +216,14 @@ def chain(site: Site) -> Iterator[Draft]:
         f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
         "A minus lug moves: torque it before any link is plugged, or the data cable carries battery current. Taken out again: data first.",
     )
-    if site.chain.terminators:
-        ends = "; ".join(f"{clean(end.unit, 40)} {end.port or 'free port'}" for end in site.chain.terminators)
-        yield Draft(
-            "chain",
-            "chain",
-            f"Plug the terminators: {ends}.",
-            f"{counted(len(site.chain.terminators), 'terminator')}, none between",
-            "No free port there: the order is not that of the plan. Compare every link.",
-        )
+    ends = "; ".join(f"{clean(end.unit, 40)} {end.port or 'free port'}" for end in site.chain.terminators)
+    yield Draft(
+        "chain",
+        "chain",
+        f"Plug the terminators: {ends}.",
+        f"{counted(len(site.chain.terminators), 'terminator')}, none between",
+        "No free port there: the order is not that of the plan. Compare every link.",
+    )
 
 
 def dead_tests_again(site: Site) -> Iterator[Draft]:
@@ -249,6 +248,9 @@ def _second_bond(site: Site) -> Draft:
     """With the one bond of island mode open, neutral and earth must be apart; a relay inside the units cannot be lifted."""
     kind = site.facts.answers.earthing.island_bond
     apart = "Incoming open with its neutral. " if site.incoming else ""
+    if site.incoming and site.facts.rules == "nec":
+        # No device opens that neutral, and it meets earth at the service.
+        apart = f"{site.incoming.capitalize()} off, locked, proved dead; incoming neutral off its bar, put back afterwards. "
     measured = f"{apart}Ohmmeter: neutral bar to earth bar."
     do, want, more = (
         f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back.",
@@ -342,7 +344,7 @@ def _bus(site: Site) -> Iterator[Draft]:
         "dead tests again",
         "chain",
         f"All units off. Ohmmeter across the data pair at the first end of the chain ({first}), then at the last end ({last}).",
-        f"{chain_window()} at both ends",
+        f"{chain_window(site.chain.resistance)} at both ends",
         "120 at both ends: a link is missing or broken, or a terminator is missing. 40 or less: one terminator too many. Near 0: the pair is shorted. No reading: no terminator. Anything else: not proven, find why.",
         hold=True,
     )

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
 from engine.stages.circuits import Ends
+from engine.stages.conductors.part import DeviceKind
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
 from engine.tables.verification import limit, trip_time
-from engine.text import clean
+from engine.text import clean, listed
 
 
 def battery(site: Site) -> Iterator[Draft]:
@@ -18,7 +20,18 @@ def battery(site: Site) -> Iterator[Draft]:
     placed = site.banks.banks or (BankPlace("the bank", site.units.tags),)
     for bank in placed:
         common = site.circuit(f"battery {bank.name}") is not None
+        if links := _fuses(site, bank):
+            yield Draft(
+                "battery",
+                bank.name,
+                "Its battery isolators open and locked. Each fuse holder at the bank's end of its cable, before the isolator. Read each fuse link, then fit it, in every pole that has a holder.",
+                "; ".join(f"{names}: {rated}" for rated, names in links),
+                "Another rating or kind: do not fit it. A holder at the unit's end leaves the cable unprotected: move it.",
+                hold=True,
+                hurt=True,
+            )
         if common:
+            later = _later(site, bank)
             yield Draft(
                 "battery",
                 bank.name,
@@ -31,15 +44,35 @@ def battery(site: Site) -> Iterator[Draft]:
             yield Draft(
                 "battery",
                 bank.name,
-                f"Close the battery isolator of {bank.name} onto its bar. No unit is on the bar yet.",
-                "no spark, no sound",
-                "A spark: something is on the bar. Open it; look for the unit isolator that is closed.",
+                f"Close the battery isolator of {bank.name} onto its bar. No unit is on the bar yet."
+                + (f" Voltmeter at the open battery isolators of {later}, battery side." if later else ""),
+                "no spark, no sound" + (f"; {limit('banks_apart')} at those" if later else ""),
+                "A spark: something is on the bar. Open it; look for the unit isolator that is closed."
+                + (" A voltage: that cable is on the wrong bank. Open it; trace both." if later else ""),
                 hurt=True,
             )
         if bond := site.circuits.bond(bank.name):
             yield _earthed(site, bank.name, bond, close=not common)
         for tag in bank.units:
             yield from _unit_battery(site, bank.name, tag, "" if common else _on(site))
+
+
+def _later(site: Site, bank: BankPlace) -> str:
+    """The units of the banks that are still open: with this one alone on its bar, a cable that was landed on the wrong one shows there."""
+    banks = [*site.banks.banks]
+    tags = [tag for other in banks[banks.index(bank) + 1 :] for tag in other.units] if bank in banks else []
+    return listed(tags, most=len(tags))
+
+
+def _fuses(site: Site, bank: BankPlace) -> list[tuple[str, str]]:
+    """What stands on the fuse links of a bank's circuits, and in which circuits."""
+    found: dict[str, list[str]] = {}
+    for name in (f"battery {bank.name}", *(f"battery {tag}" for tag in bank.units)):
+        ends = site.circuit(name)
+        device = site.conductors.device(ends) if ends else None
+        if device and device.kind is DeviceKind.FUSE:
+            found.setdefault(f"{device.name}, {device.rating or 'rating not computed'}", []).append(name)
+    return [(rated, listed(names, most=len(names))) for rated, names in found.items()]
 
 
 def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
@@ -68,7 +101,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         tag,
         f"{first}Voltmeter at its open battery isolator, battery side, red on plus.",
         site.battery_window(bank),
-        "Minus sign: reversed. Closing destroys it. Swap poles, all open.",
+        "Minus: swap the poles (closing destroys it). 0 V: link out.",
         hold=True,
         hurt=True,
     )
@@ -76,7 +109,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "battery",
         tag,
         # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
-        "Pre-charge: clip lead across one pole of its open isolator, resistor across the other. Voltmeter at the unit, red on +.",
+        f"Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
         limit("pre_charged"),
         "Do not close. Minus: reversed. Less: unit on, or clip loose.",
         hold=True,
@@ -90,6 +123,12 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "Open it: bad joint.",
         hurt=True,
     )
+
+
+def _wait(site: Site) -> str:
+    """In whole seconds, so that nobody closes too early."""
+    charging = site.bill.pre_charge
+    return f"Wait {math.ceil(charging.time.value)} s. " if charging else ""
 
 
 def power_up(site: Site) -> Iterator[Draft]:
@@ -144,16 +183,16 @@ def voltages(site: Site) -> Iterator[Draft]:
             f"Open it at once. {site.off} Its dead tests again.",
             hurt=True,
         )
-    line, turning = site.line_voltage(), len(site.facts.phases) == 3
+    line, turning = site.line_voltage(), site.turning
     told = f"{shown(line.value, 'V', 3)}, within 5 %" if line else "line to line not computed"
-    told += "; rotation 123" if turning else ""
+    told += f"; rotation {turning[0]}" if turning else ""
     if len(site.facts.phases) > 1:
         yield Draft(
             "voltages",
             "set",
             f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
             f"{told}; neutral to earth below 2 V",
-            f"{site.off} A line voltage near 0 or near phase voltage{', or rotation 132' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
+            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
             hurt=True,
         )
@@ -193,8 +232,7 @@ def incoming(site: Site) -> Iterator[Draft]:
         "incoming",
         "set",
         f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open {site.incoming_isolator}, supply side: each line to neutral; frequency.{turning}",
-        f"{site.around('incoming.voltage', 0.10)}; {site.facts.figure('output.frequency') or 'frequency as the output'}"
-        + ("; rotation 123" if phases == 3 else ""),
+        f"{site.around('incoming.voltage', 0.10)}; {site.facts.output_frequency}" + ("; rotation 123" if phases == 3 else ""),
         ("Rotation 132: two lines are swapped ahead of the isolator. " if phases == 3 else "")
         + "No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
         hold=True,
@@ -214,7 +252,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
     yield Draft(
         "residual current",
         "set",
-        f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device.{unanswered}",
+        f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device; reset it after each trip.{unanswered}",
         f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
         f"No trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
         hold=True,
@@ -224,7 +262,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         return
     limits = [figure for tag in site.units.tags if (figure := site.limits.incoming.get(tag))]
     closing = (
-        f"Close the incoming isolator of each unit, its bar still dead; then that of the set, all lines together ({site.incoming})."
+        f"Close the incoming isolator of each unit; voltmeter at their bar: it stays dead. Then close that of the set, all lines together ({site.incoming})."
         if site.several
         else f"Close the {site.incoming_isolator}, all lines together ({site.incoming})."
     )

@@ -6,13 +6,14 @@ import math
 
 from engine.facts import Facts
 from engine.formulas.battery import allowed_difference
-from engine.formulas.phasors import voltage_between
+from engine.formulas.phasors import rotation, voltage_between
 from engine.formulas.resistance import conductor_resistance, series_resistance
 from engine.frozen import dataclass
 from engine.quantities import shown
 from engine.site.keys import QuantityKey
 from engine.site.supply import ANGLES, LINES
 from engine.stages.banks import Banks
+from engine.stages.bill.part import Bill
 from engine.stages.chain.part import Chain
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors.part import Conductors
@@ -60,6 +61,7 @@ class Site:
     chain: Chain
     settings: Settings
     demand: Demand
+    bill: Bill
 
     @property
     def several(self) -> bool:
@@ -140,21 +142,35 @@ class Site:
 
     def around(self, key: QuantityKey, share: float) -> str:
         """A voltage's window, in whole volts inwards."""
-        voltage = self.facts.value(key)
-        if voltage is None:
-            return "not computed: the voltage is not answered; the planner decides"
+        voltage = self.facts.figures[key].value
         return f"{shown(math.ceil(voltage * (1 - share)), 'V')} to {shown(math.floor(voltage * (1 + share)), 'V')}"
 
     def line_voltage(self) -> Figure | None:
         """Voltage between two phases."""
-        voltage = self.facts.figure("output.voltage")
-        arrangement = self.facts.answers.output.arrangement
-        if voltage is None or arrangement is None or len(LINES[arrangement]) < 2:
+        voltage, arrangement = self.facts.output_voltage, self.facts.answers.output.arrangement
+        if arrangement is None or len(LINES[arrangement]) < 2:
             return None
         angle = abs(ANGLES[arrangement]["L2"])
         first = chosen("plan.steps.first_angle", 0.0, "radian", "the first phase is the reference", "definition")
         second = chosen("plan.steps.second_angle", angle, "radian", "the angle between two phases of this arrangement", "definition")
         return work("plan.steps.line_voltage", voltage_between, first=voltage, first_angle=first, second=voltage, second_angle=second)
+
+    def rotation(self) -> Figure | None:
+        """The sense in which the phases of the output follow each other."""
+        arrangement = self.facts.answers.output.arrangement
+        if arrangement != "three-phase":
+            return None
+        angles = [
+            chosen(f"plan.steps.angle[{phase}]", angle, "radian", "the unit set to this phase", "definition")
+            for phase, angle in ANGLES[arrangement].items()
+        ]
+        return work("plan.steps.rotation", rotation, angles=angles)
+
+    @property
+    def turning(self) -> tuple[str, str] | None:
+        """What a rotation meter on L1, L2, L3 shows, and what it shows where two lines are swapped; None where nothing turns."""
+        sense = self.rotation()
+        return None if sense is None else ("123", "132") if sense.value > 0 else ("132", "123")
 
     def match(self) -> Figure | None:
         """Most difference of voltage at which two strings of a bank may be joined: the charge limit through their loop."""

@@ -129,6 +129,8 @@ def _bank(
         float_=levels.float_(key),
         low=levels.low(key),
         temperature_slope=levels.slope(key),
+        absorption_cold=levels.compensated(key, "cold", facts.figure("site.ambient_min")),
+        absorption_warm=levels.compensated(key, "warm", facts.figure("site.ambient_max")),
         **_air(facts, key, levels, capacity),
         rated_time=facts.taken("plan.storage.rated_time") if facts.answers.storage.chemistry in LEAD_ACID else None,
     )

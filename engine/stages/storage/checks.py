@@ -324,7 +324,7 @@ def _time(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
 def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
     """T11 and T14: strings that share unevenly, and what that costs."""
     strings, share = facts.strings_in_parallel, bank.largest_share
-    if strings < 2 or share is None:
+    if strings < 2:
         return
     uneven = share.value * strings - 1
     if uneven > 0.10:
@@ -359,6 +359,7 @@ def _lead(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             "Banks in one room need the sum. One opening low, one high, on opposite walls; no flame, no spark, no device above a bank.",
             "T16: IEC 62485-2",
         )
+    yield from _lead_charged_cold(facts, bank, called)
     yield from _lead_cold(facts, bank, called)
     row = table("peukert_exponents").row("chemistry", facts.answers.storage.chemistry)
     capacity = facts.value("storage.module.capacity")
@@ -377,6 +378,21 @@ def _lead(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
             f"Peukert's law, exponent {exponent:g} ({table('peukert_exponents').told})",
             value=time,
             limit=bank.autonomy_full_load,
+        )
+
+
+def _lead_charged_cold(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
+    """A charger that follows the temperature goes highest on the coldest day."""
+    cold, limit, coldest = bank.absorption_cold, facts.figure("unit.dc_max"), facts.figure("site.ambient_min")
+    if cold and limit and bank.absorption and bank.absorption.value <= limit.value * _SLACK < cold.value:
+        yield caution(
+            "cold-charge-above-unit",
+            f"plan.banks[{bank.name}].absorption_cold",
+            f"At {coldest} {called} wants to be charged to {cold}; a unit survives {limit}.",
+            "Warm the bank's room, or limit the charging voltage in every charger and charge for longer.",
+            "lead-acid data sheets (3 to 5 mV per cell and kelvin)",
+            value=cold,
+            limit=limit,
         )
 
 

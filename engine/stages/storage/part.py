@@ -8,7 +8,10 @@ from engine.workings import Figure
 
 @dataclass(frozen=True)
 class BankSums:
-    """One bank. Voltages are those of the whole bank; faults without any cable; `rated_time` is that for which a lead-acid capacity holds."""
+    """One bank. Voltages are those of the whole bank; faults without any cable; `rated_time` is that for which a lead-acid capacity holds.
+
+    `absorption_cold` and `absorption_warm` are those in the coldest and the warmest of its room, where a temperature slope is known.
+    """
 
     name: str
     energy: Figure | None
@@ -21,7 +24,7 @@ class BankSums:
     discharge_rate: Figure | None
     charge_rate: Figure | None
     charge_limit: Figure | None
-    largest_share: Figure | None
+    largest_share: Figure
     emf_full: Figure | None
     emf_low: Figure | None
     resistance_breaking: Figure | None
@@ -32,6 +35,8 @@ class BankSums:
     float_: Figure | None
     low: Figure | None
     temperature_slope: Figure | None
+    absorption_cold: Figure | None
+    absorption_warm: Figure | None
     ventilation: Figure | None
     opening: Figure | None
     rated_time: Figure | None

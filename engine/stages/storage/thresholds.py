@@ -61,6 +61,14 @@ class Thresholds:
         cell = self.per_cell.get("slope")
         return work(f"{key}.temperature_slope", battery.bank_slope, slope=cell, cells=self.cells) if cell and self.cells else None
 
+    def compensated(self, key: str, at: str, temperature: Figure | None) -> Figure | None:
+        """Charging voltage of the bank at a temperature of its room, as a charger with that slope gives it."""
+        cell, charging = self.per_cell.get("slope"), self.absorption(key)
+        if not (cell and charging and self.cells and temperature):
+            return None
+        name, formula = f"{key}.absorption_{at}", battery.compensated_voltage
+        return work(name, formula, voltage=charging, slope=cell, cells=self.cells, temperature=temperature)
+
     def emf(self, key: str, voltage: Figure | None) -> Figure | None:
         """The voltage as the force behind a fault."""
         return replace(voltage, key=key) if voltage else None

@@ -62,7 +62,7 @@ def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[Spot]) -> Se
         given = hung.begun.get(name)
         fixed = tuple(None if v is None else round(v * 1000) for v in ((given.x, given.y) if given else (None, None)))
         if what == "bar":
-            bank = next((place for place in (*hung.places, *done) if place.name == spot.bank), None)
+            bank = next(place for place in (*hung.places, *done) if place.name == spot.bank)
             x, y, fits = _at_its_bank(facts, room, bank, wide, high)
             width, height = (width, height) if fits else (0.0, 0.0)
             crowded += not fits
@@ -104,10 +104,8 @@ def _nearest(room: _Room, wide: int, high: int, x: int, y: int) -> int:
     return min(spots, key=lambda s: (abs(s - x), s), default=x)
 
 
-def _at_its_bank(facts: Facts, room: _Room, bank: Place | None, wide: int, high: int) -> tuple[int, int, bool]:
+def _at_its_bank(facts: Facts, room: _Room, bank: Place, wide: int, high: int) -> tuple[int, int, bool]:
     """Beside its bank in the battery lane, or above it; on the bank's own terminals, without a size, where neither has room."""
-    if bank is None:
-        return room.wall.right // 2, room.wall.top // 2, True
     x, rect, lane = bank.at[0], bank.rect, facts.lane("battery")
     level = bank.at[1] if lane is None else lane
     reach = _GAP + wide // 2

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from typing import Annotated
 
-from engine.quantities import Number, Ohm, Ratio
+from engine.quantities import Metre, Number, Ohm, Ratio, Second, Unit
+
+MetrePerSecond = Annotated[float, Unit("m/s")]
 
 
 def links(units: int) -> Number:
@@ -32,3 +35,21 @@ def most_nodes(unit_loads: Number, share: Ratio, taken: Number = 0.0) -> Number:
     Source: RS-485 design guide (unit loads)
     """
     return float(math.floor(float((unit_loads - taken) / share) + 1e-9))
+
+
+def terminators_read(reading: Ohm, terminator: Ohm) -> Number:
+    """How many terminators a reading speaks of.
+
+    Equation: n = R_t / R, to the nearest whole
+    Source: resistors in parallel
+    """
+    return float(round(float(terminator / reading)))
+
+
+def longest_stub(rise_time: Second, velocity: Ratio, share: Ratio = 0.1, light: MetrePerSecond = 3e8) -> Metre:
+    """Longest stub whose delay stays under a tenth of the driver's rise time.
+
+    Equation: L = 0.1 t_r v c
+    Source: RS-485 transceiver data sheets (rule); equation from memory
+    """
+    return share * rise_time * velocity * light

@@ -81,3 +81,30 @@ def greedy_ratio(phases: int) -> Number:
     Source: R. L. Graham, Bounds on multiprocessing timing anomalies (1969)
     """
     return 4 / 3 - 1 / (3 * phases)
+
+
+def _star(voltage: Volt, resistances: Sequence[Ohm], angles: Sequence[Radian]) -> tuple[Volt, Volt]:
+    total = sum(1 / r for r in resistances)
+    real = sum(voltage * math.cos(a) / r for r, a in zip(resistances, angles, strict=True)) / total
+    return real, sum(voltage * math.sin(a) / r for r, a in zip(resistances, angles, strict=True)) / total
+
+
+def star_point_voltage(voltage: Volt, resistances: Sequence[Ohm], angles: Sequence[Radian]) -> Volt:
+    """Voltage of the loads' star point against the sources' once the neutral is lost.
+
+    Equation: U_N = |sum(U_i / R_i)| / sum(1 / R_i)
+    Source: Millman's theorem
+    """
+    real, imaginary = _star(voltage, resistances, angles)
+    return (real**2 + imaginary**2) ** 0.5
+
+
+def open_neutral_voltage(voltage: Volt, resistances: Sequence[Ohm], angles: Sequence[Radian], place: int) -> Volt:
+    """Voltage across the load on phase `place` (from 0) once the neutral is lost.
+
+    Equation: U = |U_i - U_N|
+    Source: Millman's theorem
+    """
+    real, imaginary = _star(voltage, resistances, angles)
+    across = voltage * math.cos(angles[place]) - real
+    return (across**2 + (voltage * math.sin(angles[place]) - imaginary) ** 2) ** 0.5

@@ -18,7 +18,7 @@ def verdict(reading):
 def terminators(given):
     count = given["terminators_120_ohm"]
     reading = bus.terminated_resistance(120.0, count)
-    assert bus.terminators_read(reading, 120.0) == count
+    assert buses.terminators_read(reading, 120.0) == count
     return {"verdict": verdict(reading), "reading_ohm": reading}
 
 
@@ -105,7 +105,7 @@ CALLS = {
     "bus-term-window": window,
     "bus-unit-load": unit_load,
     "bus-unit-load-fractions": fractions,
-    "bus-stub-50ns": lambda g: {"max_stub_m": bus.longest_stub(g["rise_time_ns"] * 1e-9, g["velocity_fraction"])},
+    "bus-stub-50ns": lambda g: {"max_stub_m": buses.longest_stub(g["rise_time_ns"] * 1e-9, g["velocity_fraction"])},
     "bus-can-250k": lambda g: {"max_bus_m": table("can_lengths").row("bit_rate", g["bit_rate_kbit_s"] * KBIT)["bus"]},
     "bus-can-1m-iso": standard_can,
     "bus-modbus-tap": tap,

@@ -107,8 +107,8 @@ def derate(given):
 def open_neutral(given):
     volts, resistances = given["v_phase_v"], given["r_ohm"]
     return {
-        "load_v": [phasors.open_neutral_voltage(volts, resistances, THREE, place) for place in range(3)],
-        "star_point_v": phasors.star_point_voltage(volts, resistances, THREE),
+        "load_v": [phases.open_neutral_voltage(volts, resistances, THREE, place) for place in range(3)],
+        "star_point_v": phases.star_point_voltage(volts, resistances, THREE),
     }
 
 

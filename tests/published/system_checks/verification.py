@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.formulas import battery, sharing, verification
-from tests.published.formulas import branches
+from tests.published.formulas import branches, charging
 from tests.published.tables import table
 
 UF, UOHM, MS = 1e-6, 1e-6, 1e-3
@@ -45,10 +45,10 @@ def precharge(given):
         "tau_ms": tau / MS,
         "peak_a": verification.first_current(volts, ohms),
         "peak_w": verification.first_power(volts, ohms),
-        "energy_j": verification.stored_energy(volts, farads),
-        "t95_ms": verification.charging_time(tau, verification.charged_share(3.0)) / MS,
-        "t99_ms": verification.charging_time(tau, 0.99) / MS,
-        "five_tau_s": verification.charging_time(tau, verification.charged_share(5.0)),
+        "energy_j": charging.stored_energy(volts, farads),
+        "t95_ms": charging.charging_time(tau, charging.charged_share(3.0)) / MS,
+        "t99_ms": charging.charging_time(tau, 0.99) / MS,
+        "five_tau_s": verification.settled_time(tau),
     }
 
 
@@ -66,8 +66,8 @@ CALLS = {
     "ver-70e-steps": safe_work,
     "ver-precharge-800v": precharge,
     "ver-precharge-48v-4-units": precharge,
-    "ver-precharge-5tau": lambda g: {"charged_pct": 100 * verification.charged_share(g["time_constants"])},
-    "ver-precharge-3tau": lambda g: {"charged_pct": 100 * verification.charged_share(g["time_constants"])},
+    "ver-precharge-5tau": lambda g: {"charged_pct": 100 * charging.charged_share(g["time_constants"])},
+    "ver-precharge-3tau": lambda g: {"charged_pct": 100 * charging.charged_share(g["time_constants"])},
     "ver-inrush-without-precharge": lambda g: {"peak_a": verification.first_current(g["bus_v"], g["loop_mohm"] / 1e3)},
     "ver-string-voc-5pct": lambda g: {"within_5pct": sharing.spread(g["string_voc_v"]) <= 0.05},
     "ver-connection-average": joints,

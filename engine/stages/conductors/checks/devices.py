@@ -39,7 +39,7 @@ def of_loading(facts: Facts, taken: Sequence[Taken]) -> Iterator[Finding]:
         yield caution(
             "fuse-loaded",
             figure.key,
-            f"{listed([one.ends.name for one in some], most=3)}: the {rated(rating)} fuse carries {figure} for an hour or more ({figure.note}), {100 * lasting / rating:.0f} % of its rating. Above {100 * _LOADED:.0f} % it ages, and in a warm box it may open.",
+            f"{listed([one.ends.name for one in some], most=3)}: the {rated(rating)} fuse carries {figure} for an hour or more ({figure.note}), {100 * lasting / rating:.3g} % of its rating. Above {100 * _LOADED:.0f} % it ages, and in a warm box it may open.",
             f"{cure} Or answer storage.fuse_factor from the fuse's datasheet: it then decides.",
             "S32; common practice, no source",
             value=figure,

@@ -12,7 +12,7 @@ from engine.stages.conductors.cables import Made
 from engine.stages.conductors.part import Sizing
 from engine.stages.wall.part import Wall
 from engine.tables import table
-from engine.tables.conductors import ALUMINIUM, COPPER, smallest_of
+from engine.tables.conductors import ALUMINIUM, smallest_of
 from engine.tables.sizes import Size, named
 from engine.text import listed
 
@@ -78,7 +78,7 @@ def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
 def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str) -> Finding:
     assert sizing.conductor is not None
     many = f"{sizing.parallel} x " if sizing.parallel > 1 else ""
-    half = smallest_of(sizing.conductor.area / 2, facts.rules, facts.route(ends.kind, ends.to, "metal") or COPPER)
+    half = smallest_of(sizing.conductor.area / 2, facts.rules, facts.laid(ends.kind, ends.to)[2])
     two = (
         f"two conductors of {half} or more each, sized again with both in the group, or "
         if half and half.area <= most * 1.001 and sizing.parallel == 1
