@@ -223,3 +223,11 @@ def test_the_units_that_are_left_start_the_motors_too(load: dict[str, object], s
     """S22: with a spare unit out, running and starting."""
     told = [(f.value, f.limit) for f in site(SPARED | load).findings if f.code == "spare-not-met"]
     assert told == ([] if short is None else [pytest.approx(short)])
+
+
+@pytest.mark.parametrize(("rules", "volts", "code"), [("nec", "240 V", "voltage-between-lines"), ("nec", "120 V", None), ("iec", "230 V", "voltage-unusual"), ("iec", "115 V", None)])
+def test_split_phases_are_told_by_what_each_has_to_neutral(rules, volts, code) -> None:
+    """T12: 240 V is what two American lines of 120 V have between them; elsewhere 230 V to neutral on each of two lines exists, and is asked about."""
+    changes = split(1, 1) | {"site.rules": rules, "output.voltage": volts, "incoming.arrangement": "split-phase", "incoming.voltage": volts}
+    told = {f.code for f in site(changes).findings if f.code.startswith("voltage-")}
+    assert told == ({code} if code else set())

@@ -197,7 +197,9 @@ def _voltages(facts: Facts) -> Iterator[Finding]:
         if _nominal(figure.value, usual):
             continue
         between = 2.0 if arrangement == "split-phase" else 3.0**0.5 if arrangement == "three-phase" else None
-        if between and (meant := _nominal(figure.value / between, usual)):
+        # Where the rule book is IEC 60364 some countries have split phases of 230 V each.
+        sure = arrangement != "split-phase" or facts.rules == "nec"
+        if between and sure and (meant := _nominal(figure.value / between, usual)):
             yield stop(
                 "voltage-between-lines",
                 key,
@@ -211,7 +213,7 @@ def _voltages(facts: Facts) -> Iterator[Finding]:
             yield caution(
                 "voltage-unusual",
                 key,
-                f"{figure} from a line to neutral is no voltage that public supplies have.",
+                f"{figure} from a line to neutral is unusual{f' on a {arrangement} supply' if arrangement else ''}.",
                 "Read the plates again: from a line to neutral, not between lines, in volts of alternating current.",
                 "IEC 60038 (from memory)",
             )
