@@ -14,7 +14,7 @@ from engine.keys import labelled
 from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers
 from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
-from engine.site.kinds import Part, parse, reading, unit_of
+from engine.site.kinds import Part, parse, readings, unit_of
 from engine.site.solar import Solar
 from engine.site.storage import LEAD_ACID, Feed
 from engine.site.supply import LINES, Incoming, IncomingKind
@@ -304,12 +304,12 @@ def _kind(carries: Carries, answers: Answers) -> tuple[Route, Mapping[str, Assum
 def _complete(part: P, key: str, answers: Answers, taken: list[Assumed], skip: frozenset[str] = frozenset()) -> P:
     """A copy of the part, and of the parts within, with the assumptions that fit; what was taken is added to `taken`."""
     update: dict[str, object] = {}
-    for name, field in type(part).model_fields.items():
+    for name, mark in readings(type(part)).items():
         value = getattr(part, name)
         if isinstance(value, Part):
             update[name] = _complete(value, f"{key}.{name}", answers, taken)
         elif value is None and name not in skip and (row := _assumption(key, name, part, answers)):
-            mark, text = reading(field), row["value"]
+            text = row["value"]
             update[name] = parse(mark, text) if mark else _word(text)
             shown_text = shown(value_taken, unit_of(mark)) if mark and isinstance(value_taken := update[name], float) else text
             taken.append(Assumed(f"{key}.{name}", shown_text, row["why"], row["source"]))
@@ -353,9 +353,8 @@ def _fits(when: str, part: Part, answers: Answers) -> bool:
 
 def _walk(part: BaseModel, own: Mapping[str, Sequence[str]], prefix: str = "") -> Iterator[tuple[str, float, str]]:
     """Key, value and unit of every quantity in a part of the answers; `own` are the keys of the entries of some arrays."""
-    for name, field in type(part).model_fields.items():
+    for name, mark in readings(type(part)).items():
         value, key = getattr(part, name), f"{prefix}{name}"
-        mark = reading(field)
         if isinstance(value, BaseModel):
             yield from _walk(value, own, f"{key}.")
         elif isinstance(value, list) and value and isinstance(value[0], BaseModel):

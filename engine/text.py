@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 
 # Controls, directions, private and unassigned characters: they let a name lie about what stands beside it.
 _UNSAFE = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
@@ -24,6 +25,7 @@ _UNSEEN = frozenset(
 )
 
 
+@lru_cache(maxsize=4096)  # a plan says the same words over and over
 def clean(text: str, most: int = 120) -> str:
     """One line without control, direction, private or unseen characters, at most `most` characters."""
     if text.isascii() and text.isprintable():

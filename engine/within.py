@@ -37,17 +37,26 @@ def figures(part: object) -> list[Figure]:
     found: list[Figure] = []
     seen: set[int] = set()
 
-    def walk(part: object, inner: Iterable[object]) -> None:
-        seen.add(id(part))
+    def take(some: Iterable[Figure]) -> None:
+        for figure in some:
+            if id(figure) not in seen:
+                seen.add(id(figure))
+                if figure.of:
+                    take(figure.of)
+                found.append(figure)
+
+    def walk(inner: Iterable[object]) -> None:
         for value in inner:
             kind = type(value)
+            if kind is Figure:
+                take((value,))  # type: ignore[arg-type]
+                continue
             into = _LOOKS[kind] if kind in _LOOKS else look(kind)
             if into is not None and id(value) not in seen:
-                walk(value, value.of if kind is Figure else into(value))  # type: ignore[attr-defined]
-        if type(part) is Figure:
-            found.append(part)
+                seen.add(id(value))
+                walk(into(value))
 
-    walk((), (part,))
+    walk((part,))
     return found
 
 

@@ -118,8 +118,12 @@ def _part(text: str, name: str) -> str:
     return " ".join(found[1].split()) if found else ""
 
 
-def _same(given: str, wanted: str) -> bool:
-    return given == wanted or {given, wanted} <= _DIMENSIONLESS
+def _fitting(formula: Callable[..., float], name: str, told: Signature, figure: Figure) -> Figure:
+    """The figure, if its unit is the one that the formula's annotation names."""
+    wanted = told.units.get(name)
+    if figure.unit != wanted and not {figure.unit, wanted} <= _DIMENSIONLESS:
+        raise TypeError(f"{formula.__name__}({name}) wants {wanted}, not {figure.unit} of {figure.key}")
+    return figure
 
 
 def work(key: str, formula: Callable[..., float], *, note: str = "", **given: Figure | Sequence[Figure] | int | str) -> Figure:
@@ -134,11 +138,10 @@ def work(key: str, formula: Callable[..., float], *, note: str = "", **given: Fi
     for name, item in given.items():
         if isinstance(item, int | str):
             values[name] = item
-            continue
-        several = (item,) if isinstance(item, Figure) else tuple(item)
-        for figure in several:
-            if name not in told.units or not _same(figure.unit, told.units[name]):
-                raise TypeError(f"{formula.__name__}({name}) wants {told.units.get(name)}, not {figure.unit} of {figure.key}")
-        of.extend(several)
-        values[name] = several[0].value if isinstance(item, Figure) else tuple(f.value for f in several)
+        elif isinstance(item, Figure):
+            values[name] = item.value
+            of.append(_fitting(formula, name, told, item))
+        else:
+            values[name] = tuple([figure.value for figure in item])
+            of += [_fitting(formula, name, told, figure) for figure in item]
     return Figure(key, formula(**values), told.result, told.equation, told.source, tuple(of), note)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Annotated, Any, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -133,6 +134,12 @@ def reading(field: FieldInfo) -> Reads | ReadsWith | None:
             if isinstance(mark, Reads | ReadsWith):
                 return mark
     return None
+
+
+@cache
+def readings(part: type[BaseModel]) -> Mapping[str, Reads | ReadsWith | None]:
+    """How the text of each field of a table becomes a float, by the field's name."""
+    return {name: reading(field) for name, field in part.model_fields.items()}
 
 
 def unit_of(mark: Reads | ReadsWith) -> str:

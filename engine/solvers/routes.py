@@ -23,8 +23,7 @@ from operator import add, mul
 from engine.frozen import dataclass
 from engine.solvers.separation import Point, Rect, Run, straightened
 
-_Step = tuple[int, int, int]  # the state it leads to, its cost, its length
-_ENDLESS = 1 << 60
+_Moves = tuple[tuple[int, list[int]], ...]  # for each of four: what it adds to twice a node's number to give a state, and its cost by node
 _Marks = tuple[bytearray, bytearray]  # a mark for each edge across (0) and up (1), kept at the edge's first node
 
 
@@ -116,7 +115,8 @@ class RouteGrid:
         self._fields = _Fields.sized(2 * count, longest, longest * (1 + away), max(map(max, self._cross)))
         self._cost = self._costs(self._opened(inside, obstacles), self._breached(runs), lane)
         self._behind = self._margins()
-        self._steps = self._stepped()
+        self._ends = {node for port in ports if port.body.holds(port.at) and (node := self._node(port.at)) is not None}
+        self._moves = self._moved()
 
     def _node(self, at: Point) -> int | None:
         i, j = bisect_left(self.xs, at[0]), bisect_left(self.ys, at[1])
@@ -194,7 +194,8 @@ class RouteGrid:
     def _margins(self) -> list[int]:
         """By state: so far behind its node's other state it leads nowhere cheaper, whichever way it goes on."""
         fields = self._fields
-        behind = [fields.bend] * len(self._cross[0]) * 2
+        # A row that nothing reaches stands beyond the last, so that each node has four neighbours.
+        behind = [fields.bend] * 2 * (len(self._cross[0]) + len(self.xs))
         for axis in (0, 1):
             for node, crossed in enumerate(self._cross[1 - axis]):
                 if crossed:
@@ -206,54 +207,42 @@ class RouteGrid:
         fields, width = self._fields, len(self.xs)
         runs, rises = ([b - a for a, b in pairwise(line)] for line in (self.xs, self.ys))
         along, upward = [0] * len(free[0]), [0] * len(free[0])
+        first = 0 if self._lane_first else fields.first
+        plain = [run * fields.length for run in runs]
+        off = [run * (fields.length + (fields.first if self._lane_first else fields.last)) for run in runs]
         for j, y in enumerate(self.ys):
             away = 0 if lane is None else abs(y - lane)
             row = slice(j * width, (j + 1) * width - 1)
-            if self._lane_first:
+            costs = off if away else plain
+            if self._lane_first and away:
                 # Of ways equally good a cable off its lane stays near it: metres off times millimetres away.
-                each = fields.length + (fields.first if away else 0)
-                costs = [run * each + run * away // 1000 * fields.last for run in runs]
-            else:
-                each = fields.length + (fields.last if away else 0)
-                costs = [run * (each + breach * fields.first) for run, breach in zip(runs, breached[0][row], strict=True)]
+                costs = [cost + run * away // 1000 * fields.last for cost, run in zip(costs, runs, strict=True)]
+            elif any(breached[0][row]):
+                costs = [cost + run * breach * first for cost, run, breach in zip(costs, runs, breached[0][row], strict=True)]
             along[row] = map(mul, costs, free[0][row])
-        first = 0 if self._lane_first else fields.first
         for j, rise in enumerate(rises):
             row = slice(j * width, (j + 1) * width)
-            costs = [rise * (fields.length + breach * first) for breach in breached[1][row]]
-            upward[row] = map(mul, costs, free[1][row])
+            cost, beside = rise * fields.length, rise * (fields.length + first)
+            upward[row] = map(mul, [beside if breach else cost for breach in breached[1][row]], free[1][row])
         return along, upward
 
-    def _stepped(self) -> list[tuple[_Step, ...]]:
-        """By state the steps to its four neighbours; one that may not be taken is endless. Nothing leads on from a port.
-
-        Made whole, by columns: a search sees most of a wall. A row that no step reaches stands beyond the last, so that each node
-        has four neighbours.
-        """
-        fields, width = self._fields, len(self.xs)
-        count = len(self._cross[0])
-        wide = [b - a for a, b in pairwise(self.xs)] + [0]
-        high = [b - a for a, b in pairwise(self.ys)] + [0]
-        runs = wide * len(self.ys), [rise for rise in high for _ in wide]
-        straight = [[crossed * fields.crossing for crossed in line] for line in self._cross]
+    def _moved(self) -> tuple[_Moves, _Moves]:
+        """The moves from a node that was reached across (0) or up (1). Nothing leads on from a port."""
+        fields, width, count = self._fields, len(self.xs), len(self._cross[0])
         bent = [fields.bend] * count
-        steps: list[tuple[_Step, ...]] = [()] * (2 * (count + width))
+        found: list[_Moves] = []
         for arrived in (0, 1):
-            to_four: list[Iterable[_Step]] = []
+            moves = []
             for axis, stride in ((0, 1), (1, width)):
-                cost = [cost or fields.unreached for cost in self._cost[axis]]
-                run = [far if free else _ENDLESS for far, free in zip(runs[axis], self._cost[axis], strict=True)]
-                more = straight[axis] if axis == arrived else bent
-                first = 2 * stride + axis
-                to_four.append(zip(range(first, first + 2 * count, 2), map(add, cost, more), run, strict=False))
-                cost, run = [fields.unreached] * stride + cost, [_ENDLESS] * stride + run
-                first = axis - 2 * stride
-                to_four.append(zip(range(first, first + 2 * count, 2), map(add, cost, more), run, strict=False))
-            steps[arrived : 2 * count : 2] = zip(*to_four, strict=True)
-        for port in self._ports:
-            if port.body.holds(port.at) and (node := self._node(port.at)) is not None:
-                steps[2 * node] = steps[2 * node + 1] = ()
-        return steps
+                more = [crossed * fields.crossing for crossed in self._cross[axis]] if axis == arrived else bent
+                edges = [cost or fields.unreached for cost in self._cost[axis]]
+                for way, there in ((stride, edges), (-stride, [fields.unreached] * stride + edges)):
+                    costs = [*map(add, there, more)]
+                    for node in self._ends:
+                        costs[node] = fields.unreached
+                    moves.append((2 * way + axis, costs))
+            found.append(tuple(moves))
+        return found[0], found[1]
 
     def routes(self, source: int, targets: Iterable[int]) -> Mapping[int, FoundRoute]:
         """The best route from port `source` to each of the target ports that can be reached at all."""
@@ -275,12 +264,12 @@ class RouteGrid:
 
     def _search(self, start: int, wanted: set[int]) -> tuple[list[int], list[int]]:
         """Dijkstra: least cost and former state by state, until every wanted node is reached in its best way."""
-        steps, behind, states = self._steps, self._behind, self._fields.last - 1
-        best, came = [self._fields.unreached] * len(steps), [-1] * len(steps)
+        moves, behind, states = self._moves, self._behind, self._fields.last - 1
+        best, came = self._unreached(), [-1] * len(behind)
         best[2 * start] = best[2 * start + 1] = 0
         heap: list[int] = []
         # Leaving the source bends nothing and crosses nothing.
-        for there, cost, _ in self._around(start):
+        for there, cost in self._around(start):
             best[there], came[there] = cost, 2 * start + (there & 1)
             heap.append(cost | there)
         heapq.heapify(heap)
@@ -291,9 +280,12 @@ class RouteGrid:
             cost -= state
             if cost > best[state]:
                 continue
-            wanted.discard(state >> 1)
-            for there, step, _ in steps[state]:
-                total = cost + step
+            node, axis = state >> 1, state & 1
+            wanted.discard(node)
+            twice = state - axis
+            for shift, costs in moves[axis]:
+                there = twice + shift
+                total = cost + costs[node]
                 if total < best[there] and total < best[there ^ 1] + behind[there]:
                     best[there], came[there] = total, state
                     push(heap, total | there)
@@ -319,45 +311,67 @@ class RouteGrid:
         return self.xs[column], self.ys[row]
 
     def within(self, source: int, target: int, most: Callable[[int], int]) -> FoundRoute | None:
-        """The best route between two ports among those that are not longer than `most` of the shortest; None where there is none."""
+        """The best route between two ports among those that are not longer than `most` of the shortest; None where there is none.
+
+        `most` allows a longer way no less than a shorter one. The best of all ways is looked for first: mostly it is short enough.
+        """
         here, there = self._ports[source].at, self._ports[target].at
         start, goal = self._node(here), self._node(there)
         if start is None or goal is None:
             return None
         if start == goal:
             return FoundRoute((here,), 0, 0, 0, 0, 0)
-        across, up = ([abs(at - to) for at in line] for line, to in zip((self.xs, self.ys), there, strict=True))
-        apart = [dx + dy for dy in up for dx in across]
-        shortest = self._shortest(start, goal, apart)
-        return None if shortest is None else self._limited(start, goal, apart, most(shortest))
+        best, came = self._search(start, {goal})
+        state = min((2 * goal, 2 * goal + 1), key=best.__getitem__)
+        if best[state] == self._fields.unreached:
+            return None
+        found = self._told(best[state], state, came)
+        if found.length <= most(abs(here[0] - there[0]) + abs(here[1] - there[1])):
+            return found
+        limit = most(self._shortest(start, goal))
+        return found if found.length <= limit else self._limited(start, goal, limit, best)
 
-    def _shortest(self, start: int, goal: int, apart: Sequence[int]) -> int | None:
-        """The length of the shortest way, whatever it passes; `apart` is the least length from each node to the goal."""
+    def _apart(self, node: int) -> list[int]:
+        """By node the least length to one of them, whatever is in the way."""
+        x, y = self._at(node)
+        across, up = [abs(at - x) for at in self.xs], [abs(at - y) for at in self.ys]
+        return [dx + dy for dy in up for dx in across]
+
+    def _shortest(self, start: int, goal: int) -> int:
+        """The length of the shortest way, whatever it passes, between nodes that some way joins."""
+        apart = self._apart(goal)
         least, heap = {start: 0}, [(apart[start], 0, start)]
-        while heap:
+        while True:
             _, run, node = heapq.heappop(heap)
             if node == goal:
                 return run
-            if run > least[node]:
+            if run > least[node] or (node in self._ends and node != start):
                 continue
-            for state, _, further in self._around(node) if node == start else self._steps[2 * node]:
-                onward, whole = state >> 1, run + further
-                if further < _ENDLESS and whole < least.get(onward, whole + 1):
+            for state, cost in self._around(node):
+                onward, whole = state >> 1, run + self._run(cost)
+                if whole < least.get(onward, whole + 1):
                     least[onward] = whole
                     heapq.heappush(heap, (whole + apart[onward], whole, onward))
-        return None
 
-    def _limited(self, start: int, goal: int, apart: Sequence[int], limit: int) -> FoundRoute | None:
-        """The best way that is not longer than the limit.
+    def _limited(self, start: int, goal: int, limit: int, best: Sequence[int]) -> FoundRoute | None:
+        """The best way that is not longer than the limit, where `best` is what a search from the start has found for ways of any length.
 
-        Labels are set in order of cost, and one survives at a state only where it is shorter than all before it: a dearer way
-        is worth keeping just for the length that it leaves. Nor does one survive where the other state of its node was
-        reached no longer, and cheaper by all that going on from there could cost more.
+        Searched from the goal, in order of cost so far and what the rest costs at least: that is what it cost from the start, where
+        the search came so far, or what the search had spent when it ended. One label survives at a state only where it is shorter
+        than all before it: a dearer way is worth keeping just for the length that it leaves. Nor does one survive where the other
+        state of its node was reached no longer, and cheaper by all that going on from there could cost more.
         """
-        steps, behind, states = self._steps, self._behind, self._fields.last - 1
-        least, reached = [limit + 1] * len(steps), [self._fields.unreached] * len(steps)
+        moves, behind, states, fields = self._moves, self._behind, self._fields.last - 1, self._fields
+        apart, spent = self._apart(start), min(best[2 * goal], best[2 * goal + 1])
+        least, reached = [limit + 1] * len(behind), self._unreached()
+
+        def ahead(state: int) -> int:
+            node, axis = state >> 1, state & 1
+            through = self._cross[axis][node] * fields.crossing
+            return 0 if node == start else min(best[state] + through, best[state ^ 1] + fields.bend, spent)
+
         labels: list[tuple[int, int]] = []  # state, and the label before it
-        heap = [(cost | state, run, -1) for state, cost, run in self._around(start)]
+        heap = [(cost + ahead(state) | state, self._run(cost), -1) for state, cost in self._around(goal)]
         heapq.heapify(heap)
         push, pop = heapq.heappush, heapq.heappop
         while heap:
@@ -365,38 +379,43 @@ class RouteGrid:
             state = cost & states
             if run >= least[state]:
                 continue
-            cost -= state
+            cost -= ahead(state) + state
             other = state ^ 1
             if run >= least[other] and cost >= reached[other] + behind[state]:
                 continue
             least[state], reached[state] = run, cost
             own = len(labels)
             labels.append((state, before))
-            if state >> 1 == goal:
-                nodes = [goal]
+            if state >> 1 == start:
+                nodes = [start]
                 while before >= 0:
                     state, before = labels[before]
                     nodes.append(state >> 1)
-                return self._route(cost, [*nodes, start])
-            for onward, step, further in steps[state]:
-                whole = run + further
+                return self._route(cost, [*nodes, goal][::-1])
+            node = state >> 1
+            for shift, costs in moves[state & 1]:
+                onward, step = 2 * node + shift, costs[node]
+                if step >= fields.unreached:
+                    continue
+                whole = run + self._run(step)
                 if whole < least[onward] and whole + apart[onward >> 1] <= limit:
                     total = cost + step
                     if whole < least[onward ^ 1] or total < reached[onward ^ 1] + behind[onward]:
-                        push(heap, (total | onward, whole, own))
+                        push(heap, (total + ahead(onward) | onward, whole, own))
         return None
 
-    def _around(self, node: int) -> list[_Step]:
-        """The states at the other ends of a node's edges, with the edges' costs and lengths."""
-        (along, upward), width, xs, ys = self._cost, len(self.xs), self.xs, self.ys
-        row, column = divmod(node, width)
-        found = []
-        if cost := along[node]:
-            found.append((2 * node + 2, cost, xs[column + 1] - xs[column]))
-        if node and (cost := along[node - 1]):
-            found.append((2 * node - 2, cost, xs[column] - xs[column - 1]))
-        if cost := upward[node]:
-            found.append((2 * (node + width) + 1, cost, ys[row + 1] - ys[row]))
-        if row and (cost := upward[node - width]):
-            found.append((2 * (node - width) + 1, cost, ys[row] - ys[row - 1]))
-        return found
+    def _unreached(self) -> list[int]:
+        """By state the cost of what is not reached yet."""
+        return [self._fields.unreached] * len(self._behind)
+
+    def _run(self, cost: int) -> int:
+        """The length of a packed cost."""
+        return cost % self._fields.crossing // self._fields.length
+
+    def _around(self, node: int) -> list[tuple[int, int]]:
+        """The states at the other ends of a node's edges, with the edges' costs."""
+        (along, upward), width = self._cost, len(self.xs)
+        found = [(2 * node + 2, along[node]), (2 * (node + width) + 1, upward[node])]
+        found += [(2 * node - 2, along[node - 1])] if node else []
+        found += [(2 * (node - width) + 1, upward[node - width])] if node >= width else []
+        return [(state, cost) for state, cost in found if cost]

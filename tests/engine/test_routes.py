@@ -329,3 +329,14 @@ def test_a_route_of_any_length_is_the_best_of_all():
         for target in range(1, len(ports)):
             found = wall.within(0, target, lambda _: 10**6)
             assert (None if found is None else _packed(found)) == (None if target not in free else _packed(free[target]))
+
+
+def test_no_way_is_no_longer_than_less_than_the_shortest():
+    """A limit below the shortest way leaves none; one of just its length leaves that one, however dear it is."""
+    run = Run((1000, 0), (1000, 900), 300, "battery L1-1")
+    wall = RouteGrid(Rect(0, 0, 2000, 1000), _ports(), runs=[run])
+    assert wall.within(0, 1, lambda shortest: shortest - 1) is None
+    straight, free = wall.within(0, 1, lambda shortest: shortest), wall.routes(0, [1])[1]
+    assert (straight.length, straight.crossings) == (1400, 1)
+    assert (free.length, free.crossings) == (1400 + 2 * (901 - 500), 0)
+    assert wall.within(0, 1, lambda shortest: shortest * 2) == free

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 
 from engine.facts import Assumed
 from engine.frozen import dataclass
@@ -38,12 +39,12 @@ class Place:
         """What it is called in a sentence."""
         return f"the obstacle of {self.key}" if self.what == "obstacle" else self.name
 
-    @property
+    @cached_property
     def at(self) -> tuple[int, int]:
         """Its centre in whole millimetres."""
         return round(self.x * 1000), round(self.y * 1000)
 
-    @property
+    @cached_property
     def rect(self) -> Rect:
         """Its outline in whole millimetres."""
         x, y = self.at
