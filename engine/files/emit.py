@@ -133,11 +133,7 @@ def _key(key: str) -> str:
 
 def _safe(text: str) -> str:
     """Every control and direction character as an escape, but what ends a line."""
-    if text.isascii() and text.replace("\n", "").isprintable():
-        return text
-    return "".join(
-        char if char in "\n\t\r" or char.isascii() and char.isprintable() or not _hidden(char) else _escape(char) for char in text
-    )
+    return re.sub(r"[^\n\t\r -~]", lambda found: _escape(found[0]) if _hidden(found[0]) else found[0], text)
 
 
 def _hidden(char: str) -> bool:

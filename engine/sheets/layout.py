@@ -12,6 +12,8 @@ WIDTH = 80
 
 def cells(text: str) -> int:
     """How many columns a text takes on a terminal at most: wide characters two, combining marks none unless they take room of their own."""
+    if text.isascii():
+        return len(text)
     return sum(
         0 if unicodedata.combining(c) and unicodedata.category(c) != "Mc" else 2 if unicodedata.east_asian_width(c) in "WF" else 1
         for c in text
