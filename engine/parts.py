@@ -19,6 +19,7 @@ from engine.stages.settings import Settings
 from engine.stages.sharing import Sharing
 from engine.stages.storage.part import Storage
 from engine.stages.strings import Strings
+from engine.stages.switchgear import Switchgear
 from engine.stages.units import Units
 from engine.stages.wall.part import Wall
 
@@ -39,6 +40,7 @@ class Parts:
     wall: Wall
     currents: Currents
     conductors: Conductors
+    switchgear: Switchgear
     sharing: Sharing
     chain: Chain
     hours: Hours

@@ -41,6 +41,7 @@ from engine.stages.settings import settings
 from engine.stages.sharing import sharing
 from engine.stages.storage import storage
 from engine.stages.strings import strings
+from engine.stages.switchgear import switchgear
 from engine.stages.units import units
 from engine.stages.verdict import verdict
 from engine.stages.wall import wall
@@ -75,6 +76,7 @@ STAGES: tuple[Callable[..., tuple[Any, list[Finding]]], ...] = (
     wall,
     currents,
     conductors,
+    switchgear,
     sharing,
     chain,
     hours,

@@ -16,9 +16,9 @@ from engine.sheets.layout import WIDTH, cells, fit, grid, heading, wrapped
 from engine.site.keys import QuantityKey
 from engine.stages.bill.part import Cut
 from engine.stages.circuits import Ends
-from engine.stages.conductors.part import Conductors, DeviceKind
 from engine.stages.procedure.part import Section, Step
 from engine.stages.settings import Setting
+from engine.stages.switchgear import GearKind, Switchgear
 from engine.tables.conductors import ALUMINIUM
 from engine.tables.verification import limit
 from engine.text import clean
@@ -136,7 +136,7 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     parts, facts = planned.parts, planned.facts
     yield heading("3 LOCK-OFF AND TOOLS", "insulated tools, no rings")
     own = [ends for ends in parts.circuits.circuits if ends.tag == unit.tag and ends.kind != "earth"]
-    points = [f"{ends.kind} ({_opener(parts.conductors, ends)})" for ends in own]
+    points = [f"{ends.kind} ({_opener(parts.switchgear, ends)})" for ends in own]
     yield from _box(f"Open, lock and tag its isolators: {', '.join(points) or 'all of this unit (circuits not computed)'}. (!)")
     yield from _box(f"Prove dead, meter proved before and after. Capacitors 5 min, {limit('capacitors')}. (!)")
     torque = [facts.told(figure) for figure in (facts.figure("unit.dc_torque"), facts.figure("unit.ac_torque")) if figure]
@@ -150,12 +150,13 @@ def _lock_off(planned: Planned, unit: UnitRow) -> Iterator[str]:
     )
 
 
-def _opener(conductors: Conductors, ends: Ends) -> str:
+def _opener(switchgear: Switchgear, ends: Ends) -> str:
     """What opens a circuit and is locked: its breaker, or its isolator, never a fuse."""
-    device, rating = conductors.device(ends), conductors.isolating(ends)
-    if device and not conductors.isolated(ends):
-        return f"{device.name} {device.rating or ''}".strip()
-    return f"{'DC' if ends.kind in ('battery', 'solar') else 'AC'} isolator, {f'{rating} or more' if rating else 'rating not computed'}"
+    gear = switchgear.opening(ends)
+    assert gear is not None  # every circuit of a unit but its earth has one
+    if gear.kind is not GearKind.ISOLATOR:
+        return f"{gear.name} {gear.rating or ''}".strip()
+    return f"{gear.name}, {f'{gear.rating} or more' if gear.rating else 'rating not computed'}"
 
 
 def _settings(planned: Planned, unit: UnitRow) -> Iterator[str]:
@@ -238,10 +239,9 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
 
 def _fuses(planned: Planned, unit: UnitRow) -> list[str]:
     """What protects the unit's battery cable, and where it sits."""
-    conductors = planned.parts.conductors
     own = [ends for ends in planned.parts.circuits.circuits if ends.tag == unit.tag and ends.kind == "battery"]
-    fuses = [(ends, device) for ends in own if (device := conductors.device(ends)) and device.kind is DeviceKind.FUSE]
-    return [f"Fuse {device.rating or '(not computed)'} at {ends.start}." for ends, device in fuses]
+    fuses = [gear for ends in own if (gear := planned.parts.switchgear.fuse(ends))]
+    return [f"Fuse {gear.rating or '(not computed)'} at {gear.place}." for gear in fuses]
 
 
 def _cables(pieces: Sequence[Cut], fuses: Sequence[str], *, tight: bool) -> Iterator[str]:

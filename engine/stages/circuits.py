@@ -116,6 +116,25 @@ def circuits(*, facts: Facts, units: Units, banks: Banks) -> tuple[Circuits, lis
     ]
 
 
+def strings_of(facts: Facts) -> int:
+    """How many strings a unit has on all its solar inputs."""
+    return facts.trackers * facts.strings_on_tracker
+
+
+def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
+    """The line conductors of an AC circuit."""
+    if ends.phase:
+        return (ends.phase,)
+    return facts.incoming_lines if ends.kind == "incoming" else facts.phases
+
+
+def poles_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
+    """The live conductors of a circuit by name, a neutral last; what is earth is one."""
+    if ends.kind == "earth":
+        return ("PE",)
+    return ("plus", "minus") if ends.kind in ("battery", "solar") else (*lines_of(facts, ends), "N")
+
+
 def _spots(units: Units, banks: Banks, circuits: Sequence[Ends]) -> dict[str, Spot]:
     known = {name: Spot(name, what) for name, what in _FIXED.items()}
     known |= {_bar(bank): Spot(_bar(bank), "bar", bank.name) for bank in banks.banks}

@@ -207,7 +207,7 @@ def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
 
 def test_no_units_no_bill():
     parts = planned(without=("set.count", "set.per_phase", "output.arrangement")).parts
-    given = {name: getattr(parts, name) for name in ("phases", "banks", "storage", "circuits", "conductors", "wall", "chain")}
+    given = {name: getattr(parts, name) for name in ("phases", "banks", "storage", "circuits", "conductors", "switchgear", "wall", "chain")}
     again, findings = bill(facts=planned().facts, units=type(parts.units)((), None), **given)
     assert (again.lines, again.reels, findings) == ((), (), [])
 

@@ -10,15 +10,16 @@ from engine.findings import Finding
 from engine.stages.banks import Banks
 from engine.stages.bill.bars import bars, pre_charge
 from engine.stages.bill.checks import incomplete, too_long
-from engine.stages.bill.cuts import cuts, lines_of, strings_of
-from engine.stages.bill.devices import devices, isolators, residual_current
+from engine.stages.bill.cuts import cuts
+from engine.stages.bill.devices import boards, bond, devices, isolators, residual_current
 from engine.stages.bill.part import Bill, Cut, Line
 from engine.stages.bill.reels import Packed, reels
 from engine.stages.chain.part import Chain
-from engine.stages.circuits import Circuits
+from engine.stages.circuits import Circuits, lines_of, strings_of
 from engine.stages.conductors.part import Conductors
 from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage
+from engine.stages.switchgear import Switchgear
 from engine.stages.units import Units
 from engine.stages.wall.part import Wall
 from engine.tables import table
@@ -38,6 +39,7 @@ def bill(
     storage: Storage,
     circuits: Circuits,
     conductors: Conductors,
+    switchgear: Switchgear,
     wall: Wall,
     chain: Chain,
 ) -> tuple[Bill, list[Finding]]:
@@ -52,12 +54,12 @@ def bill(
         *_links(facts, chain),
         *_terminators(chain),
         *_banks(facts, banks, chain),
-        *devices(facts, circuits, conductors),
-        *isolators(facts, circuits, conductors),
-        *residual_current(facts, circuits, conductors),
+        *devices(circuits, switchgear),
+        *isolators(circuits, switchgear),
+        *residual_current(circuits, switchgear),
         *busbars,
-        *_boards(facts, circuits),
-        *_bond(facts),
+        *boards(switchgear),
+        *bond(switchgear),
         *_pole_bonds(facts, circuits),
         kit,
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
@@ -125,25 +127,6 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
             lead = next((lead for lead in chain.data if lead.bank == bank.name), None)
             length = f"{facts.told(lead.length)} or longer" if lead and lead.length else _MEASURE
             yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
-
-
-def _boards(facts: Facts, circuits: Circuits) -> Iterator[Line]:
-    for board in (spot.name for spot in circuits.spots.values() if spot.what in ("load-board", "incoming-board")):
-        lines = " ".join(facts.phases) or "lines"
-        yield Line(
-            "surge device", f"type 2, {lines} and N, {facts.figure('output.voltage') or 'by the voltage'} to neutral", 1, 0, False, (board,)
-        )
-        yield Line("source label", "names every source that feeds this board", 1, 0, False, (board,))
-
-
-def _bond(facts: Facts) -> Iterator[Line]:
-    bond = facts.answers.earthing.island_bond
-    if bond != "none":
-        # A relay inside the units is there already: it takes a label, nothing else.
-        place = clean(facts.answers.earthing.bond_at or ("the units" if bond == "unit relay" else "place to be decided"), 60)
-        if bond != "unit relay":
-            yield Line("neutral-earth bond link", bond or "kind to be decided", 1, 0, False, (place,))
-        yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (place,))
 
 
 def _pole_bonds(facts: Facts, circuits: Circuits) -> Iterator[Line]:

@@ -16,9 +16,8 @@ from engine.formulas.verification import (
     time_constant,
 )
 from engine.quantities import shown
-from engine.stages.bill.cuts import lines_of
 from engine.stages.bill.part import Line, PreCharge
-from engine.stages.circuits import Circuits, Ends
+from engine.stages.circuits import Circuits, Ends, lines_of
 from engine.stages.conductors.part import Conductors
 from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from engine.facts import Facts
 from engine.stages.bill.part import Cut
-from engine.stages.circuits import Circuits, Ends
+from engine.stages.circuits import Circuits, Ends, lines_of
 from engine.stages.conductors.part import Conductors, Sizing
 from engine.stages.wall.part import Wall
 from engine.tables import table
@@ -34,18 +34,6 @@ def conductor_colours(facts: Facts) -> Mapping[str, str]:
     if facts.rules == "nec" and facts.earthed_pole:
         colours[facts.earthed_pole] = colours["N"]  # 200.6: a grounded conductor is white or gray
     return colours
-
-
-def strings_of(facts: Facts) -> int:
-    """How many strings a unit has on all its solar inputs."""
-    return facts.trackers * facts.strings_on_tracker
-
-
-def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
-    """The line conductors of an AC circuit."""
-    if ends.phase:
-        return (ends.phase,)
-    return facts.incoming_lines if ends.kind == "incoming" else facts.phases
 
 
 def _poles(facts: Facts, ends: Ends, sizing: Sizing | None) -> Iterator[tuple[str, Size | None]]:

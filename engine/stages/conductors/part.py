@@ -100,11 +100,6 @@ class Conductors:
         sizing = self.of.get(ends.name)
         return sizing.device if sizing else None
 
-    def isolated(self, ends: Ends) -> bool:
-        """Whether an isolator opens the circuit: a fuse opens nothing under load, a breaker is locked itself."""
-        device = self.device(ends)
-        return device is None or device.kind in (DeviceKind.FUSE, DeviceKind.SWITCH)
-
     def isolating(self, ends: Ends) -> Figure | None:
         """The least rating of the isolator of a circuit: that of its device, or else what it carries."""
         sizing = self.of.get(ends.name)

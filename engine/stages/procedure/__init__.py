@@ -18,6 +18,7 @@ from engine.stages.procedure.site import Site
 from engine.stages.settings import Settings
 from engine.stages.storage.part import Storage
 from engine.stages.strings import Strings
+from engine.stages.switchgear import Switchgear
 from engine.stages.units import Units
 from engine.stages.wall.part import Wall
 
@@ -54,6 +55,7 @@ def procedure(
     limits: Limits,
     circuits: Circuits,
     conductors: Conductors,
+    switchgear: Switchgear,
     wall: Wall,
     chain: Chain,
     settings: Settings,
@@ -62,7 +64,9 @@ def procedure(
     """The procedure of this site; nothing for a set of no units."""
     if not units.units:
         return Procedure((), ()), []
-    site = Site(facts, units, banks, phases, storage, strings, limits, circuits, conductors, wall, chain, settings, demand, bill)
+    site = Site(
+        facts, units, banks, phases, storage, strings, limits, circuits, conductors, switchgear, wall, chain, settings, demand, bill
+    )
     drafts = [draft for part in ORDER for draft in part(site)]
     numbered = tuple(
         Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt)

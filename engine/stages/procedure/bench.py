@@ -26,7 +26,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "One more found, or one you cannot find: stop. Ask the licensed person before you open anything.",
         hurt=True,
     )
-    count = sum(site.facts.trackers if ends.kind == "solar" else 1 for ends in site.circuits.circuits if ends.kind != "earth")
+    count = sum(gear.count for ends in site.circuits.circuits if (gear := site.switchgear.opening(ends)))
     yield Draft(
         "make safe",
         "set",

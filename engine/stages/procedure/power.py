@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
 from engine.stages.circuits import Ends
-from engine.stages.conductors.part import DeviceKind
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
 from engine.tables.verification import limit, trip_time
@@ -69,9 +68,8 @@ def _fuses(site: Site, bank: BankPlace) -> list[tuple[str, str]]:
     found: dict[str, list[str]] = {}
     for name in (f"battery {bank.name}", *(f"battery {tag}" for tag in bank.units)):
         ends = site.circuit(name)
-        device = site.conductors.device(ends) if ends else None
-        if device and device.kind is DeviceKind.FUSE:
-            found.setdefault(f"{device.name}, {device.rating or 'rating not computed'}", []).append(name)
+        if ends and (fuse := site.switchgear.fuse(ends)):
+            found.setdefault(fuse.rated, []).append(name)
     return [(rated, listed(names, most=len(names))) for rated, names in found.items()]
 
 

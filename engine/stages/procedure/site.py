@@ -24,6 +24,7 @@ from engine.stages.procedure.part import Section
 from engine.stages.settings import Settings
 from engine.stages.storage.part import BankSums, Storage
 from engine.stages.strings import Strings
+from engine.stages.switchgear import Switchgear
 from engine.stages.units import UnitPlace, Units
 from engine.stages.wall.part import Wall
 from engine.tables.conductors import resistance
@@ -57,6 +58,7 @@ class Site:
     limits: Limits
     circuits: Circuits
     conductors: Conductors
+    switchgear: Switchgear
     wall: Wall
     chain: Chain
     settings: Settings

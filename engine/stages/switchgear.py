@@ -1,0 +1,138 @@
+"""What sits in every circuit, one after the other from its source on: what protects it, and what opens it and is locked (T4 to T7, T9)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from enum import StrEnum
+
+from engine.facts import Facts
+from engine.findings import Finding
+from engine.frozen import dataclass
+from engine.stages.circuits import INCOMING_BOARD, LOAD_BOARD, Circuits, Ends, lines_of, poles_of, strings_of
+from engine.stages.conductors.part import Conductors, Device, DeviceKind
+from engine.text import clean
+from engine.workings import Figure
+
+_DIRECT = ("battery", "solar")
+
+
+class GearKind(StrEnum):
+    """What a piece of switchgear is; `THERE` is a breaker that the site has already."""
+
+    FUSE = "fuse"
+    ISOLATOR = "isolator"
+    BREAKER = "breaker"
+    THERE = "breaker that is there"
+    RESIDUAL = "residual-current device"
+    SURGE = "surge device"
+    BOND = "neutral-earth bond"
+
+
+_OPENS = (GearKind.ISOLATOR, GearKind.BREAKER, GearKind.THERE)
+
+
+@dataclass(frozen=True)
+class Gear:
+    """One piece of switchgear: the place that it sits at, the poles that go through it, what it is called, what it must stand.
+
+    `count` alike sit side by side, one for each string or solar input.
+    """
+
+    kind: GearKind
+    place: str
+    poles: tuple[str, ...]
+    name: str
+    rating: Figure | None = None
+    breaking: Figure | None = None
+    voltage: Figure | None = None
+    count: int = 1
+
+    @property
+    def opens(self) -> bool:
+        """Whether it opens under load and is locked: a fuse does neither."""
+        return self.kind in _OPENS
+
+    @property
+    def rated(self) -> str:
+        """What stands on it."""
+        return f"{self.name}, {self.rating or 'rating not computed'}"
+
+
+@dataclass(frozen=True)
+class Switchgear:
+    """The row of every circuit by name, from its start to its end; what sits on a board between lines, neutral and earth, by board; and the
+    bond of island mode, where one is fitted or is in the units.
+    """
+
+    rows: Mapping[str, tuple[Gear, ...]]
+    boards: Mapping[str, tuple[Gear, ...]]
+    bond: Gear | None
+
+    def of(self, ends: Ends, *kinds: GearKind) -> tuple[Gear, ...]:
+        """What sits in a circuit, of these kinds or of any."""
+        return tuple(gear for gear in self.rows[ends.name] if not kinds or gear.kind in kinds)
+
+    def opening(self, ends: Ends) -> Gear | None:
+        """What opens a circuit and is locked; nothing opens an earth."""
+        return next((gear for gear in self.rows[ends.name] if gear.opens), None)
+
+    def fuse(self, ends: Ends) -> Gear | None:
+        """The fuse of a circuit, where it has one."""
+        return next(iter(self.of(ends, GearKind.FUSE)), None)
+
+
+def switchgear(*, facts: Facts, circuits: Circuits, conductors: Conductors) -> tuple[Switchgear, list[Finding]]:
+    """Put what protects a circuit at its source, what opens it behind that, and one residual-current device behind the common output."""
+    rows = {ends.name: (*_of_circuit(facts, conductors, ends), *_residual(facts, circuits, conductors, ends)) for ends in circuits.circuits}
+    return Switchgear(rows, {board: (gear,) for board, gear in _surge(facts, circuits)}, _bond(facts)), []
+
+
+def _of_circuit(facts: Facts, conductors: Conductors, ends: Ends) -> Iterator[Gear]:
+    """A fuse opens nothing under load: a circuit without a breaker has an isolator, each solar input its own."""
+    if ends.kind == "earth":
+        return
+    # Units feed the load board and each other through it: there their circuits are protected, all others where they begin.
+    place = ends.end if ends.kind == "load" else ends.start
+    device, poles = conductors.device(ends), poles_of(facts, ends)
+    if device and device.kind in (DeviceKind.BREAKER, DeviceKind.THERE):
+        kind = GearKind.BREAKER if device.kind is DeviceKind.BREAKER else GearKind.THERE
+        yield Gear(kind, place, _through(device, poles), device.name, device.rating, device.breaking, device.voltage)
+        return
+    if device and device.kind is DeviceKind.FUSE:
+        each = strings_of(facts) if ends.kind == "solar" else 1
+        yield Gear(GearKind.FUSE, place, _through(device, poles), device.name, device.rating, device.breaking, device.voltage, each)
+    direct = ends.kind in _DIRECT
+    rating, each = conductors.isolating(ends), facts.trackers if ends.kind == "solar" else 1
+    name = f"{'DC' if direct else 'AC'} isolator"
+    yield Gear(GearKind.ISOLATOR, place, poles, name, rating, None, device.voltage if device else None, each)
+
+
+def _through(device: Device, poles: tuple[str, ...]) -> tuple[str, ...]:
+    """The poles that go through a device: the one that is not earthed, or the first of them, for a neutral that is not switched is the last."""
+    return (device.pole,) if device.pole else poles[: device.poles]
+
+
+def _residual(facts: Facts, circuits: Circuits, conductors: Conductors, ends: Ends) -> Iterator[Gear]:
+    """One behind the common output, never one per paralleled unit (T6, T7)."""
+    outputs = [other for other in circuits.circuits if other.kind == "load"]
+    if ends == next((other for other in outputs if other.common), next(iter(outputs), None)):
+        device = conductors.device(ends)
+        yield Gear(GearKind.RESIDUAL, ends.end, (*lines_of(facts, ends), "N"), "residual-current device", device.rating if device else None)
+
+
+def _surge(facts: Facts, circuits: Circuits) -> Iterator[tuple[str, Gear]]:
+    """One on each board, at the voltage from its lines to neutral."""
+    for board, lines in ((INCOMING_BOARD, facts.incoming_lines), (LOAD_BOARD, facts.phases)):
+        if board in circuits.spots:
+            name = f"type 2, {' '.join(lines) or 'lines'} and N"
+            voltage = facts.figure("output.voltage")
+            yield board, Gear(GearKind.SURGE, board, (*lines, "N", "PE"), name, voltage=voltage)
+
+
+def _bond(facts: Facts) -> Gear | None:
+    """Where neutral meets earth while the units run alone."""
+    bond = facts.answers.earthing.island_bond
+    if bond == "none":
+        return None
+    place = clean(facts.answers.earthing.bond_at or ("the units" if bond == "unit relay" else "place to be decided"), 60)
+    return Gear(GearKind.BOND, place, ("N", "PE"), bond or "kind to be decided")

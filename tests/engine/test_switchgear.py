@@ -1,0 +1,101 @@
+"""What sits in every circuit, in order from its start, pole by pole, and what the bill and the papers make of it."""
+
+import pytest
+
+from engine.stages.switchgear import GearKind
+from tests.engine.paper_sites import SOLAR, planned, sample, set_of
+
+
+def row(plan, name):
+    """Kind, place, poles and number of everything in a circuit."""
+    return [(gear.kind, gear.place, gear.poles, gear.count) for gear in plan.parts.switchgear.rows[name]]
+
+
+def test_a_battery_circuit_has_its_fuse_where_it_begins_and_its_isolator_behind_it():
+    """T4: the fuse guards the cable from the bank on; both poles where none is earthed."""
+    plan = planned()
+    both = ("plus", "minus")
+    assert row(plan, "battery B1") == [(GearKind.FUSE, "B1", both, 1), (GearKind.ISOLATOR, "B1", both, 1)]
+    assert row(plan, "battery L2-1") == [(GearKind.FUSE, "bar B1", both, 1), (GearKind.ISOLATOR, "bar B1", both, 1)]
+
+
+@pytest.mark.parametrize("earthed, fused", [("minus", "plus"), ("plus", "minus")])
+def test_an_earthed_pole_is_isolated_and_never_fused(earthed, fused):
+    """S30: a fuse that opens the earthed pole alone leaves the other live to earth."""
+    fuse, isolator = planned({"storage.earthed": earthed}).parts.switchgear.rows["battery L1-1"]
+    assert (fuse.poles, isolator.poles) == ((fused,), ("plus", "minus"))
+
+
+def test_a_units_output_is_protected_at_the_board_and_what_comes_in_at_its_start():
+    """At the load board the others feed a fault in a unit's own cable."""
+    plan = planned()
+    assert row(plan, "load L3-1") == [(GearKind.BREAKER, "load board", ("L3", "N"), 1)]
+    assert row(plan, "incoming L3-1") == [(GearKind.BREAKER, "incoming board", ("L3", "N"), 1)]
+    assert row(plan, "incoming common") == [(GearKind.THERE, "incoming board", ("L1", "L2", "L3", "N"), 1)]
+
+
+def test_under_the_nec_a_breaker_leaves_the_neutral_and_an_isolator_of_the_set_takes_it_along():
+    switchgear = sample("copper-creek").parts.switchgear
+    (breaker,) = switchgear.rows["load L1-1"]
+    assert breaker.poles == ("L1",)
+    assert switchgear.rows["load common"][0].poles == ("L1", "L2", "N")
+
+
+def test_one_residual_current_device_behind_the_common_output():
+    """T6, T7: of one unit alone behind its own."""
+    plan = planned()
+    assert row(plan, "load common") == [
+        (GearKind.ISOLATOR, "load board", ("L1", "L2", "L3", "N"), 1),
+        (GearKind.RESIDUAL, "load board", ("L1", "L2", "L3", "N"), 1),
+    ]
+    assert [name for name, gears in plan.parts.switchgear.rows.items() if any(g.kind is GearKind.RESIDUAL for g in gears)] == ["load common"]
+    alone = planned(set_of(1))
+    assert [kind for kind, *_ in row(alone, "load L1-1")] == [GearKind.BREAKER, GearKind.RESIDUAL]
+
+
+def test_each_string_has_its_fuse_and_each_solar_input_its_isolator():
+    """S11: two inputs, three strings on each."""
+    plan = planned(SOLAR | {"solar.trackers": 2, "solar.parallel": 3})
+    both = ("plus", "minus")
+    assert row(plan, "solar L1-1") == [(GearKind.FUSE, "solar isolator", both, 6), (GearKind.ISOLATOR, "solar isolator", both, 2)]
+
+
+def test_nothing_sits_in_an_earth_and_everything_else_can_be_opened():
+    """What can be opened is opened and locked before anyone touches it; the order of work counts the same padlocks."""
+    for plan in (planned(SOLAR), sample("harbour-works"), planned(set_of(1))):
+        parts = plan.parts
+        for ends in parts.circuits.circuits:
+            gear = parts.switchgear.opening(ends)
+            assert (gear is None) == (ends.kind == "earth")
+            assert gear is None or (gear.opens and set(gear.poles) <= {"plus", "minus", "L1", "L2", "L3", "N"})
+        locks = sum(line.quantity for line in parts.bill.lines if line.item in ("padlock", "breaker lock"))
+        step = next(step for step in parts.procedure.steps if step.do.startswith("Open every isolator"))
+        assert step.expect == f"{locks} open, {locks} padlocks and tags"
+
+
+def test_a_surge_device_stands_on_the_lines_of_its_own_board():
+    """One line comes in, three go out: the two boards differ."""
+    boards = planned({"incoming.arrangement": "single-phase"}).parts.switchgear.boards
+    assert {board: gears[0].poles for board, gears in boards.items()} == {
+        "incoming board": ("L1", "N", "PE"),
+        "load board": ("L1", "L2", "L3", "N", "PE"),
+    }
+
+
+def test_the_bond_of_island_mode_joins_neutral_and_earth_at_its_place_or_is_none():
+    bond = planned().parts.switchgear.bond
+    assert (bond.kind, bond.place, bond.poles, bond.name) == (GearKind.BOND, "changeover board", ("N", "PE"), "changeover relay")
+    assert planned({"earthing.island_bond": "none"}).parts.switchgear.bond is None
+    assert planned({"earthing.island_bond": "unit relay"}, without=("earthing.bond_at",)).parts.switchgear.bond.place == "the units"
+
+
+def test_what_is_bought_is_what_sits_in_the_circuits():
+    """Fuses and holders pole by pole, breakers one by one, whatever the site."""
+    for plan in (planned(SOLAR), sample("harbour-works"), sample("copper-creek")):
+        gears = [gear for gears in plan.parts.switchgear.rows.values() for gear in gears]
+        lines = plan.parts.bill.lines
+        for item, kind in (("fuse", GearKind.FUSE), ("fuse holder", GearKind.FUSE)):
+            bought = sum(line.quantity - line.spare for line in lines if line.item == item)
+            assert bought == sum(gear.count * len(gear.poles) for gear in gears if gear.kind is kind)
+        for item, kind in (("breaker", GearKind.BREAKER), ("isolator", GearKind.ISOLATOR), ("residual-current device", GearKind.RESIDUAL)):
+            assert sum(line.quantity for line in lines if line.item == item) == sum(gear.count for gear in gears if gear.kind is kind)
