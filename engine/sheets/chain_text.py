@@ -46,17 +46,17 @@ def _lines(planned: Planned) -> Iterator[str]:
         yield from wrapped(f"Order: {chain.proof}.")
     yield ""
     yield from wrapped(
-        "Plug the links only when every battery minus is landed and tight: with one loose, the data cable carries battery current. Data is last in and first out.",
+        "Plug the links only when every battery isolator is closed and its reading right: while a minus is open the data cable carries battery current. Data is last in and first out.",
         "[ ] ",
         "    ",
     )
     yield from wrapped(
-        f"All units off: ohmmeter across the data pair, at both ends. Want {chain_window(planned.parts.chain.resistance)}. Got: ______ and ______",
+        f"All units off: ohmmeter across the data pair at the open port of either end, the terminator of the other end in. Want {chain_window(1)}. Got: ______ and ______. Both in (an adapter is needed): {planned.parts.chain.resistance or 'not computed'}, {chain_window(2)}.",
         "[ ] ",
         "    ",
     )
     yield from wrapped(
-        "120 at both ends: a link or a terminator is missing. 40 or less: one terminator too many. Near 0: shorted. Anything else: not proven, find why.",
+        "No reading: a link is missing or broken, or the terminator is. 66 or less: one terminator too many. Near 0: shorted. Anything else: not proven, find why.",
         "    If not: ",
         "    ",
     )

@@ -11,7 +11,7 @@ from engine.sheets.layout import heading, wrapped
 
 
 def steps_text(planned: Planned) -> str:
-    """All steps, by part of the work."""
+    """All steps, by part of the work; those of a plan that is stopped end before anything is landed."""
     return "\n".join(_lines(planned)) + "\n"
 
 
@@ -24,6 +24,10 @@ def _lines(planned: Planned) -> Iterator[str]:
     if not planned.parts.procedure.steps:
         yield "No steps yet: the plan does not know its units."
     for section, steps in groupby(planned.parts.procedure.steps, key=lambda step: step.section):
+        if section == "land" and planned.plan.standing == "stopped":
+            yield from ("", heading("THE PLAN IS STOPPED"))
+            yield from wrapped("Nothing is landed or energised by it. Cure what stops it, plan again, and take the new papers.")
+            return
         yield ""
         yield heading(section.upper())
         for step in steps:

@@ -27,7 +27,7 @@ from engine.workings import Figure
 PAGE = 62  # lines of an A4 page, its own head included
 _MOST = 2  # pages
 _BEFORE = " BEFORE LANDING, cables alone. An insulation tester destroys a landed unit."
-_AFTER = " AFTER LANDING and after the chain, ohmmeter only."
+_AFTER = " AFTER LANDING, ohmmeter only."
 _HEAVY = 25.0  # kg: above it two people lift
 _LEADS = ("== ", _BEFORE, _AFTER, " setting ", " terminal ", " ---")
 _SHOWN = {"low": "low battery"}  # a setting whose key alone says too little
@@ -234,14 +234,15 @@ def _terminals(planned: Planned, unit: UnitRow, *, tight: bool) -> Iterator[str]
         yield from _cables(pieces, _fuses(planned, unit), tight=tight)
     else:
         yield " Not computed: the planner decides what is landed where. Land nothing."
-    yield " Colours help to find, never to trust: measure. 'Manual': the maker's torque."
+    yield f" Each PE but the first: free end to case {limit('continuity')}, then land it."
+    yield " Colours never tell: measure. 'Manual': the maker's torque."
 
 
 def _fuses(planned: Planned, unit: UnitRow) -> list[str]:
     """What protects the unit's battery cable, and where it sits."""
     own = [ends for ends in planned.parts.circuits.circuits if ends.tag == unit.tag and ends.kind == "battery"]
     fuses = [gear for ends in own if (gear := planned.parts.switchgear.fuse(ends))]
-    return [f"Fuse {gear.rating or '(not computed)'} at {gear.place}." for gear in fuses]
+    return [f"By isolator and fuse {gear.rating or '(not computed)'} at {gear.place}." for gear in fuses]
 
 
 def _cables(pieces: Sequence[Cut], fuses: Sequence[str], *, tight: bool) -> Iterator[str]:
@@ -252,7 +253,7 @@ def _cables(pieces: Sequence[Cut], fuses: Sequence[str], *, tight: bool) -> Iter
             alike.setdefault(str(cut.cable), []).append(cut.kind.upper())
     told = [f"{', '.join(dict.fromkeys(kinds))}: {cable}." for cable, kinds in alike.items()]
     if told:
-        told.append(" ".join([*fuses, "Read the print: another metal or insulation burns."]))
+        told.append(" ".join([*fuses, "Read the print: any other burns."]))
     for line in [" ".join(told)] if tight and told else told:
         yield from wrapped(line, " ", "      ")
 
@@ -296,7 +297,7 @@ def _step(step: Step, *, tight: bool) -> Iterator[str]:
 
 def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
     chain = planned.parts.chain
-    yield heading("7 DATA PORTS", f"last in, first out; before tests {_span(_own(planned, unit.tag, 'dead tests again'))}")
+    yield heading("7 DATA PORTS", f"last in, first out; after step {_own(planned, unit.tag, 'battery')[-1].place}, unit off")
     if len(planned.plan.units) == 1:
         yield " One unit: no link. Terminators only if its manual asks for them."
         return

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from engine.quantities import shown
 from engine.tables import Cell, table
-from engine.workings import Figure
 
 
 def limit(test: str) -> str:
@@ -36,14 +35,13 @@ def _insulation(row: Mapping[str, Cell]) -> str:
     return f"{least / 1e6:g} Mohm or more at {shown(voltage, 'V')} DC"
 
 
-def chain_window(reading: Figure | None) -> str:
-    """What may be read across the data pair of a chain with its two terminators, whose reading is computed."""
-    row = table("bus_readings").row("terminators", 2.0)
+def chain_window(terminators: int) -> str:
+    """What may be read across the data pair of a chain with so many terminators in."""
+    row = table("bus_readings").row("terminators", float(terminators))
     assert row is not None
     low, high = row["least"], row["most"]
     assert isinstance(low, float) and isinstance(high, float)
-    window = f"{low:g} to {high:g} ohm"
-    return f"{reading} ({window})" if reading else window
+    return f"{low:g} to {high:g} ohm"
 
 
 def trip_time(multiple: float) -> str:

@@ -150,11 +150,12 @@ def test_a_link_beside_battery_cables_is_told(containment, beside) -> None:
 # --- order of work ---
 
 
-def test_data_is_plugged_after_every_minus_is_landed_and_pulled() -> None:
-    """T24: no link, terminator or lead before the last unit is landed; a pull at every minus lug first; taken out again first."""
+def test_data_is_plugged_after_the_last_battery_isolator_is_closed() -> None:
+    """T24: no link, terminator or lead before the last unit is on its bank and read; a pull at every lug long before; taken out again first."""
     steps = site().parts.procedure.steps
     plugs = [step for step in steps if step.section == "chain"]
-    assert [step.do.split(".")[0] for step in plugs if "link" in step.do] == ["First pull at every battery minus lug: none is loose"]
-    assert min(step.place for step in plugs) > max(step.place for step in steps if step.section == "land")
+    assert [step.do.split(".")[0] for step in plugs if "link" in step.do] == ["All units off; every battery isolator closed, its reading right"]
+    assert min(step.place for step in plugs) > max(step.place for step in steps if step.section == "battery")
+    assert [step.hold for step in steps if step.do.startswith("Pull at every battery lug.") and step.place < plugs[0].place] == [True]
     assert not any("Plug the" in step.do or "plug the" in step.do for step in steps if step.place < plugs[0].place)
-    assert "data first" in plugs[0].otherwise
+    assert "data comes out of a unit before its battery isolator is opened" in plugs[0].otherwise

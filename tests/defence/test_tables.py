@@ -16,6 +16,7 @@ from engine.stages.chain.bus import longest_bus
 from engine.tables import table
 from engine.tables.protection import dc_families
 from engine.tables.rules import rules
+from engine.sheets.chain_text import chain_text
 from tests.defence.sites import SOLAR, codes, found, routes, site
 from tests.defence.test_storage_and_solar import LEAD
 from wizard.interview import machines
@@ -43,10 +44,12 @@ def test_another_start_is_told_by_its_multiple() -> None:
     assert "soft starter 2.5 to 4, frequency converter 1 to 1.5 (times its running current)" in remedy
 
 
-def test_the_data_pair_reads_two_terminators() -> None:
-    """T22: two of 120 ohm side by side are 60 ohm; workshops accept 54 to 66 ohm, 10 % either way."""
-    [step] = [step for step in site().parts.procedure.steps if "data pair" in step.do]
-    assert step.expect == "60 ohm (54 to 66 ohm) at both ends"
+def test_the_data_pair_reads_each_terminator_through_the_chain() -> None:
+    """T22: one of 120 ohm is read from the other end, 10 % either way; two side by side are 60 ohm, and workshops accept 54 to 66."""
+    plan = site()
+    found = [step.expect for step in plan.parts.procedure.steps if "data pair" in step.do]
+    assert found == ["108 to 132 ohm, with one terminator in", "108 to 132 ohm, with one terminator in; then 2 terminators, none between"]
+    assert "(an adapter is needed): 60 ohm, 54 to 66 ohm." in " ".join(chain_text(plan).split())
 
 
 @pytest.mark.parametrize(("changes", "ohm", "hold", "watt", "joule"), [

@@ -470,8 +470,7 @@ def test_every_earth_is_landed_first_and_the_step_says_which(name):
         earths = [name for name in names if name.endswith("PE")]
         assert names[: len(earths)] == earths
         step = next(step for step in plan.parts.procedure.steps if step.section == "land" and step.who == tag)
-        told = [word if word != "EARTH PE" else "its case" for word in earths]
-        assert f"in this order: every earth ({', '.join(told)}), battery" in step.do
+        assert f"in this order: the earth of its case, {' and '.join(earths[1:])}, battery" in step.do
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -498,7 +497,7 @@ def test_dead_is_the_same_voltage_on_every_paper(name):
 
 def test_the_sheet_sends_to_the_order_of_work_not_to_the_plan():
     sheet = unit_sheet(sample("copper-creek"), "L1-1")
-    assert "== 4 SETTINGS, alone on the bench ============== order of work, steps 7 to 12 ==" in sheet
+    assert "== 4 SETTINGS, alone on the bench ============== order of work, steps 8 to 13 ==" in sheet
     assert " low battery " in sheet
 
 
@@ -522,3 +521,16 @@ def test_the_fullest_sheets_leave_room():
         sheet = unit_sheet(plan, "L2-2")
         assert "DOES NOT FIT" in sheet
         assert len(re.findall(r"page \d of \d", sheet)) == 2
+
+
+def test_a_stopped_order_of_work_ends_before_anything_is_landed():
+    """Nobody can go on by the paper of a plan that is wrong; the same plan without its stop goes on to the end."""
+    stopped, sound = planned({"storage.module.discharge_current": "1 A"}), sample("alder-farm")
+    assert (stopped.plan.standing, sound.plan.standing) == ("stopped", "cautions")
+    short, whole = steps_text(stopped), steps_text(sound)
+    assert "== DEAD TESTS ==" in short
+    assert "== THE PLAN IS STOPPED ==" in short
+    assert "== LAND ==" not in short
+    assert "== HAND OVER ==" not in short
+    assert "THE PLAN IS STOPPED" not in whole
+    assert whole.index("== LAND ==") < whole.index("== HAND OVER ==")

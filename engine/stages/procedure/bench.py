@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from engine.facts import CIRCUIT_KINDS
 from engine.quantities import shown
+from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site
+from engine.stages.switchgear import GearKind
 from engine.stages.units import UnitPlace
 from engine.tables.segregation import kept_by_practice
 from engine.tables.verification import limit
-from engine.text import clean
+from engine.text import clean, counted, listed
 
 # Those that destroy or overload something when they are wrong; the rest is read back too, from the sheet.
 _READ_BACK = ("phase", "role", "storage_mode", "charge_limit", "incoming_limit")
@@ -43,10 +46,17 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again.",
         limit("dead"),
         "Not dead: capacitors still charged (wait five minutes, measure again), or a source missing from your list. Find it, open it, lock it, prove dead again."
-        + (" Solar strings are live in daylight: leave their connectors apart." if site.facts.solar else ""),
+        f" {_never_dead(site)}",
         hold=True,
         hurt=True,
     )
+
+
+def _never_dead(site: Site) -> str:
+    """What no isolator makes dead, and how it is worked at."""
+    strings = ", and solar strings in daylight," if site.facts.solar else ""
+    apart = " String connectors stay apart." if site.facts.solar else ""
+    return f"The posts of a battery{strings} stay live whatever is open: insulated tools, gloves, face shield, the other pole covered, never alone.{apart}"
 
 
 def _sources(site: Site) -> list[str]:
@@ -63,11 +73,12 @@ def look(site: Site) -> Iterator[Draft]:
         "look",
         "set",
         f"{'Count the units. Read every plate' if site.several else 'Read the plate'}. Put the tag on {'each' if site.several else 'the'} unit and write its serial number on its sheet: {', '.join(tags)}.",
-        f"{len(tags)} units, all {model or 'the same model'}, same firmware; lead: {site.units.lead or 'not yet decided: the planner decides'}"
+        f"{len(tags)} units, all {model or 'the same model'}; lead: {site.units.lead or 'not yet decided: the planner decides'}"
         if site.several
         else f"1 unit, {model or 'the model that was ordered'}",
-        f"Another model{' or firmware: do not mix them' if site.several else ': do not hang it'}. Tell the planner.",
+        f"Another model: {'do not mix them' if site.several else 'do not hang it'}. Tell the planner.",
     )
+    yield from _goods(site)
     for bank in site.banks.banks:
         yield Draft(
             "look",
@@ -96,6 +107,32 @@ def look(site: Site) -> Iterator[Draft]:
         )
 
 
+def _goods(site: Site) -> Iterator[Draft]:
+    """No meter tells the rating of a breaker: it is read before it is mounted. A fuse is read when it is fitted."""
+    found: dict[str, list[Ends]] = {}
+    for ends in site.circuits.circuits:
+        for gear in site.switchgear.of(ends):
+            if gear.kind is not GearKind.FUSE:
+                more = "" if gear.kind in (GearKind.BREAKER, GearKind.THERE) or not gear.rating else " or more"
+                found.setdefault(f"{gear.rated}{more}, {counted(len(gear.poles), 'pole')}", []).append(ends)
+    if found:
+        yield Draft(
+            "look",
+            "set",
+            "Read every breaker, isolator and residual-current device before it is mounted, and write what it says beside its circuit.",
+            "; ".join(f"{_named(site, some)}: {rated}" for rated, some in found.items()),
+            "Another rating, curve or number of poles: it does not go in. One that is too large lets its cable burn.",
+            hold=True,
+        )
+
+
+def _named(site: Site, circuits: Sequence[Ends]) -> str:
+    """Circuits by name; those of all units by their kind."""
+    whole = {kind for kind in CIRCUIT_KINDS if (of := site.circuits.of(kind, common=False)) and set(of) <= set(circuits)}
+    names = [f"{kind} of every unit" for kind in CIRCUIT_KINDS if kind in whole]
+    return listed([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)], most=12)
+
+
 def bench(site: Site) -> Iterator[Draft]:
     """Each unit alone on its bench feed, from its earth to its empty capacitors."""
     for unit in site.units.units:
@@ -118,7 +155,7 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     yield Draft(
         "bench",
         tag,
-        "Bench lead with a fuse of 20 A or less. Voltmeter at its open end, before it touches the unit: red probe on the plus wire.",
+        "Bench lead with a fuse of 20 A or less, from a battery that is no part of the plant (write which: ______). Voltmeter at its open end, before it touches the unit: red probe on the plus wire.",
         f"plus sign, {window}" if window else "plus sign; voltage not computed: compare with the unit's plate",
         "Minus sign: the poles are swapped. Do not connect: a reversed battery destroys the unit at once.",
         hurt=True,
@@ -164,7 +201,8 @@ def _read_back(site: Site, tag: str) -> str:
         for name in _READ_BACK
         if site.incoming or name != "incoming_limit"
     ]
-    return ", ".join(told) + "; all others as on the sheet"
+    firmware = "; firmware ______, the same on every unit" if site.several else ""
+    return f"{', '.join(told)}; all others as on the sheet{firmware}"
 
 
 def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:

@@ -1,4 +1,4 @@
-"""Batteries matched, dead tests, everything landed with every isolator open, the chain, dead tests again."""
+"""Batteries matched, everything hung and pulled, dead tests, everything landed with every isolator open, dead tests again."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from engine.site.storage import LEAD_ACID
 from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
-from engine.tables.verification import array_insulation, chain_window, insulation, limit
-from engine.text import clean, counted
+from engine.tables.verification import array_insulation, insulation, limit
+from engine.text import counted
 
 
 def match(site: Site) -> Iterator[Draft]:
@@ -93,15 +93,35 @@ def _apart(site: Site) -> Iterator[Draft]:
     )
 
 
+def mount(site: Site) -> Iterator[Draft]:
+    """Everything hangs and every cable lies before anything is tested: what is moved later is tested again."""
+    yield Draft(
+        "mount",
+        "set",
+        f"Hang {'every unit' if site.several else 'the unit'} at its place on the drawing of the wall; two lift it. Fix boards{', bars' if site.several else ''}, isolators and fuse holders.",
+        f"{site.facts.metres(site.facts.clearance)} of free air round {'every unit' if site.several else 'the unit'}; nothing moves by hand",
+        "Less air: it runs hot and gives less. Hung elsewhere: the planner plans again, lengths and cables change.",
+        hurt=True,
+    )
+    yield Draft(
+        "mount",
+        "set",
+        "Pull every cable along its way on the drawing. Mark both ends of each conductor with its circuit and its pole. Land none.",
+        f"{counted(len(site.circuits.circuits), 'circuit')}; no end without a mark",
+        "An end without a mark: ring it out before you mark it. Colours do not tell.",
+    )
+
+
 def dead_tests(site: Site) -> Iterator[Draft]:
     """Cables only, before anything electronic is landed: an insulation tester destroys it."""
+    yield from _common_insulation(site)
     for unit in site.units.units:
         tag, sides = unit.tag, "load and incoming" if site.incoming else "load"
         damage = "Damp or damage. Find it; land nothing."
         yield Draft(
             "dead tests",
             tag,
-            f"Electronics unplugged. Insulation tester, {sides}: L and N to earth, L to N.",
+            f"Cables free at both ends. Insulation tester, {sides}: L and N to earth, L to N.",
             insulation("up to 500 V"),
             damage,
             hurt=True,
@@ -139,6 +159,25 @@ def dead_tests(site: Site) -> Iterator[Draft]:
     yield from _unbonded(site)
 
 
+def _common_insulation(site: Site) -> Iterator[Draft]:
+    """The circuits that serve the whole set or bank: surge devices and the bond lie between their conductors and earth, and would be tested too."""
+    for kinds, test in ((("load", "incoming"), "up to 500 V"), (("battery",), "SELV and PELV")):
+        if names := [ends.name for ends in _common(site) if ends.kind in kinds]:
+            out = " Surge devices and the neutral-earth link out (put back when they are landed)." if "load" in kinds else ""
+            yield Draft(
+                "dead tests",
+                "set",
+                f"Cables of {' and '.join(names)} free at both ends.{out} Insulation tester: every conductor to earth, and to every other.",
+                insulation(test),
+                "Damp or damage. Find it; land nothing.",
+                hurt=True,
+            )
+
+
+def _common(site: Site) -> list[Ends]:
+    return [ends for ends in site.circuits.circuits if ends.common and not ends.bond]
+
+
 def _unbonded(site: Site) -> Iterator[Draft]:
     """A bond would hide every other earth on its bank: the insulation is measured before it is landed."""
     for ends in site.bonds:
@@ -160,12 +199,14 @@ def _dead_side(bond: Ends) -> str:
 
 def land(site: Site) -> Iterator[Draft]:
     """Everything electronic is landed now, every isolator open and locked; the bond of an earthed pole behind every other earth."""
+    yield from _common_landed(site)
     unit_facts = site.facts.answers.unit
     dc, ac = (site.facts.told(f) if f else None for f in (site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")))
-    protective = ["its case", "LOAD PE", *(["INCOMING PE"] if site.incoming else [])]
+    protective = " and ".join(["LOAD PE", *(["INCOMING PE"] if site.incoming else [])])
     order = [
-        f"every earth ({', '.join(protective)})",
-        "battery (plus to plus, minus to minus)",
+        "the earth of its case",
+        protective,
+        "battery (plus to plus, minus to minus; through isolator and fuse holder, no fuse in it)",
         "load line and neutral",
         *(["solar"] if site.facts.solar else []),
         *(["incoming line and neutral"] if site.incoming else []),
@@ -175,13 +216,36 @@ def land(site: Site) -> Iterator[Draft]:
         yield Draft(
             "land",
             unit.tag,
-            f"Every isolator open and locked. Land {unit.tag} in this order: {', '.join(order)}. Torque tool; a paint mark on every screw you have torqued.",
-            f"battery {dc or 'torque: see the manual'}{stud}, AC {ac or 'torque: see the manual'}; every screw marked",
-            "No mark: torque it again. A screw that turns on and on: replace the terminal.",
+            # Once all earths are landed a missing one hides behind the others.
+            f"Every isolator open and locked. Land {unit.tag} in this order: {', '.join(order)}. Before {protective} {'is' if protective == 'LOAD PE' else 'are'} landed: ohmmeter from the free end to the case. Torque tool; a paint mark on every screw you have torqued.",
+            f"free ends {limit('continuity')}; battery {dc or 'torque: see the manual'}{stud}, AC {ac or 'torque: see the manual'}; every screw marked",
+            "A free end open: the earth of the case, or its own far end, is not landed. No mark: torque it again. A screw that turns on and on: replace the terminal.",
+            hold=True,
             hurt=True,
         )
     for ends in site.bonds:
         yield _bonded(site, ends)
+
+
+def _common_landed(site: Site) -> Iterator[Draft]:
+    """Those of the set first, each through what sits in it; a battery's posts last of all, for they are live."""
+    bar = f"torque as each device{' and bar' if site.several else ''} says; every screw marked"
+    mark = "No mark: torque it again. A screw that turns on and on: replace the terminal."
+    paint = "Torque tool; a paint mark on every screw you have torqued."
+    of_set = [_way(site, ends) for ends in _common(site) if ends.bank is None]
+    yield Draft("land", "set", f"Every isolator open and locked. Land in this order: {'; '.join(of_set)}. {paint}", bar, mark, hurt=True)
+    for bank in site.banks.banks:
+        if own := [ends for ends in _common(site) if ends.bank == bank.name]:
+            live = f" The posts of {bank.name} are live and come last." if any(ends.kind == "battery" for ends in own) else ""
+            do = f"No fuse in its holder, its isolator open. Land in this order: {'; '.join(_way(site, ends) for ends in own)}.{live} {paint}"
+            yield Draft("land", bank.name, do, bar, mark, hurt=True)
+
+
+def _way(site: Site, ends: Ends) -> str:
+    """From where to where a circuit goes, through what."""
+    through = [gear.kind.value for gear in site.switchgear.of(ends)]
+    by = f" through {' and '.join(through)}" if through else ""
+    return f"{ends.name} ({ends.start}{by}{f' to {ends.end}' if ends.end != ends.start else ''})"
 
 
 def _bonded(site: Site, bond: Ends) -> Draft:
@@ -202,46 +266,48 @@ def _bonded(site: Site, bond: Ends) -> Draft:
     )
 
 
-def chain(site: Site) -> Iterator[Draft]:
-    """Data last in: with a battery minus loose, the bus common carries battery current (T24)."""
-    if not site.several:
-        return
-    links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
-    links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
-    yield Draft(
-        "chain",
-        "chain",
-        "First pull at every battery minus lug: none is loose. Only then plug the links: "
-        + ("; ".join(links) + "." if links else "in the order the planner gives."),
-        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
-        "A minus lug moves: torque it before any link is plugged, or the data cable carries battery current. Taken out again: data first.",
-    )
-    ends = "; ".join(f"{clean(end.unit, 40)} {end.port or 'free port'}" for end in site.chain.terminators)
-    yield Draft(
-        "chain",
-        "chain",
-        f"Plug the terminators: {ends}.",
-        f"{counted(len(site.chain.terminators), 'terminator')}, none between",
-        "No free port there: the order is not that of the plan. Compare every link.",
-    )
-
-
 def dead_tests_again(site: Site) -> Iterator[Draft]:
     """What a wrong wire would destroy is found with an ohmmeter, while everything is dead."""
     for unit in site.units.units:
         yield from _continuity(site, unit)
+    yield from _common_runs(site)
     yield Draft(
         "dead tests again",
         "set",
-        f"Micro-ohmmeter across every battery lug{' and bar joint' if site.several else ''}. Write all readings down; take the mean of joints that are alike.",
-        limit("joint"),
+        f"Pull at every battery lug. Then micro-ohmmeter across each{' and across every bar joint' if site.several else ''}. Write all readings down; take the mean of joints that are alike.",
+        f"none moves; {limit('joint')}",
         "Above: the lug is loose or badly pressed. Take it apart, clean it, torque it, measure again.",
         hold=True,
+        hurt=True,
     )
     yield _second_bond(site)
     yield from _second_pole_bond(site)
-    if site.several:
-        yield from _bus(site)
+
+
+def _common_runs(site: Site) -> Iterator[Draft]:
+    """Lines swapped between a bar and what lies behind the isolator of the set: each unit's own run reads right all the same."""
+    if not site.several:
+        return
+    want = f"each line to its own and neutral to neutral {limit('continuity')}; every other pair open"
+    otherwise = "Lines swapped, or a neutral open, in the common run. Rewire; measure."
+    yield Draft(
+        "dead tests again",
+        "set",
+        f"Breakers of {site.consumers} off. Close the load isolator of the set. Ohmmeter from each load bar to each terminal behind the residual-current device, neutral too. Open it again, lock it.",
+        want,
+        otherwise,
+        hold=True,
+    )
+    if site.incoming:
+        yield Draft(
+            "dead tests again",
+            "set",
+            f"The {site.incoming_isolator} stays open and locked. Ohmmeter from each of its terminals on the side of the set to each incoming bar, neutral too.",
+            want,
+            otherwise,
+            hold=True,
+            hurt=True,
+        )
 
 
 def _second_bond(site: Site) -> Draft:
@@ -262,9 +328,12 @@ def _second_bond(site: Site) -> Draft:
     elif kind == "unit relay":
         do = (
             "The bond is a relay inside the units: there is no link to lift. Ask the maker whether it is open while a unit is off "
-            f"(write it here: ______). If it is not, or nobody knows, lift the neutral of every unit for this test. {site.off} {measured}"
+            f"(write it here: ______). If it is not, or nobody knows, lift the neutral of every unit for this test, and count them. {site.off} {measured} Land every neutral that was lifted, torque it; ohmmeter to its bar."
         )
-        want, more = "", " A relay that is closed while its unit is off reads the same."
+        want, more = (
+            f"; lifted neutrals, back again, {limit('continuity')}",
+            " A relay that is closed while its unit is off reads the same.",
+        )
     return Draft(
         "dead tests again",
         "set",
@@ -328,23 +397,11 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         tag,
         f"Ohmmeter: LOAD neutral to its {'bar' if site.several else 'board'}"
         + (
-            f"; INCOMING neutral to its {'bar' if site.several else 'board'}. Open and lock both isolators again."
+            f"; INCOMING neutral to its {'bar' if site.several else 'board'}; case to earth bar. Open and lock both isolators again."
             if site.incoming
-            else ". Open and lock its load isolator again."
+            else "; case to earth bar. Open and lock its load isolator again."
         ),
         want,
-        "Neutral open: loads would get near line voltage. Land it." if len(site.facts.phases) > 1 else "Neutral open. Land it.",
-        hold=True,
-    )
-
-
-def _bus(site: Site) -> Iterator[Draft]:
-    first, last = site.chain_ends
-    yield Draft(
-        "dead tests again",
-        "chain",
-        f"All units off. Ohmmeter across the data pair at the first end of the chain ({first}), then at the last end ({last}).",
-        f"{chain_window(site.chain.resistance)} at both ends",
-        "120 at both ends: a link is missing or broken, or a terminator is missing. 40 or less: one terminator too many. Near 0: the pair is shorted. No reading: no terminator. Anything else: not proven, find why.",
+        "Neutral or earth open. Land it.",
         hold=True,
     )

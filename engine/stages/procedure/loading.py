@@ -48,6 +48,7 @@ def loads(site: Site) -> Iterator[Draft]:
             "More: harmonics, or loads on other phases than planned. Switch off until the planner has looked.",
             hurt=True,
         )
+    yield _earth_current(site)
     yield from _lasting(site)
     if site.incoming:
         yield Draft(
@@ -58,6 +59,20 @@ def loads(site: Site) -> Iterator[Draft]:
             "Write down what dropped out. Open the incoming; the planner decides.",
             hurt=True,
         )
+
+
+def _earth_current(site: Site) -> Draft:
+    """A second bond lets the neutral's current part ways; a relay that closes only while its unit runs is found in no dead test."""
+    whose = "each unit" if site.several else "the unit"
+    return Draft(
+        "loads",
+        "set",
+        f"Earth-leakage clamp round all earth conductors of {whose} together, and round the neutral-earth link where there is one: loads off, then all that are on now.",
+        "no more with loads on than with them off, but for a few milliamperes",
+        "More: load current runs through earth. A second bond closes while a unit runs, or a neutral touches earth. Loads off; find it.",
+        hold=True,
+        hurt=True,
+    )
 
 
 def _carried(site: Site, phase: str) -> str:
@@ -101,7 +116,7 @@ def _lasting(site: Site) -> Iterator[Draft]:
     yield Draft(
         "loads",
         "set",
-        f"{start} an hour with all of that on; hand-held thermometer on every battery lug{', fuse and bar' if site.several else ' and fuse'}.",
+        f"{start} an hour with all of that on; hand-held thermometer on every battery lug, AC terminal{', fuse and bar' if site.several else ' and fuse'}.",
         f"{'no unit trips' if site.several else 'the unit does not trip'}; no joint more than a few degrees above its like",
         ("Trips: the motor needs a soft start, the planner decides. " if motor else "Trips: too much is on, the planner decides. ")
         + "A hot joint: everything off, make it again.",

@@ -10,8 +10,8 @@ from engine.stages.banks import BankPlace
 from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
-from engine.tables.verification import limit, trip_time
-from engine.text import clean, listed
+from engine.tables.verification import chain_window, limit, trip_time
+from engine.text import clean, counted, listed
 
 
 def battery(site: Site) -> Iterator[Draft]:
@@ -129,6 +129,51 @@ def _wait(site: Site) -> str:
     return f"Wait {math.ceil(charging.time.value)} s. " if charging else ""
 
 
+def chain(site: Site) -> Iterator[Draft]:
+    """Data last in, first out: behind the last battery isolator, for while a minus is open the bus common carries what it should (T24)."""
+    if site.several:
+        yield from _links(site)
+    for bank in site.banks.banks:
+        lead = next((lead for lead in site.chain.data if lead.bank == bank.name), None)
+        plugged = f" Plug its data lead into {lead.unit}, by the manual." if lead else ""
+        yield Draft(
+            "chain",
+            bank.name,
+            f"Fit the temperature sensor of {bank.name} to its pole or case, and plug it into a unit on {bank.name}, by the manual.{plugged}",
+            f"sensor{' and data lead' if lead else ''} of {bank.name} in place; no other bank's in a unit of {bank.name}",
+            "One is missing or too short: order it. Without it nothing watches the bank while it charges: do not charge it.",
+            hurt=True,
+        )
+
+
+def _links(site: Site) -> Iterator[Draft]:
+    links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
+    links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
+    yield Draft(
+        "chain",
+        "chain",
+        "All units off; every battery isolator closed, its reading right. Only then plug the links: "
+        + ("; ".join(links) + "." if links else "in the order the planner gives."),
+        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
+        "A battery isolator is still open: plug nothing, or the data cable carries battery current. From now on data comes out of a unit before its battery isolator is opened.",
+        hold=True,
+    )
+    first, last = site.chain_ends
+    ends = {clean(end.unit, 40): str(end.port or "free port") for end in site.chain.terminators}
+    window = chain_window(1)
+    for one, other, then in ((first, last, ""), (last, first, f" Then plug that of {first} again.")):
+        away = "" if one == first else f"Take the terminator of {first} out. "
+        yield Draft(
+            "chain",
+            "chain",
+            f"{away}Plug the terminator of {one}: {ends.get(one, 'free port')}. Ohmmeter across the data pair in the open port of {other}, pins by the manual.{then}",
+            f"{window}, with one terminator in"
+            + (f"; then {counted(len(site.chain.terminators), 'terminator')}, none between" if then else ""),
+            "No reading: a link is missing or broken, or the terminator is. 66 or less: one terminator too many, in a unit or a node. Near 0: the pair is shorted. Anything else: not proven, find why.",
+            hold=True,
+        )
+
+
 def power_up(site: Site) -> Iterator[Draft]:
     """Load and incoming still open: the units find each other, and say what they are."""
     count, lead = len(site.units.units), site.units.lead or "not yet known"
@@ -163,6 +208,17 @@ def power_up(site: Site) -> Iterator[Draft]:
             "Read display.",
             f"phase {unit.phase}, {role}{many}",
             f"{site.off} This one goes back to the bench.",
+            hold=True,
+        )
+    for bank in site.banks.banks:
+        managed = any(lead.bank == bank.name for lead in site.chain.data)
+        yield Draft(
+            "power up",
+            bank.name,
+            f"Read on the display of a unit on {bank.name} what it sees of the bank: voltage, temperature{', and the limits that the bank sends' if managed else ''}.",
+            f"{site.battery_window(bank.name)}; the temperature of the room"
+            + ("; charge and discharge limits, neither of them none" if managed else ""),
+            f"{site.off} The sensor{' or the data lead' if managed else ''} is not seen: plug it again, by the manual. Charge nothing before.",
             hold=True,
         )
 
@@ -206,13 +262,17 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
         do, want = f"unit side to the {unit.phase} bar", "below 2 V"
     else:
         do, want = f"the {unit.phase} bar to neutral", "0 V"
+    # A breaker that opens the neutral too leaves the unit afloat: its voltage to a bar would be anything, right or wrong.
+    opening = site.switchgear.rows[f"load {unit.tag}"][0]
+    afloat = site.several and "N" in opening.poles and (foreign is not None or bool(others(site.units, unit)))
+    joined, off = ("Fused lead from its neutral to the bar's. ", " Lead off, counted.") if afloat else ("", "")
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
-    cross = f"; unit side to the {foreign} bar" if foreign else ""
+    cross = f"; to the {foreign} bar" if foreign else ""
     reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
     return Draft(
         "voltages",
         unit.tag,
-        f"Its load isolator open. Voltmeter in turn: unit side to neutral; {do}{cross}.",
+        f"Its load isolator open. {joined}Voltmeter in turn: unit side to neutral; {do}{cross}.{off}",
         f"{site.around('output.voltage', 0.05)}; {want}{reads}",
         f"Do not close. {site.off} Read-back and dead tests again.",
         hold=True,
@@ -294,13 +354,24 @@ def solar(site: Site) -> Iterator[Draft]:
     if not site.facts.solar:
         return
     cold = site.strings.cold_voc
+    fuses = [gear for ends in site.circuits.of("solar", common=False) if (gear := site.switchgear.fuse(ends))]
+    if fuses:
+        yield Draft(
+            "solar",
+            "set",
+            "Solar isolators open, string connectors apart. Read each string fuse, then fit it.",
+            f"{fuses[0].rated}, in each pole of each string ({sum(gear.count * len(gear.poles) for gear in fuses)} of them)",
+            "Another rating or kind: do not fit it.",
+            hold=True,
+            hurt=True,
+        )
     for unit in site.units.units:
         yield Draft(
             "solar",
             unit.tag,
-            "Voltmeter at its open solar isolator: every string, red on plus.",
+            "Join its string connectors. Voltmeter at its open solar isolator: every string, red on plus.",
             f"plus sign, {f'at most {cold}' if cold else 'most voltage not computed: at most what the plate of the unit says'}, {limit('strings_alike')}",
-            "Minus sign: string reversed. Do not close. Swap it, all open.",
+            "Minus: reversed. Do not close; swap it.",
             hold=True,
             hurt=True,
         )
