@@ -11,12 +11,12 @@ from functools import partial
 
 import pytest
 
+from engine.sheets.chain_text import chain_text
 from engine.solvers.balance import balance
 from engine.stages.chain.bus import longest_bus
 from engine.tables import table
 from engine.tables.protection import dc_families
 from engine.tables.rules import rules
-from engine.sheets.chain_text import chain_text
 from tests.defence.sites import SOLAR, codes, found, routes, site
 from tests.defence.test_storage_and_solar import LEAD
 from wizard.interview import machines

@@ -43,10 +43,11 @@ def make_safe(site: Site) -> Iterator[Draft]:
     yield Draft(
         "make safe",
         "set",
-        "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again.",
+        "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again. "
+        + _never_dead(site),
         limit("dead"),
         "Not dead: capacitors still charged (wait five minutes, measure again), or a source missing from your list. Find it, open it, lock it, prove dead again."
-        f" {_never_dead(site)}",
+        + (" String connectors stay apart." if site.facts.solar else ""),
         hold=True,
         hurt=True,
     )
@@ -55,8 +56,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
 def _never_dead(site: Site) -> str:
     """What no isolator makes dead, and how it is worked at."""
     strings = ", and solar strings in daylight," if site.facts.solar else ""
-    apart = " String connectors stay apart." if site.facts.solar else ""
-    return f"The posts of a battery{strings} stay live whatever is open: insulated tools, gloves, face shield, the other pole covered, never alone.{apart}"
+    return f"The posts of a battery{strings} stay live whatever is open: insulated tools, gloves, face shield, the other pole covered, never alone."
 
 
 def _sources(site: Site) -> list[str]:

@@ -163,7 +163,7 @@ def _common_insulation(site: Site) -> Iterator[Draft]:
     """The circuits that serve the whole set or bank: surge devices and the bond lie between their conductors and earth, and would be tested too."""
     for kinds, test in ((("load", "incoming"), "up to 500 V"), (("battery",), "SELV and PELV")):
         if names := [ends.name for ends in _common(site) if ends.kind in kinds]:
-            out = " Surge devices and the neutral-earth link out (put back when they are landed)." if "load" in kinds else ""
+            out = " Surge devices and the neutral-earth link out." if "load" in kinds else ""
             yield Draft(
                 "dead tests",
                 "set",
@@ -233,12 +233,26 @@ def _common_landed(site: Site) -> Iterator[Draft]:
     mark = "No mark: torque it again. A screw that turns on and on: replace the terminal."
     paint = "Torque tool; a paint mark on every screw you have torqued."
     of_set = [_way(site, ends) for ends in _common(site) if ends.bank is None]
-    yield Draft("land", "set", f"Every isolator open and locked. Land in this order: {'; '.join(of_set)}. {paint}", bar, mark, hurt=True)
+    yield Draft(
+        "land",
+        "set",
+        f"Every isolator open and locked. Land in this order: {'; '.join(of_set)}. {_back(site)}{paint}",
+        bar,
+        mark,
+        hurt=True,
+    )
     for bank in site.banks.banks:
         if own := [ends for ends in _common(site) if ends.bank == bank.name]:
             live = f" The posts of {bank.name} are live and come last." if any(ends.kind == "battery" for ends in own) else ""
             do = f"No fuse in its holder, its isolator open. Land in this order: {'; '.join(_way(site, ends) for ends in own)}.{live} {paint}"
             yield Draft("land", bank.name, do, bar, mark, hurt=True)
+
+
+def _back(site: Site) -> str:
+    """What was taken out for the insulation test; the bond's own test follows."""
+    bond = site.switchgear.bond
+    link = " and the neutral-earth link" if bond and bond.name != "unit relay" else ""
+    return f"Put the surge devices{link} back. "
 
 
 def _way(site: Site, ends: Ends) -> str:

@@ -267,7 +267,7 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     afloat = site.several and "N" in opening.poles and (foreign is not None or bool(others(site.units, unit)))
     joined, off = ("Fused lead from its neutral to the bar's. ", " Lead off, counted.") if afloat else ("", "")
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
-    cross = f"; to the {foreign} bar" if foreign else ""
+    cross = f"; {'' if others(site.units, unit) else 'unit side '}to the {foreign} bar" if foreign else ""
     reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
     return Draft(
         "voltages",
