@@ -84,7 +84,11 @@ class Terminal:
 
     def send(self, text: str) -> None:
         """Characters, all at once."""
-        os.write(self._fd, text.encode())
+        self.bytes(text.encode())
+
+    def bytes(self, data: bytes) -> None:
+        """Bytes as they are, whatever they are."""
+        os.write(self._fd, data)
 
     def press(self, *keys: str) -> None:
         """Keys by name or as characters, all at once, as a slow link delivers them."""

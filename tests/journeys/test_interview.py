@@ -124,7 +124,35 @@ def test_a_rescue_never_overwrites_what_somebody_else_wrote(tmp_path: Path) -> N
         os.kill(t.pid, signal.SIGTERM)
         assert t.wait_exit() == 0
     assert (tmp_path / "mill.toml").read_text() == '[site]\nname = "Mill"\n'
-    assert "count = 3" in (tmp_path / "mill-2.toml").read_text()
+    assert "count = 3" in (tmp_path / "mill-rescued.toml").read_text()
+
+
+def test_a_rescue_leaves_the_file_and_its_plan_alone(tmp_path: Path) -> None:
+    """What is half typed when the line breaks stands beside the file, never in it."""
+    whole = (ROOT / "sample_sites/ridge-lodge/plan.toml").read_text()
+    (tmp_path / "lodge.toml").write_text(whole)
+    for name in ("lodge-rescued.toml", "lodge-rescued2.toml"):
+        with Terminal("lodge.toml", cwd=tmp_path) as t:
+            t.wait("A first plan")
+            t.press("down", "down", "backspace", "backspace", "backspace", "backspace", "1 kW")
+            t.wait("1 kW  ")
+            t.settle()
+            os.kill(t.pid, signal.SIGHUP)
+            assert t.wait_exit() == 0
+        assert (tmp_path / "lodge.toml").read_text() == whole
+        assert (tmp_path / name).exists()
+
+
+def test_a_byte_that_is_no_utf8_is_shown_and_ends_nothing(tmp_path: Path) -> None:
+    """0xB0 is a degree sign of a terminal that is set to Latin-1."""
+    with Terminal("mill.toml", cwd=tmp_path) as t:
+        t.wait("A first plan", "STOPPED by")
+        t.press("down", "3", "enter", "4")
+        t.bytes(b"\xb0")
+        t.press("0")
+        t.wait("4\N{REPLACEMENT CHARACTER}0")
+        t.press("up", "backspace", "2", "enter", "f2")
+        t.wait("Save")
 
 
 @pytest.mark.parametrize("env", [{"NO_COLOR": "1"}, {"TERM": "linux"}, {"TERM": "vt100"}], ids=str)

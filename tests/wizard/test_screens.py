@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import threading
+import tomllib
 from pathlib import Path
 
 import pytest
 from textual import events
 from textual.containers import VerticalScroll
+from textual.widgets import Input
 
 from wizard import interview
 from wizard.pages import PAGES
@@ -454,3 +456,61 @@ def test_a_text_is_cut_only_where_it_does_not_fit() -> None:
 
     assert cut("abcdef", 6) == "abcdef"
     assert cut("abcdefg", 6) == "abcd.."
+
+
+async def test_back_from_an_entry_the_list_stands_where_it_was(tmp_path: Path) -> None:
+    """Delete after a look at the second load takes the second one, not the first."""
+    path = tmp_path / "site.toml"
+    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
+    async with driving(Session.open(path)) as at:
+        page = next(page for page in PAGES if page.table and page.table.key == "loads")
+        await at.screen._open(page, "loads")
+        await at.press("down", "enter")
+        assert "Load 2" in at.text()
+        await at.press("escape", "delete")
+        assert [load["name"] for load in at.session.entries("loads")] == ["Lights", "Pump"]
+
+
+@pytest.mark.parametrize("name", ["~nobody-of-that-name/site.toml", "x" * 300, "a\0b"])
+async def test_a_name_that_no_file_can_have_is_asked_for_again(name: str) -> None:
+    async with driving() as at:
+        await at.press("f2")
+        line = at.app.screen.query_one(Input)
+        line.value = name
+        await at.press("enter")
+        assert "No file can have the name" in at.text()
+        await at.press("escape")
+        assert "NOT SAVED" not in at.text()
+
+
+async def test_a_save_from_any_page_renews_the_plan_that_the_file_held(tmp_path: Path) -> None:
+    """A plan is never dropped unasked; a file without one gets a draft, but for the review."""
+    path = tmp_path / "site.toml"
+    path.write_text("[set]\ncount = 2\n", encoding="utf-8")
+    async with driving(Session.open(path)) as at:
+        await at.press("f2")
+        await at.pilot.pause(0.3)
+        assert "[plan]" not in path.read_text(encoding="utf-8")
+    session = Session.open(path)
+    session.save(path, planning.planned_for(session).plan)
+    first = path.read_text(encoding="utf-8")
+    async with driving(Session.open(path)) as at:
+        await at.press("down", "backspace")
+        await at.answer("3")
+        await at.press("f2")
+        for _ in range(100):
+            await at.pilot.pause(0.05)
+            if "Saved" in at.line("#status"):
+                break
+        assert "Saved answers and plan" in at.line("#status")
+    now = path.read_text(encoding="utf-8")
+    assert now != first
+    assert tomllib.loads(now)["plan"]["revision"] == Session.open(path).revision
+
+
+async def test_a_line_that_is_gone_keeps_nobody_waiting() -> None:
+    """A page may turn while a plan that comes lays the lines out anew: what is taken off the screen answers no more."""
+    async with driving() as at:
+        line = at.screen.query(Line).first()
+        await line.remove()
+        await asyncio.wait_for(frame._arrival(line), 2)

@@ -14,6 +14,7 @@ from textual.scrollbar import ScrollBar
 
 from engine.files.problems import Unreadable
 from engine.text import clean
+from wizard.output.driver import Driver
 from wizard.screens.interview import InterviewScreen
 from wizard.screens.widgets.scrollbar import PlainBar
 from wizard.session import Session
@@ -29,7 +30,7 @@ class Wizard(App[int]):
 
     def __init__(self, session: Session) -> None:
         # The terminal's own sixteen colours, as its owner wants them. Said here already: Textual looks at it once, for NO_COLOR.
-        super().__init__(ansi_color=True)
+        super().__init__(driver_class=Driver, ansi_color=True)
         self.theme = "ansi-dark"
         ScrollBar.renderer = PlainBar
         self._interview = InterviewScreen(session)

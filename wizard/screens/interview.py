@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -40,6 +41,9 @@ from wizard.session import Session
 
 if TYPE_CHECKING:
     from engine.planner import Planned
+
+
+_LATEST = 1.0  # seconds that a line may take over its keys: far more than it ever does
 
 
 class Body(VerticalScroll, can_focus=False, inherit_bindings=False):
@@ -162,7 +166,10 @@ class InterviewScreen(Saving):
     async def action_up(self) -> None:
         """From an entry back to its list. Escape never drops anything."""
         if isinstance(self._body, Entry):
-            await self._open(self._page, self._body.table.key)
+            table, place = self._body.table, self._body.place
+            await self._open(self._page, table.key)
+            for entries in self.query(Entries):
+                entries.highlighted = place
 
     def action_steer(self, step: int) -> None:
         """Up or down: within a list or a drawing, else to the question before or after."""
@@ -377,8 +384,8 @@ class InterviewScreen(Saving):
 
     @property
     def with_plan(self) -> bool:
-        """A save from the review writes the plan, from every other page a draft."""
-        return self._page.name == "review"
+        """A save from the review writes the plan, from every other page a draft; but a plan that the file held is made anew, never dropped."""
+        return self._page.name == "review" or (self.session.origin is not None and "plan" in self.session.origin.document)
 
     def say(self, text: str) -> None:
         """Say something in the status line, before what stops the plan, until another question has the focus."""
@@ -402,7 +409,8 @@ class InterviewScreen(Saving):
 
 
 async def _arrival(line: Line) -> None:
-    """Until a line has done all the keys that were sent to it."""
+    """Until a line has done all the keys that were sent to it. One that is being taken off the screen does nothing any more."""
     arrived = asyncio.Event()
-    line.call_later(arrived.set)
-    await arrived.wait()
+    if line.is_attached and line.call_later(arrived.set):
+        with suppress(TimeoutError):
+            await asyncio.wait_for(arrived.wait(), _LATEST)

@@ -24,13 +24,16 @@ _CHOICES = (("other", "Save under another name"), ("over", "Save over it all the
 
 async def ask_where(app: App[Any], session: Session) -> Path | None:
     """The file to save to, after everything was asked that must be; None where it shall not be saved. Runs in a worker."""
-    path = session.path
+    path, told = session.path, ""
     while True:
         if path is None:
-            named = await app.push_screen_wait(AskText("Save under which name?", str(session.path or "site.toml")))
+            named = await app.push_screen_wait(AskText(f"{told}Save under which name?", str(session.path or "site.toml")))
             if named is None:
                 return None
             path = _path(named)
+            if path is None:
+                told = f"No file can have the name {clean(named, 60)}. "
+                continue
         warning = session.in_the_way(path)
         if warning is None and session.loses_comments and path == session.path:
             warning = "Comments that somebody wrote in this file are lost by saving from here."
@@ -44,8 +47,16 @@ async def ask_where(app: App[Any], session: Session) -> Path | None:
         path = None
 
 
-def _path(typed: str) -> Path:
-    return Path(typed).expanduser()
+def _path(typed: str) -> Path | None:
+    """The file that somebody means; None where there can be none of that name (a home that nobody has, a name too long)."""
+    try:
+        path = Path(typed).expanduser()
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError, PermissionError):
+        return path  # what is wrong with that, if anything, writing says
+    except (OSError, RuntimeError, ValueError):
+        return None
+    return path
 
 
 class Saving(Planning):
@@ -131,12 +142,15 @@ class Saving(Planning):
 
 
 def _rescue(session: Session) -> Path | None:
-    """Save a draft where nobody can be asked: to its own file, or beside it if somebody else changed that. Where; None where it failed."""
+    """Save a draft where nobody can be asked: beside a file that is there, never over it. Where; None where it failed.
+
+    What was being typed counts, finished or not, so it must not stand where a plan stood, or what somebody meant.
+    """
     path = own = session.path or Path("site.toml")
-    number = 1
-    while session.in_the_way(path):
+    number = 0
+    while path.exists():
         number += 1
-        path = own.with_name(f"{own.stem}-{number}.toml")
+        path = own.with_name(f"{own.stem}-rescued{number if number > 1 else ''}.toml")
     try:
         session.save(path)
     except OSError:
