@@ -25,6 +25,8 @@ from engine.workings import Figure, answered, assumed
 
 P = TypeVar("P", bound=Part)
 
+InsteadKey = Literal["storage.bank.feed", "routes[].method"]
+
 CIRCUIT_KINDS: tuple[Carries, ...] = ("battery", "load", "incoming", "solar", "earth", "comms")
 _LAID: tuple[RouteWord, ...] = ("method", "insulation", "metal")
 
@@ -36,6 +38,15 @@ class Assumed:
     key: str
     value: str
     why: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Instead:
+    """A value that is taken where nothing would do with the one that is assumed, and what it means."""
+
+    value: str
+    means: str
     source: str
 
 
@@ -174,6 +185,21 @@ class Facts:
         )
         kind = KINDS[str(row["kind"])]
         return assumed(key, read(kind, str(row["value"])), kind.unit, str(row["why"]), str(row["source"]))
+
+    def assumes(self, key: str) -> bool:
+        """Whether nobody answered that key and it was taken."""
+        return any(taken.key == key for taken in self.assumed)
+
+    def assumes_method(self, carries: Carries, to: str | None) -> bool:
+        """Whether nobody answered how a circuit is laid."""
+        said = (r.method for r in self.answers.routes if r.carries == carries and r.to in (None, to))
+        return (carries, "method") in self.of_kinds and not any(said)
+
+    def instead(self, key: InsteadKey) -> tuple[Instead, ...]:
+        """What is taken instead of an assumed value where nothing would do with it, in the order in which it is tried (S31)."""
+        found = table("instead")
+        rows = (row for row in found.rows if row["key"] == key and row["rules"] in (None, self.rules))
+        return tuple(Instead(str(row["value"]), str(row["means"]), found.told) for row in rows)
 
     def load(self, key: str, name: LoadQuantity) -> Figure | None:
         """One quantity of the load of that key."""

@@ -188,7 +188,7 @@ def _planned(
     # Each once, where it is first met: so a plan's own figure has the last word on its key, for it comes after those that went into it.
     each = {id(figure): figure for name in vars(parts) for figure in within[name][1]}
     figures = {figure.key: figure for figure in each.values()}
-    taken = {a.key: a for a in (*facts.assumed, *parts.circuits.assumed, *parts.wall.assumed)} | {
+    taken = {a.key: a for a in (*facts.assumed, *_taken_by(parts))} | {
         f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
     }
     # What was taken for a kind of circuit, and is answered for each one of it, is no figure of this plan.
@@ -210,6 +210,12 @@ def _planned(
     digest = digest_of({name: text for name, text in texts.items() if text != _NOTHING})
     made_of = {name: section.rows for name, section in sections.items()}
     return Planned(facts, parts, findings, Plan(made_with=made_with, digest=digest, **rows, **made_of), figures, assumed)
+
+
+def _taken_by(parts: Parts) -> Iterator[Assumed]:
+    """What stages took; a later one has the last word on a key."""
+    for part in (parts.banks, parts.storage, parts.circuits, parts.wall, parts.conductors):
+        yield from part.assumed
 
 
 _NOTHING = "null"  # what does not apply is left out

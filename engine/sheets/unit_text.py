@@ -317,7 +317,7 @@ def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
             )
     if not found:
         yield " No chain is computed: plug nothing; the planner decides the order."
-    lead = next((link.bank for link in planned.facts.answers.storage.links if link.unit == unit.tag), None)
+    lead = next((link.bank for link in planned.parts.banks.links if link.unit == unit.tag), None)
     if lead:
         yield from _box(f"Data lead of bank {lead} into the port for battery data.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
@@ -28,6 +29,7 @@ from engine.tables.bounds import most
 Connection = Literal["common-bank", "bank-per-phase", "bank-per-unit"]
 Chemistry = Literal["lfp", "nmc", "flooded", "agm", "gel"]
 Feed = Literal["diagonal", "one end", "bar"]
+FEEDS: Mapping[str, Feed] = {"diagonal": "diagonal", "one end": "one end", "bar": "bar"}
 LEAD_ACID: tuple[Chemistry, ...] = ("flooded", "agm", "gel")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Literal
 
-from engine.facts import Facts
+from engine.facts import Assumed, Facts
 from engine.findings import Finding, caution, stop
 from engine.frozen import dataclass
 from engine.stages.units import Units
@@ -22,13 +22,26 @@ class BankPlace:
 
 
 @dataclass(frozen=True)
+class DataLink:
+    """A data cable from a managed bank to a unit."""
+
+    bank: str
+    unit: str
+
+
+@dataclass(frozen=True)
 class Banks:
-    """Which unit is on which bank. `traced`: by hand, from what is wired, rather than planned."""
+    """Which unit is on which bank. `traced`: by hand, from what is wired, rather than planned.
+
+    `links` are the data cables of managed banks, as answered or, where nobody said, as `assumed`.
+    """
 
     banks: tuple[BankPlace, ...]
     bank_of: Mapping[str, str | None]
     mode: Mode | None
     traced: bool
+    links: tuple[DataLink, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
 
 
 def banks(*, facts: Facts, units: Units) -> tuple[Banks, list[Finding]]:
@@ -41,9 +54,23 @@ def banks(*, facts: Facts, units: Units) -> tuple[Banks, list[Finding]]:
     of: dict[str, str | None] = {tag: storage.wired.get(tag) for tag in units.tags} if traced else dict(planned)
     names = sorted({bank for bank in of.values() if bank}, key=lambda name: int(name[1:]))
     mode: Mode | None = None if not names else "common" if len(names) == 1 else "separate"
-    placed = Banks(tuple(BankPlace(n, tuple(t for t in units.tags if of[t] == n)) for n in names), of, mode, traced)
+    feeding = tuple(BankPlace(n, tuple(t for t in units.tags if of[t] == n)) for n in names)
+    answered = tuple(DataLink(link.bank, link.unit) for link in storage.links if link.bank and link.unit)
+    proposed = tuple(_proposed(units, bank) for bank in feeding if storage.managed and bank.name not in {link.bank for link in answered})
+    placed = Banks(feeding, of, mode, traced, (*answered, *proposed), tuple(_told(link) for link in proposed))
     findings = [*_unanswered(facts), *_wiring(facts, units, placed, planned), *_management(facts, placed)]
     return placed, findings
+
+
+def _proposed(units: Units, bank: BankPlace) -> DataLink:
+    """A bank speaks to the lead where that is on it, else to its first unit."""
+    return DataLink(bank.name, units.lead if units.lead in bank.units else bank.units[0])
+
+
+def _told(link: DataLink) -> Assumed:
+    return Assumed(
+        f"storage.links[{link.bank}].unit", link.unit, "a managed bank speaks to one of its units", "T15, common practice, no source"
+    )
 
 
 def _planned(connection: str | None, units: Units) -> dict[str, str | None]:
@@ -138,19 +165,19 @@ def _management(facts: Facts, placed: Banks) -> Iterator[Finding]:
     if not storage.managed:
         return
     links: dict[str, list[str]] = {}
-    for link in storage.links:
-        if link.bank and link.unit:
-            links.setdefault(link.bank, []).append(link.unit)
+    for link in placed.links:
+        links.setdefault(link.bank, []).append(link.unit)
+    proposed = {taken.key for taken in placed.assumed}
     for bank in placed.banks:
-        to = links.pop(bank.name, [])
+        to = links.pop(bank.name)
         about = f"storage.links[{bank.name}]"
-        if not to:
-            yield stop(
+        if f"{about}.unit" in proposed:
+            yield caution(
                 "bank-without-link",
                 about,
-                f"Bank {bank.name} is managed but has no data link to one of its units ({', '.join(bank.units)}).",
-                f'Plan one data cable from {bank.name} to {bank.units[0]} and write it down: [[storage.links]] bank = "{bank.name}", unit = "{bank.units[0]}".',
-                "T15",
+                f"Bank {bank.name} is managed, and nobody said which of its units ({', '.join(bank.units)}) its data cable goes to: {to[0]} is planned. CONFIRM.",
+                f'See in its manual where it speaks to, and write it down: [[storage.links]] bank = "{bank.name}", unit = "{to[0]}". Without that cable nothing may charge it.',
+                "T15, S31",
             )
         elif len(to) > 1:
             yield stop(

@@ -109,7 +109,7 @@ def circuits(*, facts: Facts, units: Units, banks: Banks) -> tuple[Circuits, lis
     earths of the banks' own cases where one of their poles is earthed (S30).
     """
     found = (*_earth(facts, units, banks), *_battery(units, banks), *_load(facts, units), *_solar(facts, units), *_incoming(facts, units))
-    ends = _ends(facts, units, banks, found)
+    ends = _ends(units, banks, found)
     return Circuits(found, tuple(_assumed(facts, ends)), _spots(units, banks, found)), [
         *_routes(facts, ends),
         *_contradictions(facts, ends),
@@ -201,13 +201,13 @@ _ALIKE = 0.6  # likeness from which on a name may be a slip of another
 _OF_ALL = ("lane", "containment")  # what is answered for the data cables together
 
 
-def _ends(facts: Facts, units: Units, banks: Banks, circuits: Sequence[Ends]) -> Mapping[Carries, tuple[str, ...]]:
+def _ends(units: Units, banks: Banks, circuits: Sequence[Ends]) -> Mapping[Carries, tuple[str, ...]]:
     """What `routes.to` may name, by kind; no kind whose circuits hang on what is not answered yet.
 
     A data cable is known by the unit further along the chain, or by its bank.
     """
     found = {kind: [ends.to for ends in circuits if ends.kind == kind] for kind in CIRCUIT_KINDS if kind != "battery" or banks.banks}
-    joined = {link.bank for link in facts.answers.storage.links}
+    joined = {link.bank for link in banks.links}
     found["comms"] = [tag for tag in units.tags if tag != (units.lead or units.tags[0])]
     found["comms"] += [bank.name for bank in banks.banks if bank.name in joined]
     return {kind: tuple(dict.fromkeys(names)) for kind, names in found.items()} if units.units else {}

@@ -100,7 +100,7 @@ BANKS = [
     Twin(STOP, "unit-without-bank", {"storage.wired": {"L1-1": "B1", "L2-1": "B1"}}, {"storage.wired": TRACED}),
     Twin(STOP, "wiring-contradicts-connection", {"storage.connection": "bank-per-unit"}, {"storage.connection": "common-bank"}),
     Twin(STOP, "lithium-unmanaged", {"storage.managed": False}, {"storage.managed": True}),
-    Twin(STOP, "bank-without-link", {"storage.links": []}, {"storage.links": [LINK]}),
+    Twin(CAUTION, "bank-without-link", {"storage.links": []}, {"storage.links": [LINK]}),
     Twin(STOP, "bank-with-two-links", {"storage.links": [LINK, {"bank": "B1", "unit": "L2-1"}]}, {"storage.links": [LINK]}),
     Twin(STOP, "link-to-other-bank", PER_UNIT | {"storage.links": [{"bank": "B1", "unit": "L2-1"}]}, {"storage.links": [LINK]}),
     Twin(STOP, "link-of-unknown-bank", {"storage.links": [LINK, {"bank": "B9", "unit": "L2-1"}]}, {"storage.links": [LINK]}),
@@ -140,7 +140,16 @@ STORAGE = [
         {"storage.module.cells": None, "storage.module.voltage": "49.6 V", "storage.module.absorption": None},
         {"storage.module.voltage": "51.2 V"},
     ),
-    Twin(STOP, "bank-below-set", {"storage.module.discharge_current": "20 A"}, {"storage.module.discharge_current": "100 A"}),
+    # 5 kW / (0.93 x 46 V) = 116.9 A; six strings of 19 A from a bar would give 114 A.
+    Twin(STOP, "bank-below-set", {"storage.module.discharge_current": "19 A"}, {"storage.module.discharge_current": "100 A"}),
+    # 90 % is assumed: 120.8 A; without losses 108.7 A, and 6 x 19 A = 114 A from a bar do.
+    Twin(
+        CAUTION,
+        "bank-below-set",
+        {"storage.module.discharge_current": "19 A", "storage.bank.feed": "bar", "unit.efficiency": None},
+        {"unit.efficiency": 0.96},
+    ),
+    Twin(CAUTION, "feed-assumed", {"storage.module.discharge_current": "20 A"}, {"storage.bank.feed": "bar"}),
     # 2 kWh a day are 83 W; the bank holds 6 x 5.12 kWh x 0.8 = 24.6 kWh, 274 h at 93 %.
     Twin(CAUTION, "autonomy-short", {"loads": [load()], "storage.autonomy": "280 h"}, {"storage.autonomy": "270 h"}),
     Twin(CAUTION, "strings-share-unevenly", {}, {"storage.bank.feed": "bar"}),
@@ -224,7 +233,8 @@ CURRENTS = [
 ]
 CONDUCTORS = [
     Twin(STOP, "ambient-above-insulation", {"site.ambient_max": "66 degC"}, {"site.ambient_max": "60 degC"}),
-    Twin(STOP, "grouping-beyond-table", {"routes": [route("load", grouped=21)]}, {"routes": [route("load", grouped=20)]}),
+    Twin(STOP, "grouping-beyond-table", {"routes": [route("load", grouped=21, method="B2")]}, {"routes": [route("load", grouped=20, method="B2")]}),
+    Twin(CAUTION, "method-assumed", {"routes": [route("load", grouped=21)]}, {"routes": [route("load", grouped=20)]}),
     Twin(STOP, "no-conductor-will-do", {"routes": [route("battery", length="900 m")]}, {"routes": [route("battery", length="9 m")]}),
     Twin(
         CAUTION,

@@ -9,13 +9,20 @@ from engine.files.digest import doubts
 from engine.files.emit import plan_document
 from engine.files.problems import Unreadable
 from engine.files.read import parse
+from engine.planner import Planned
 from engine.sheets.papers import papers
+from engine.sheets.unit_text import unit_sheet
 from engine.tables.rules import rules
 from tests.conftest import ROOT
 from tests.defence.twins import ONE, WEAK, Changes, circuit, codes, hung, load, planned, route
 from tests.engine.paper_sites import set_of
 
 EARTHED = {"storage.earthed": "minus"}
+
+
+def told_as(plan: Planned, level: str) -> set[str]:
+    """The codes of a plan's findings of one level."""
+    return {finding.code for finding in plan.findings if finding.level.value == level}
 
 
 @pytest.mark.parametrize(("earthed", "poles", "pole"), [("minus", 1, "plus"), ("plus", 1, "minus"), ("none", 2, None), (None, 2, None)])
@@ -69,6 +76,56 @@ def test_s31_an_assumed_wall_grows_and_an_answered_one_stops() -> None:
     assert "wall-assumed" in codes(crowd)
     assert not {"no-room-on-the-wall", "off-the-wall"} & codes(crowd)
     assert "no-room-on-the-wall" in codes(crowd | {"wall.width": "2 m", "wall.height": "2.4 m"})
+
+
+def test_s31_a_managed_bank_is_planned_with_its_data_link() -> None:
+    """S31: to the lead where that is on the bank, else to its first unit; as a caution, on the sheet, and listed as assumed."""
+    split = {"storage.connection": "bank-per-unit", "storage.wired": {"L1-1": "B1", "L2-1": "B2", "L3-1": "B3"}, "set.lead": "L2-1"}
+    one, three = planned({"storage.links": [], "set.lead": "L2-1"}), planned(split | {"storage.links": [{"bank": "B3", "unit": "L3-1"}]})
+    assert [(link.bank, link.unit) for link in one.parts.banks.links] == [("B1", "L2-1")]
+    assert [(link.bank, link.unit) for link in three.parts.banks.links] == [("B3", "L3-1"), ("B1", "L1-1"), ("B2", "L2-1")]
+    assert ("storage.links[B1].unit", "L2-1") in {(taken.key, taken.value) for taken in one.assumed}
+    assert "bank-without-link" not in told_as(one, "stop")
+    assert "bank-without-link" in told_as(one, "caution")
+    assert "Data lead of bank B1" in unit_sheet(one, "L2-1")
+    assert any(line.item == "data lead" and line.goes_to == ("B1 > L2-1",) for line in one.parts.bill.lines)
+
+
+def test_s31_an_assumed_feed_gives_way_to_one_that_carries() -> None:
+    """S31: the busiest of six strings of 6 mohm (12 stated, halved) with joints of 0.5 mohm carries 1 / 2.943 from one end, 1 / 4.836 diagonally
+    (nodal solution, tests/published), 1 / 6 from a bar. Three units draw 350.6 A: a string must give 119.2, 72.5 or 58.4 A."""
+
+    def fed(changes: Changes) -> tuple[str, str, set[str]]:
+        plan = planned(changes)
+        taken = {one.key: one.value for one in plan.assumed}
+        return plan.parts.storage.banks[0].feed, taken.get("storage.bank.feed", "answered"), told_as(plan, "caution") & {"feed-assumed"}
+
+    joint: Changes = {"storage.bank.joint_resistance": "0.5 mohm"}
+    assert fed(joint | {"storage.module.discharge_current": "120 A"}) == ("one end", "one end", set())
+    assert fed(joint | {"storage.module.discharge_current": "118 A"}) == ("diagonal", "diagonal", {"feed-assumed"})
+    assert fed(joint | {"storage.module.discharge_current": "73 A"}) == ("diagonal", "diagonal", {"feed-assumed"})
+    assert fed(joint | {"storage.module.discharge_current": "60 A"}) == ("bar", "bar", {"feed-assumed"})
+    assert fed(joint | {"storage.module.discharge_current": "60 A", "storage.bank.feed": "one end"}) == ("one end", "answered", set())
+    # Nothing does: the assumption stands, and the plan stops.
+    assert fed(joint | {"storage.module.discharge_current": "20 A"}) == ("one end", "one end", set())
+    assert "bank-below-set" in told_as(planned({"storage.module.discharge_current": "20 A"}), "stop")
+
+
+def test_s31_an_assumed_method_gives_way_to_one_that_carries() -> None:
+    """S31: 34 kW draw 973 A. In conduit four of 300 mm2 carry 891 A (S12); clipped to the wall they do, and the sheath says so too."""
+    drawn: Changes = {"unit.real_power": "34 kW", "unit.apparent_power": "34 kVA"}
+    plan = planned(ONE | drawn)
+    [told] = [f for f in plan.findings if f.code == "method-assumed"]
+    assert (told.level.value, told.about) == ("caution", "routes[battery].method")
+    assert "As method B2 none would do, so they are planned as method C" in told.text
+    assert ("routes[battery].method", "C") in {(taken.key, taken.value) for taken in plan.assumed}
+    assert not told_as(plan, "stop") & {"no-conductor-will-do"}
+    row = circuit(ONE | drawn, "battery L1-1")
+    assert row.conductor is not None
+    answered = circuit(ONE | drawn | {"routes": [route("battery", method="C")]}, "battery L1-1")
+    assert (row.conductor, row.parallel, row.voltage_class, row.device) == (answered.conductor, answered.parallel, answered.voltage_class, answered.device)
+    # What was answered is never exchanged.
+    assert "no-conductor-will-do" in told_as(planned(ONE | drawn | {"routes": [route("battery", method="B2")]}), "stop")
 
 
 def test_s31_nothing_that_was_assumed_stops_a_plan() -> None:

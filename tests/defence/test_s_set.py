@@ -128,7 +128,7 @@ def test_s25_autonomy_is_over_the_mean_of_the_day_and_over_the_rated_load() -> N
 
 
 LEVELS = {
-    "stop": ("start-above-surge", "bank-below-set", "cold-voc-above-limit", "phase-without-unit"),
+    "stop": ("start-above-surge", "cold-voc-above-limit", "phase-without-unit"),
     # T8, T10, T11, T14, T16, T18, T19 and the hot voltage.
     "caution": (
         "breaker-above-transfer",

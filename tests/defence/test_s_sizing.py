@@ -306,8 +306,9 @@ def test_s12_each_parallel_conductor_counts_in_the_grouping() -> None:
 def test_s12_at_most_four_conductors() -> None:
     """S12: four of 300 mm2 in the air have 4 x 783 x 0.91 x 0.77 = 2195 A; in conduit 4 x 394 x 0.87 x 0.65 = 891 A, and no more are laid."""
     drawn = {"unit.real_power": "34 kW", "unit.apparent_power": "34 kVA"}  # 973 A, a 1000 A fuse, I2 / 1.45 1103 A
-    assert circuit(ONE | drawn, "battery L1-1").conductor is None
-    [told] = [f for f in planned(ONE | drawn).findings if f.code == "no-conductor-will-do"]
+    conduit = ONE | drawn | {"routes": [route("battery", method="B2")]}
+    assert circuit(conduit, "battery L1-1").conductor is None
+    [told] = [f for f in planned(conduit).findings if f.code == "no-conductor-will-do"]
     assert "even 4 x 300 mm2 of copper fails" in told.text
     assert "where at least 973.4 A is wanted" in told.text
     free = circuit(ONE | drawn | {"routes": FREE}, "battery L1-1")

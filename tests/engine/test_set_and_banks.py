@@ -83,7 +83,6 @@ MANAGED = WIRED + 'chemistry = "lfp"\nmanaged = true\n'
 
 
 @pytest.mark.parametrize(("links", "code"), [
-    ("", "bank-without-link"),
     ('[[storage.links]]\nbank = "B1"\nunit = "L1-1"\n[[storage.links]]\nbank = "B1"\nunit = "L2-1"\n', "bank-with-two-links"),
     ('[[storage.links]]\nbank = "B1"\nunit = "L1-2"\n', "link-to-other-bank"),
     ('[[storage.links]]\nbank = "B1"\nunit = "L1-1"\n[[storage.links]]\nbank = "B7"\nunit = "L1-1"\n', "link-of-unknown-bank"),

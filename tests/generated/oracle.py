@@ -215,13 +215,16 @@ class _Site:
         self.circuits = {row.name: row for row in self.plan.circuits}
         self.series, self.parallel = a.storage.bank.series or 1, a.storage.bank.parallel or 1
         self.efficiency = a.unit.efficiency or 0.9
+        # What the plan says that it took where nobody answered, as far as it says so by a caution too (S31).
+        told = {row.about for row in self.plan.findings if row.code in ("method-assumed", "feed-assumed")}
+        self.taken = {row.key: row.value for row in self.plan.assumed if row.key in told}
         self.sums = self._sums()
 
     def route(self, kind: str, to: str, word: str) -> Any:
         """What was answered for a circuit, the nearer answer first."""
         said = [r for r in self.answers.routes if r.carries == kind and getattr(r, word) is not None]
         own = [getattr(r, word) for r in said if r.to == to] or [getattr(r, word) for r in said if r.to is None]
-        return own[-1] if own else {"method": "B2", "insulation": "pvc", "metal": "copper"}.get(word)
+        return own[-1] if own else self.taken.get(f"routes[{kind}].{word}") or {"method": "B2", "insulation": "pvc", "metal": "copper"}.get(word)
 
     def to(self, row: Any) -> str:
         """The unit, bank or place that a circuit is named after."""
@@ -585,7 +588,7 @@ def _banks(site: _Site) -> Iterator[Broken]:
             joint = 0.2e-3 if bank.joint_resistance is None else bank.joint_resistance
             ohms = [stated * site.series, *([module.absorption / short * site.series] if short and module.absorption else [])]
             # The lower resistance shares worst; a short-circuit current may say a still higher one, which shares better.
-            share = largest_share(site.parallel, max(ohms), joint, bank.feed or "one end")
+            share = largest_share(site.parallel, max(ohms), joint, bank.feed or site.taken.get("storage.bank.feed", "one end"))
             most = module.charge_current / share
             if limit and limit > most * _NEAR:
                 yield Broken("bank charged above its modules", f"{row.name}: {row.charge_limit} where {most:.4g} A")

@@ -32,7 +32,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     power = ground(facts, wall)
     grid = power.grid(wall.lanes["comms"])
     tags = sorted(units.tags, key=lambda tag: tag != units.lead)
-    data = _data_links(facts, units, banks)
+    data = _data_links(units, banks)
     inside = facts.route_figure("comms", None, "extra")
     extra = inside.value if inside else 0.0
     found = _ordered(grid, tags, _most(facts, extra))
@@ -164,14 +164,10 @@ def _kept_clear(clear: Sequence[Clearance]) -> tuple[Figure | None, Figure | Non
     return closest, beside, chosen("plan.chain.crossings", times, "1", "power cables crossed at right angles", "T23: counted on the routes")
 
 
-def _data_links(facts: Facts, units: Units, banks: Banks) -> list[tuple[str, str]]:
+def _data_links(units: Units, banks: Banks) -> list[tuple[str, str]]:
     """Banks and the units that their data cables go to, where both exist."""
     known = {bank.name for bank in banks.banks}
-    return [
-        (link.bank, link.unit)
-        for link in facts.answers.storage.links
-        if link.bank in known and link.unit in units.tags and link.bank and link.unit
-    ]
+    return [(link.bank, link.unit) for link in banks.links if link.bank in known and link.unit in units.tags]
 
 
 def _lead(facts: Facts, bank: str, unit: str, path: Sequence[Point]) -> DataLead:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from engine.facts import Facts
+from engine.facts import Assumed, Facts, Instead
 from engine.findings import Finding
+from engine.site.wall import Carries
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Basis, device_kind, measured, task
@@ -22,6 +23,8 @@ from engine.stages.wall.part import Wall
 from engine.tables.protection import breaking_capacity
 from engine.workings import Figure, chosen
 
+_POWER: tuple[Carries, ...] = ("battery", "load", "incoming", "solar")
+
 
 def conductors(
     *, facts: Facts, demand: Demand, phases: Phases, storage: Storage, strings: Strings, circuits: Circuits, wall: Wall, currents: Currents
@@ -29,13 +32,13 @@ def conductors(
     """Size every circuit: the bars' first, for what hangs on them; protective conductors last, for they follow the others."""
     basis = Basis(facts, wall, currents, storage, demand, phases)
     taken: dict[str, Taken] = {}
-    taken |= _group(basis, circuits.of("battery", common=True), {})
-    ahead = {ends.bank: _ahead(taken.get(ends.name)) for ends in circuits.of("battery", common=True)}
-    taken |= _group(basis, circuits.of("battery", common=False), ahead)
-    for kind in ("load", "incoming", "solar"):
-        for common in (False, True):
-            taken |= _group(basis, circuits.of(kind, common=common), {})
-    made = cables(facts, circuits, storage, strings)
+    methods: dict[Carries, Instead] = {}
+    for kind in _POWER:
+        found, instead = _least_way(basis, circuits, kind)
+        taken |= found
+        if instead:
+            methods[kind] = instead
+    made = cables(facts, circuits, storage, strings, methods)
     of = {name: _sizing(basis, circuits, strings, t, made[name]) for name, t in taken.items()}
     earthed = grounds(basis, circuits, taken, made)
     of |= earthed.of
@@ -51,13 +54,47 @@ def conductors(
         sizings=of,
         crowded=crowded,
         earthed=earthed,
+        methods=methods,
     )
-    return Conductors({ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}, crowded), [*findings]
+    sizings = {ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}
+    return Conductors(sizings, crowded, tuple(_told(facts, methods))), [*findings]
 
 
-def _group(basis: Basis, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None]) -> dict[str, Taken]:
-    """One conductor across circuits of a kind: the first that does what all of them ask (S18)."""
-    found = choose_all([task(basis, ends, ahead.get(ends.bank)) for ends in group])
+def _told(facts: Facts, methods: Mapping[Carries, Instead]) -> Iterator[Assumed]:
+    for kind, one in methods.items():
+        old = facts.of_kinds[kind, "method"]
+        yield Assumed(old.key, one.value, f"{one.means}: laid as {old.value} none would do", one.source)
+
+
+def _least_way(basis: Basis, circuits: Circuits, kind: Carries) -> tuple[dict[str, Taken], Instead | None]:
+    """The circuits of a kind; where nobody said how they are laid and none would do as assumed, the first way in which one does (S31)."""
+    first = _of_kind(basis, circuits, kind, None)
+    if _do(first) or not any(basis.facts.assumes_method(kind, t.ends.to) for t in first.values()):
+        return first, None
+    for one in basis.facts.instead("routes[].method"):
+        found = _of_kind(basis, circuits, kind, one.value)
+        if _do(found):
+            return found, one
+    return first, None
+
+
+def _do(taken: Mapping[str, Taken]) -> bool:
+    """Whether there is a conductor for each that is known well enough."""
+    return all(t.place is not None or t.choice.task.currents.design is None for t in taken.values())
+
+
+def _of_kind(basis: Basis, circuits: Circuits, kind: Carries, method: str | None) -> dict[str, Taken]:
+    """All of a kind: of batteries the bars' first, for what hangs on them; of others the units' own."""
+    if kind != "battery":
+        return _group(basis, circuits.of(kind, common=False), {}, method) | _group(basis, circuits.of(kind, common=True), {}, method)
+    common = circuits.of("battery", common=True)
+    taken = _group(basis, common, {}, method)
+    return taken | _group(basis, circuits.of("battery", common=False), {ends.bank: _ahead(taken.get(ends.name)) for ends in common}, method)
+
+
+def _group(basis: Basis, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None], method: str | None) -> dict[str, Taken]:
+    """One conductor across circuits of a kind: the first that does what all of them ask (S18); `method` stands for one that is assumed."""
+    found = choose_all([task(basis, ends, ahead.get(ends.bank), method) for ends in group])
     kinds: dict[tuple[str, str], list[Choice]] = {}
     for choice in found:
         kinds.setdefault((choice.task.metal, choice.task.insulation), []).append(choice)

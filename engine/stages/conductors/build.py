@@ -50,10 +50,12 @@ def device_kind(basis: Basis, ends: Ends) -> str | None:
     return None if ends.kind == "load" and ends.common else BREAKER
 
 
-def task(basis: Basis, ends: Ends, ahead: Figure | None = None) -> Task:
-    """The task of a circuit; `ahead` is the resistance between bank and circuit, out and back."""
+def task(basis: Basis, ends: Ends, ahead: Figure | None = None, instead: str | None = None) -> Task:
+    """The task of a circuit; `ahead` is the resistance between bank and circuit, out and back, `instead` a method for one that is assumed."""
     facts = basis.facts
     method, insulation, metal = facts.laid(ends.kind, ends.to)
+    if instead and facts.assumes_method(ends.kind, ends.to):
+        method = instead
     run = basis.wall.runs.get(ends.name)
     told = basis.currents.of.get(ends.name, CircuitCurrents())
     device = device_kind(basis, ends)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from engine.facts import Facts
+from engine.facts import Facts, Instead
 from engine.formulas.phasors import phase_to_phase
 from engine.frozen import dataclass
 from engine.quantities import Volt, shown
@@ -35,8 +35,8 @@ class Made:
     proven: bool
 
 
-def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings) -> dict[str, Made]:
-    """The cable of every circuit."""
+def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings, methods: Mapping[Carries, Instead]) -> dict[str, Made]:
+    """The cable of every circuit; `methods` by kind stand for those that are assumed."""
     highest = {ends.name: _highest(facts, storage, strings, ends) for ends in circuits.circuits}
     # Whether two circuits meet in a lane is not asked, for a lane is one tray or trunking.
     lanes: dict[int | None, list[Ends]] = {}
@@ -47,7 +47,7 @@ def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings)
         for lane, some in lanes.items()
         for ends in some
     }
-    return {ends.name: _made(facts, beside[ends.name], highest, ends) for ends in circuits.circuits}
+    return {ends.name: _made(facts, beside[ends.name], highest, ends, methods.get(ends.kind)) for ends in circuits.circuits}
 
 
 def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Figure | None:
@@ -64,8 +64,10 @@ def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Fi
     return None
 
 
-def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | None], ends: Ends) -> Made:
+def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | None], ends: Ends, instead: Instead | None) -> Made:
     method, insulation, metal = facts.laid(ends.kind, ends.to)
+    if instead and facts.assumes_method(ends.kind, ends.to):
+        method = instead.value
     # No aluminium is stranded finely enough to bend: what is asked for in it is fixed wiring.
     use = _USE.get(ends.kind, "fixed") if metal == COPPER else "fixed"
     asked = [*_asked(facts, beside, highest, ends)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from enum import StrEnum
 
+from engine.facts import Assumed
 from engine.frozen import dataclass
 from engine.stages.circuits import Ends
 from engine.tables.sizes import Size
@@ -90,10 +91,14 @@ class Sizing:
 
 @dataclass(frozen=True)
 class Conductors:
-    """The sizing of every circuit, by name; `too_large` are those whose conductors the terminal of their unit does not take (S12)."""
+    """The sizing of every circuit, by name; `too_large` are those whose conductors the terminal of their unit does not take (S12).
+
+    `assumed` is what was taken instead of an assumption (S31).
+    """
 
     of: Mapping[str, Sizing]
     too_large: frozenset[str] = frozenset()
+    assumed: tuple[Assumed, ...] = ()
 
     def device(self, ends: Ends) -> Device | None:
         """The device of a circuit, where it has one."""

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
-from engine.facts import Facts
+from engine.facts import Assumed, Facts
 from engine.findings import Finding, together
 from engine.formulas import battery, energy, ventilation
-from engine.site.storage import LEAD_ACID
+from engine.site.storage import FEEDS, LEAD_ACID, Feed
 from engine.solvers.network import bank_shares
 from engine.stages.banks import BankPlace, Banks
 from engine.stages.demand import Demand
 from engine.stages.phases.part import Phases
-from engine.stages.storage.checks import bank_checks, storage_checks
+from engine.stages.storage.checks import at_best, bank_checks, guessed, storage_checks, too_little
 from engine.stages.storage.fault import Fault, fault
 from engine.stages.storage.part import BankSums, Storage
 from engine.stages.storage.resistance import of_string
@@ -28,12 +28,14 @@ def storage(*, facts: Facts, demand: Demand, phases: Phases, units: Units, banks
     current = _unit_current(facts, levels)
     daily = _daily(facts, demand, phases)
     string = of_string(facts)
+    summed = tuple(_bank(facts, bank, levels, current, string, _bank_daily(bank, units, daily)) for bank in banks.banks)
     found = Storage(
-        tuple(_bank(facts, bank, levels, current, string, _bank_daily(bank, units, daily)) for bank in banks.banks),
+        summed,
         current,
         _thermal(facts, current),
         _system_voltage(facts),
         string,
+        tuple(_instead(facts, summed)),
     )
     findings = [*storage_checks(facts, levels)]
     units_on = {place.name: len(place.units) for place in banks.banks}
@@ -99,10 +101,11 @@ def _bank(
     key, count = f"plan.banks[{place.name}]", len(place.units)
     capacity = _capacity(facts, key)
     stored, usable = _energy(facts, key, capacity)
-    share = _largest_share(facts, key, string)
+    drawn = work(f"{key}.discharge_current", battery.paralleled_current, current=unit_current, parallel=count) if unit_current else None
+    feed = _feed(facts, key, string, drawn, count)
+    share = _largest_share(facts, key, string, feed)
     charge = _limit(f"{key}.charge_limit", facts.figure("storage.module.charge_current"), share)
     discharge = _limit(f"{key}.discharge_limit", facts.figure("storage.module.discharge_current"), share)
-    drawn = work(f"{key}.discharge_current", battery.paralleled_current, current=unit_current, parallel=count) if unit_current else None
     faults: Fault = fault(facts, key, levels)
     return BankSums(
         place.name,
@@ -132,6 +135,7 @@ def _bank(
         absorption_cold=levels.compensated(key, "cold", facts.figure("site.ambient_min")),
         absorption_warm=levels.compensated(key, "warm", facts.figure("site.ambient_max")),
         **_air(facts, key, levels, capacity),
+        feed=feed,
         rated_time=facts.taken("plan.storage.rated_time") if facts.answers.storage.chemistry in LEAD_ACID else None,
     )
 
@@ -170,9 +174,34 @@ def _full_load(facts: Facts, key: str, usable: Figure | None, count: int) -> Fig
     return work(f"{key}.autonomy_full_load", battery.run_time, energy=usable, power=rated)
 
 
-def _largest_share(facts: Facts, key: str, string: Figure | None) -> Figure:
+def _feed(facts: Facts, key: str, string: Figure | None, drawn: Figure | None, units: int) -> Feed:
+    """As answered or assumed; where nobody answered it and a bank would give too little by it alone, the first that gives enough (S31).
+
+    Enough for what is reckoned, or else for what it may turn out to be once the rest is answered.
+    """
+    module = facts.figure("storage.module.discharge_current")
+    if drawn and module and facts.strings_in_parallel > 1 and facts.assumes("storage.bank.feed"):
+        limits = {
+            feed: _limit(key, module, _largest_share(facts, key, string, feed))
+            for feed in (facts.feed, *(FEEDS[one.value] for one in facts.instead("storage.bank.feed")))
+        }
+        for asked in (drawn, *([at_best(facts, drawn, units)] if guessed(facts) else [])):
+            for feed, most in limits.items():
+                if not too_little(asked, most):
+                    return feed
+    return facts.feed
+
+
+def _instead(facts: Facts, banks: Sequence[BankSums]) -> Iterator[Assumed]:
+    """What is told where a bank is fed otherwise than assumed; of several banks the last, for its feed does for those before it too."""
+    for one in facts.instead("storage.bank.feed"):
+        if any(bank.feed == one.value != facts.feed for bank in banks):
+            yield Assumed("storage.bank.feed", one.value, f"{one.means}: with less the bank gives too little", one.source)
+
+
+def _largest_share(facts: Facts, key: str, string: Figure | None, feed: Feed) -> Figure:
     """Share of the bank's current that its busiest string carries, from the network of strings and joints."""
-    strings, feed, joint = facts.strings_in_parallel, facts.feed, facts.figure("storage.bank.joint_resistance")
+    strings, joint = facts.strings_in_parallel, facts.figure("storage.bank.joint_resistance")
     if strings == 1:
         return chosen(f"{key}.largest_share", 1.0, "ratio", "a single string carries everything", "Kirchhoff's current law")
     if string is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import ceil
 
 from engine.facts import Facts
@@ -14,6 +15,8 @@ from engine.site.storage import LEAD_ACID
 from engine.stages.storage.part import BankSums
 from engine.stages.storage.thresholds import OF_MODULE, Thresholds, nominal_cell
 from engine.tables import table
+from engine.text import listed
+from engine.workings import Figure
 
 _FREEZING = 273.15  # K
 _SLACK = 1 + 1e-9
@@ -278,27 +281,67 @@ def _count(facts: Facts) -> Iterator[Finding]:
 def bank_checks(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
     """Findings about one bank that feeds `units` units; `called` is its name in sentences."""
     yield from _current(facts, bank, called, units)
+    yield from _fed_otherwise(facts, bank, called)
     yield from _time(facts, bank, called)
     yield from _sharing(facts, bank, called)
     if facts.answers.storage.chemistry in LEAD_ACID:
         yield from _lead(facts, bank, called)
 
 
+def too_little(drawn: Figure, limit: Figure | None) -> bool:
+    """Whether a bank gives less than is drawn from it."""
+    return limit is not None and drawn.value > limit.value * _SLACK
+
+
+def guessed(facts: Facts) -> list[str]:
+    """What the current of a unit rests on and nobody answered."""
+    low = facts.missing("unit.dc_min") and facts.missing("storage.module.low")
+    return [*(["the efficiency of a unit"] if facts.assumes("unit.efficiency") else []), *(["the lowest voltage"] if low else [])]
+
+
+def at_best(facts: Facts, drawn: Figure, units: int) -> Figure:
+    """What the units would draw without losses, where they are assumed, and at nominal voltage, where the lowest is."""
+    power, efficiency, module = facts.have("unit.real_power", "unit.efficiency", "storage.module.voltage") or (None, None, None)
+    if not (power and efficiency and module) or module.value <= 0:
+        return drawn
+    best = 1.0 if facts.assumes("unit.efficiency") else efficiency.value
+    low = facts.missing("unit.dc_min") and facts.missing("storage.module.low")
+    voltage = module.value * facts.series if low else power.value * units / (drawn.value * efficiency.value)
+    return replace(drawn, value=units * battery.battery_current(power.value, best, voltage))
+
+
 def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
     drawn, limit = bank.discharge_current, bank.discharge_limit
-    if drawn and limit and drawn.value > limit.value * _SLACK:
+    if drawn and limit and too_little(drawn, limit):
         strings = ceil(facts.strings_in_parallel * drawn.value / limit.value - 1e-9)
-        unknown = _resistance_unknown(facts) and facts.strings_in_parallel > 1 and facts.feed != "bar"
-        yield stop(
+        unknown = _resistance_unknown(facts) and facts.strings_in_parallel > 1 and bank.feed != "bar"
+        unsaid = guessed(facts)
+        # What nobody answered stops no plan (S31), as long as an answer could still mend it.
+        level = caution if unsaid and not too_little(at_best(facts, drawn, units), limit) else stop
+        told = f" Nobody answered {listed(unsaid)}: with the best that can be it would do." if level is caution else ""
+        yield level(
             "bank-below-set",
             f"plan.banks[{bank.name}].discharge_current",
             f"{called} must give {drawn} to {units} {'unit' if units == 1 else 'units'} at full load and low voltage, but gives at most {limit}: "
-            f"{shown(drawn.value - limit.value, 'A')} too little.",
+            f"{shown(drawn.value - limit.value, 'A')} too little.{told}",
             f"{_ASK_RESISTANCE if unknown else ''}About {strings} strings in parallel would do (from a bar), or modules of a larger current.",
-            "S26, T1",
+            "S26, S31, T1" if level is caution else "S26, T1",
             value=drawn,
             limit=limit,
         )
+
+
+def _fed_otherwise(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
+    """S31: the assumed feed would stop the plan, another does not."""
+    for one in facts.instead("storage.bank.feed"):
+        if bank.feed == one.value != facts.feed:
+            yield caution(
+                "feed-assumed",
+                "storage.bank.feed",
+                f"Nobody answered where the two leads leave the row of modules. From {facts.feed} {called} would give too little, so it is planned as fed {one.value}: {one.means}. CONFIRM.",
+                "Wire the bank so and answer the feed; fed in another way it is overloaded.",
+                "S31, T14",
+            )
 
 
 def _resistance_unknown(facts: Facts) -> bool:
@@ -328,7 +371,7 @@ def _sharing(facts: Facts, bank: BankSums, called: str) -> Iterator[Finding]:
         return
     uneven = share.value * strings - 1
     if uneven > 0.10:
-        feed = facts.feed
+        feed = bank.feed
         cure = (
             "Feed the bank from a bar, each string by leads of one length."
             if feed == "diagonal"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from engine.facts import Assumed
 from engine.frozen import dataclass
+from engine.site.storage import Feed
 from engine.workings import Figure
 
 
@@ -10,7 +12,7 @@ from engine.workings import Figure
 class BankSums:
     """One bank. Voltages are those of the whole bank; faults without any cable; `rated_time` is that for which a lead-acid capacity holds.
 
-    `absorption_cold` and `absorption_warm` are those in the coldest and the warmest of its room, where a temperature slope is known.
+    `feed` is where the two leads leave its row of modules. `absorption_cold` and `absorption_warm` are those in the coldest and the warmest of its room, where a temperature slope is known.
     """
 
     name: str
@@ -40,13 +42,14 @@ class BankSums:
     ventilation: Figure | None
     opening: Figure | None
     rated_time: Figure | None
+    feed: Feed
 
 
 @dataclass(frozen=True)
 class Storage:
     """All banks, and what every unit draws: `unit_current` by T1, `unit_thermal` by T2 on a cable of its own.
 
-    `string_resistance` is the least that one string of modules may have (S10).
+    `string_resistance` is the least that one string of modules may have (S10); `assumed` what was taken instead of an assumption (S31).
     """
 
     banks: tuple[BankSums, ...]
@@ -54,6 +57,7 @@ class Storage:
     unit_thermal: Figure | None
     system_voltage: Figure | None
     string_resistance: Figure | None
+    assumed: tuple[Assumed, ...] = ()
 
     def of(self, name: str | None) -> BankSums | None:
         """The bank of that name."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from engine.facts import Facts
+from engine.facts import Facts, Instead
 from engine.findings import Finding, note
+from engine.site.wall import Carries
 from engine.stages.circuits import Circuits
 from engine.stages.conductors.cables import Made
 from engine.stages.conductors.checks import choices, devices, faults, fitting
@@ -33,9 +34,11 @@ def of_conductors(
     sizings: Mapping[str, Sizing],
     crowded: frozenset[str],
     earthed: Grounds,
+    methods: Mapping[Carries, Instead],
 ) -> Iterator[Finding]:
     """Every finding on conductors and devices."""
     yield from choices.of_choices(taken)
+    yield from choices.of_methods(facts, methods)
     yield from fitting.of_terminals(facts, wall, circuits, sizings, crowded)
     yield from fitting.of_protective(circuits, sizings)
     yield from faults.of_breaking(facts, circuits, currents)

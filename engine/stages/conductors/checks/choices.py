@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from engine.facts import Facts, Instead
 from engine.findings import Finding, caution, note, stop
 from engine.quantities import shown
+from engine.site.wall import Carries
 from engine.stages.conductors import nec
 from engine.stages.conductors.build import drop_limit
 from engine.stages.conductors.choose import Taken
@@ -34,6 +36,19 @@ def of_choices(settled: Sequence[Taken]) -> Iterator[Finding]:
         elif alike[0].choice.place is None and task.currents.design and task not in hot:
             yield _none_will_do(alike)
     yield from _in_parallel([s for s in settled if s.place is not None and s.choice.among[s.place].parallel > 1])
+
+
+def of_methods(facts: Facts, methods: Mapping[Carries, Instead]) -> Iterator[Finding]:
+    """S31: laid as assumed there would be no conductor, laid otherwise there is."""
+    for kind, one in methods.items():
+        old = facts.of_kinds[kind, "method"]
+        yield caution(
+            "method-assumed",
+            old.key,
+            f"Nobody answered how the {kind} cables are laid. As method {old.value} none would do, so they are planned as method {one.value}: {one.means}. CONFIRM.",
+            "Lay them so and answer the method; laid in another way they are too thin, and burn.",
+            "S31, S5",
+        )
 
 
 def _in_parallel(settled: Sequence[Taken]) -> Iterator[Finding]:
