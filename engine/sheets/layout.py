@@ -23,11 +23,7 @@ def cells(text: str) -> int:
 def fit(text: str, columns: int) -> str:
     """The text in exactly that many columns: cut with two dots, or padded."""
     if cells(text) > columns:
-        kept = ""
-        for char in text:
-            if cells(kept + char) > max(0, columns - 2):
-                break
-            kept += char
+        kept = next(text[:length] for length in range(len(text), -1, -1) if cells(text[:length]) <= max(0, columns - 2))
         text = kept + ".." if columns > 2 else kept
     return text + " " * (columns - cells(text))
 
