@@ -19,6 +19,7 @@ from engine.planner import plan
 from engine.text import quoted
 from tests.conftest import ROOT, SAMPLES
 
+PLAN = b"[plan]\nrevision = 'x'\nmade_with = 'y'\nstanding = 'ready'\n"
 WRONG = [
     (b"", None, "", "empty"),
     (b"   \n\n", None, "", "empty"),
@@ -43,6 +44,11 @@ WRONG = [
     (b"[incoming]\nbreaker = '61 A'\n", 2, "incoming.breaker", "nearest that exists"),
     (b"[unit]\ndc_terminal_max = '34 mm2'\n", 2, "unit.dc_terminal_max", "35 mm2"),
     (b"[unit.labels.storag]\nname = 'x'\n", 1, "unit.labels", "storage_mode"),
+    (b"[site]\nname = true\n", 2, "site.name", "found true; wanted text in quotes"),
+    (PLAN + b"standin = 'x'\n", 5, "plan.standin", "nearest known one is 'standing'"),
+    (PLAN + b"[[plan.loads]]\nname = 'a'\non = [1]\none = [2]\n", 8, "plan.loads[#1].one", "nearest known one is 'on'"),
+    (PLAN + b"[[plan.circuits]]\nname = 'a'\nkind = 'load'\nfrom = 'a'\nto = 'b'\ndevice = {kind = 'fuse', ratin = '63 A'}\n", 10, "plan.circuits[#1].device.ratin", "nearest known one is 'rating'"),
+    (b"[site]\n[plan]\nrevision = 'x'\nmade_with = 'y'\n", 2, "plan.standing", "this key is missing"),
     (b"x = " + b"[" * 5000, None, "", "TOML"),
 ]
 
