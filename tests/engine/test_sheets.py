@@ -5,10 +5,11 @@ import io
 import re
 import textwrap
 from collections import Counter
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from engine import VERSION
@@ -251,6 +252,7 @@ def test_wide_text_or_not_lines_end_at_the_same_words(words, columns):
 
 
 @given(st.lists(st.tuples(MIXED, MIXED, MIXED), max_size=4), st.integers(40, 90))
+@example([("", "", "0" * 9 + "\u6c34" * 10), ("", "000 ", "")], 40)  # a narrow column with room, beside a wide one that is one word
 def test_a_grid_keeps_to_its_columns(rows, columns):
     lines = grid(("one", "two", "three"), rows, columns=columns)
     assert max(map(cells, lines)) <= columns
@@ -593,3 +595,12 @@ def test_a_table_of_more_columns_than_there_is_room_keeps_four_of_each():
     rows = grid(["head"] * 12, [["abcdefgh"] * 12], columns=40)
     assert rows[1].split() == ["----"] * 12
     assert "".join("".join(rows[2:]).split()) == "abcd" * 12 + "efgh" * 12
+
+
+def test_a_unit_for_which_nothing_is_cut_gets_nothing_landed():
+    """No plan is without an earth and a load for each of its units; were one so, its sheet would say it rather than show an empty table."""
+    plan = planned()
+    bill = replace(plan.parts.bill, cuts=tuple(cut for cut in plan.parts.bill.cuts if cut.tag != "L1-1"))
+    bare = replace(plan, parts=replace(plan.parts, bill=bill))
+    assert "Not computed: the planner decides what is landed where. Land nothing." in unit_sheet(bare, "L1-1")
+    assert unit_sheet(bare, "L2-1") == unit_sheet(plan, "L2-1")
