@@ -472,13 +472,11 @@ def shown(value: float, unit: str, digits: int | None = None, like: float | None
         return f"{_plain(value, digits or 4)} {unit.replace('**', '').replace('*', ' ')}"
     moved = value + display.offset
     size, figures = (moved if like is None else like + display.offset), digits or display.digits
-    for least, label, divisor in display.steps:
-        # 999.96 W is written 1 kW: compare what will be printed, not what is stored.
-        # Nothing is 0 V, not 0 mV: it takes the unit without a prefix, where there is one.
-        plain = size == 0 and divisor == 1.0
-        if plain or float(f"{abs(size):.{figures}g}") >= least or math.isinf(least) or least == 0.0:
-            return f"{_plain(moved / divisor, figures)} {label}".rstrip()
-    raise AssertionError(unit)
+    # 999.96 W is written 1 kW: compare what will be printed, not what is stored.
+    printed = float(f"{abs(size):.{figures}g}")
+    # Nothing is 0 V, not 0 mV: it takes the unit without a prefix, where there is one. The last step takes whatever is left.
+    label, divisor = next(step[1:] for step in display.steps if printed >= step[0] or (size == 0 and step[2] == 1.0))
+    return f"{_plain(moved / divisor, figures)} {label}".rstrip()
 
 
 def _plain(value: float, digits: int) -> str:

@@ -57,8 +57,8 @@ _WANTED = {
 }
 
 
-def explain(error: ValidationError, numbers: dict[tuple[str | int, ...], int]) -> list[Problem]:
-    """Errors of the models in our words, in the order of the file; where there are very many, the first of them and how many more."""
+def explain(error: ValidationError, numbers: dict[tuple[str | int, ...], int], model: type[BaseModel] = Answers) -> list[Problem]:
+    """Errors of a model in our words, in the order of the file; where there are very many, the first of them and how many more."""
     placed = []
     for detail in error.errors(include_url=False):
         path = _path(detail)
@@ -68,7 +68,7 @@ def explain(error: ValidationError, numbers: dict[tuple[str | int, ...], int]) -
     for done, (line, path, detail) in enumerate(placed):
         if len(told) == most("problems told"):
             return [*told.values(), Problem(None, "", f"and {len(placed) - done} more like these")]
-        problem = Problem(line, clean(shown_path(path)), _sentence(detail, path))
+        problem = Problem(line, clean(shown_path(path)), _sentence(detail, path, model))
         told.setdefault((problem.key, problem.text), problem)
     return list(told.values())
 
@@ -79,10 +79,8 @@ def _path(detail: ErrorDetails) -> tuple[str | int, ...]:
 
 
 def _line(path: tuple[str | int, ...], numbers: dict[tuple[str | int, ...], int]) -> int | None:
-    for length in range(len(path), 0, -1):
-        if path[:length] in numbers:
-            return numbers[path[:length]]
-    return None
+    """That of the key, or of the innermost table around it that stands there."""
+    return next((numbers[path[:length]] for length in range(len(path), -1, -1) if path[:length] in numbers), None)
 
 
 def shown_path(path: Sequence[str | int]) -> str:
@@ -93,10 +91,10 @@ def shown_path(path: Sequence[str | int]) -> str:
     return text.lstrip(".")
 
 
-def _sentence(detail: ErrorDetails, path: tuple[str | int, ...]) -> str:
+def _sentence(detail: ErrorDetails, path: tuple[str | int, ...], model: type[BaseModel]) -> str:
     kind, found = detail["type"], _found(detail["input"])
     if kind == "extra_forbidden":
-        return f"unknown key{_nearest(path)}"
+        return f"unknown key{_nearest(path, model)}"
     if kind in _WANTED:
         return f"found {found}; wanted {_WANTED[kind]}"
     if kind == "missing":
@@ -129,24 +127,16 @@ def _found(value: object) -> str:
     return clean(str(value), 60)
 
 
-def _model_at(path: Sequence[str | int]) -> type[BaseModel] | None:
-    """The part of the answers that a path leads into."""
-    model: type[BaseModel] | None = Answers
-    for part in path:
-        if isinstance(part, int):
-            continue
-        if model is None:
-            return None
-        field = next((f for name, f in model.model_fields.items() if (f.alias or name) == part), None)
-        model = part_of(field.annotation) if field else None
-    return model
+def _keys(names: Sequence[str], model: type[BaseModel] | None) -> list[str]:
+    """The keys of the part of a model that these names lead into; none where that is no part."""
+    fields = {field.alias or name: field for name, field in model.model_fields.items()} if model else {}
+    if not names:
+        return list(fields)
+    return _keys(names[1:], part_of(fields[names[0]].annotation) if names[0] in fields else None)
 
 
-def _nearest(path: tuple[str | int, ...]) -> str:
-    model = _model_at(path[:-1])
-    if model is None:
-        return ""
-    known = [field.alias or name for name, field in model.model_fields.items()]
+def _nearest(path: tuple[str | int, ...], model: type[BaseModel]) -> str:
+    known = _keys([part for part in path[:-1] if isinstance(part, str)], model)
     import difflib  # noqa: PLC0415 - its import is dear, and seldom needed
 
     near = difflib.get_close_matches(str(path[-1])[:_LONGEST].lower(), known, n=1, cutoff=0.0)
@@ -156,10 +146,8 @@ def _nearest(path: tuple[str | int, ...]) -> str:
 def _example(path: tuple[str | int, ...]) -> str:
     """An example of what a field with a pattern takes."""
     names = {"tag": "L1-1", "unit": "L1-1", "lead": "L1-1", "bank": "B1", "wired": 'L1-1 = "B1"', "dc_stud": "M8", "revision": "3f9a12cc"}
-    for part in reversed(path):
-        if isinstance(part, str) and part in names:
-            return repr(names[part])
-    return "those in the description of the file (phasewright schema)"
+    told = (repr(example) for part in reversed(path) if (example := names.get(str(part))))
+    return next(told, "those in the description of the file (phasewright schema)")
 
 
 def line_numbers(text: str) -> dict[tuple[str | int, ...], int]:

@@ -101,7 +101,7 @@ def check(document: dict[str, Any], text: str, name: str) -> Answers:
             form(Plan).model_validate(document["plan"])
         except ValidationError as error:
             moved = {path[1:]: line for path, line in line_numbers(text).items() if path[:1] == ("plan",)}
-            problems += [Problem(p.line, f"plan.{p.key}", p.text) for p in explain(error, moved)]
+            problems += [Problem(p.line, f"plan.{p.key}", p.text) for p in explain(error, moved, form(Plan))]
     if problems:
         raise Unreadable(name, problems)
     return answers

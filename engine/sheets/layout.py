@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
 WIDTH = 80
+_NARROWEST = 4  # columns of a cell
 
 
 def cells(text: str) -> int:
@@ -23,11 +24,7 @@ def cells(text: str) -> int:
 def fit(text: str, columns: int) -> str:
     """The text in exactly that many columns: cut with two dots, or padded."""
     if cells(text) > columns:
-        kept = ""
-        for char in text:
-            if cells(kept + char) > max(0, columns - 2):
-                break
-            kept += char
+        kept = next(text[:length] for length in range(len(text), -1, -1) if cells(text[:length]) <= max(0, columns - 2))
         text = kept + ".." if columns > 2 else kept
     return text + " " * (columns - cells(text))
 
@@ -98,9 +95,9 @@ def _widths(wanted: list[int], words: list[int], room: int) -> list[int]:
     """Column widths that fit: the widest column gives way first, none below its longest word as long as another can."""
     widths = list(wanted)
     while sum(widths) > room:
-        roomy = [k for k, width in enumerate(widths) if width > words[k]] or range(len(widths))
+        roomy = [k for k, width in enumerate(widths) if width > max(words[k], _NARROWEST)] or range(len(widths))
         widest = max(roomy, key=lambda k: widths[k])
-        if widths[widest] <= 4:
+        if widths[widest] <= _NARROWEST:
             break
         widths[widest] -= 1
     return widths

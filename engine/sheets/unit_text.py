@@ -86,8 +86,7 @@ def _items(block: list[str]) -> Iterator[list[str]]:
             yield item
             item = []
         item.append(line)
-    if item:
-        yield item
+    yield item
 
 
 def _name(planned: Planned, unit: UnitRow) -> Iterator[str]:
@@ -300,23 +299,17 @@ def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
     yield heading("7 DATA PORTS", f"last in, first out; after step {_own(planned, unit.tag, 'battery')[-1].place}, unit off")
     if len(planned.plan.units) == 1:
         yield " One unit: no link. Terminators only if its manual asks for them."
-        return
-    found = 0
     for link in chain.links:
         port, other = (link.start_port, link.end) if link.start == unit.tag else (link.end_port, link.start)
         if unit.tag in (link.start, link.end):
-            found += 1
             yield from _box(
                 f"Link to {clean(other, 30)} into the port named {port or '______ (by the manual)'}; cable {planned.facts.told(link.stock) if link.stock else 'length NOT KNOWN: measure the way; the planner decides'}."
             )
     for end in chain.terminators:
         if end.unit == unit.tag:
-            found += 1
             yield from _box(
                 f"TERMINATOR ({end.kind or 'kind by the port'}) into the port named {end.port or '______ (the free one)'}; an end of the chain."
             )
-    if not found:
-        yield " No chain is computed: plug nothing; the planner decides the order."
     lead = next((link.bank for link in planned.parts.banks.links if link.unit == unit.tag), None)
     if lead:
         yield from _box(f"Data lead of bank {lead} into the port for battery data.")

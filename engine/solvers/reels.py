@@ -70,9 +70,7 @@ def _least(sizes: Sequence[int], content: int) -> int:
 
 
 def _cover(sizes: tuple[int, ...], content: int) -> int:
-    """Least total length of whole reels that is not below a content."""
-    if content <= 0:
-        return 0
+    """Least total length of whole reels that is not below a content above zero."""
     # Whole reels only make multiples of their common measure: counting in it keeps the bits few.
     unit = gcd(*sizes)
     wanted, steps = -(-content // unit), [size // unit for size in sizes]

@@ -129,9 +129,7 @@ def lines_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
 
 
 def poles_of(facts: Facts, ends: Ends) -> tuple[str, ...]:
-    """The live conductors of a circuit by name, a neutral last; what is earth is one."""
-    if ends.kind == "earth":
-        return ("PE",)
+    """The live conductors, by name, of a circuit that is no earth; a neutral last."""
     return ("plus", "minus") if ends.kind in ("battery", "solar") else (*lines_of(facts, ends), "N")
 
 

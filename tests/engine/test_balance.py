@@ -209,6 +209,14 @@ def test_the_grid_lifts_the_bound_to_sums_that_exist(powers, fixed, units, level
     assert grid_bound(powers, fixed, units) == pytest.approx(level)
 
 
+def test_a_bound_whose_lifts_are_spent_is_still_a_bound(monkeypatch):
+    """4.5 kW in motors of 700, 1100 and 1300 W over seven units: 643 W evenly, 700 W in sums that exist; one lift gets to 667 W."""
+    motors, units = [1100, 700, 1300, 700, 700], [1, 3, 3]
+    assert grid_bound(motors, [0] * 3, units) == pytest.approx(700)
+    monkeypatch.setattr("engine.solvers.grid._MOST_LIFTS", 1)
+    assert grid_bound(motors, [0] * 3, units) == pytest.approx(2000 / 3)
+
+
 def test_the_same_problem_gives_the_same_answer():
     """The search is deterministic."""
     rng = Random(9)

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.files.emit import emit, with_plan
+from engine.files.lines import lines
 from engine.files.problems import Unreadable
 from engine.files.read import LARGEST, parse, read
 from engine.files.schema import schema
@@ -19,6 +20,7 @@ from engine.planner import plan
 from engine.text import quoted
 from tests.conftest import ROOT, SAMPLES
 
+PLAN = b"[plan]\nrevision = 'x'\nmade_with = 'y'\nstanding = 'ready'\n"
 WRONG = [
     (b"", None, "", "empty"),
     (b"   \n\n", None, "", "empty"),
@@ -43,6 +45,15 @@ WRONG = [
     (b"[incoming]\nbreaker = '61 A'\n", 2, "incoming.breaker", "nearest that exists"),
     (b"[unit]\ndc_terminal_max = '34 mm2'\n", 2, "unit.dc_terminal_max", "35 mm2"),
     (b"[unit.labels.storag]\nname = 'x'\n", 1, "unit.labels", "storage_mode"),
+    (b"[wall]\nwidth = [3]\n", 2, "wall.width", "found list; wanted a number with one of"),
+    (b"[set]\ncount = 0x" + b"f" * 5000 + b"\n", 2, "set.count", "found a number of more than 400 digits; "),
+    (b'["unit"]\nreal_powr = "5 kW"\n', 2, "unit.real_powr", "nearest known one is 'real_power'"),
+    (b'[[loads]]\n[["loads"]]\npowr = "1 kW"\n', 3, "loads[#2].powr", "'power'"),
+    (b"[site]\nname = true\n", 2, "site.name", "found true; wanted text in quotes"),
+    (PLAN + b"standin = 'x'\n", 5, "plan.standin", "nearest known one is 'standing'"),
+    (PLAN + b"[[plan.loads]]\nname = 'a'\non = [1]\none = [2]\n", 8, "plan.loads[#1].one", "nearest known one is 'on'"),
+    (PLAN + b"[[plan.circuits]]\nname = 'a'\nkind = 'load'\nfrom = 'a'\nto = 'b'\ndevice = {kind = 'fuse', ratin = '63 A'}\n", 10, "plan.circuits[#1].device.ratin", "nearest known one is 'rating'"),
+    (b"[site]\n[plan]\nrevision = 'x'\nmade_with = 'y'\n", 2, "plan.standing", "this key is missing"),
     (b"x = " + b"[" * 5000, None, "", "TOML"),
 ]
 
@@ -190,6 +201,23 @@ def test_comments_survive_planning_and_a_second_plan_changes_nothing(name):
     again = parse(once.encode(), name)
     assert with_plan(again.text, again.document, planned) == once
     assert again.answers.model_copy(update={"plan": None}) == site.answers
+
+
+@pytest.mark.parametrize(
+    ("header", "names", "entry"),
+    [
+        ('["plan"] # ours', ("plan",), False),
+        ("[[ plan.'circuits' ]]", ("plan", "circuits"), True),
+        ('[unit."a.b"]', ("unit", "a.b"), False),
+        ("[1, 2],", (), False),
+        ('["a", "b"],', (), False),
+        (f'["{"x" * 1000}"]', (), False),
+    ],
+)
+def test_a_header_is_read_as_the_parser_reads_it(header, names, entry):
+    """In quotes too: a plan under such a header would be taken for answers, and stay. A line of a list is none, and what is very long costs no time."""
+    [found] = lines(header)
+    assert (found.text, found.header, found.entry, found.key) == (header, names, entry, ())
 
 
 def test_a_plan_in_an_unusual_form_is_still_replaced():

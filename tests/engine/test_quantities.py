@@ -437,3 +437,8 @@ def test_a_refusal_lists_the_usual_units_and_says_that_others_are_looked_up():
     with pytest.raises(Refused) as plain:
         read(KINDS["power factor"], "0.8 percent")
     assert "looked up" not in str(plain.value)
+
+
+def test_a_unit_that_nobody_writes_another_way_is_written_as_it_is():
+    """A product of a formula alone, as the metres by bits a second of a bus: told with its unit, never without."""
+    assert shown(1e8, "m*bit/s") == "100000000 m bit/s"

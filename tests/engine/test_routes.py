@@ -7,7 +7,7 @@ from itertools import combinations
 import networkx as nx
 import pytest
 
-from engine.solvers.routes import CableEnd, RouteGrid
+from engine.solvers.routes import CableEnd, FoundRoute, RouteGrid
 from engine.solvers.separation import Rect, Run, clearance, length, pieces
 
 BIG = 10**6
@@ -274,6 +274,26 @@ def test_metres_off_a_far_lane_are_no_bends():
 def test_ports_off_the_wall_are_not_reached_and_nothing_breaks(wall):
     """A wall of no size, or ports far outside it."""
     assert RouteGrid(wall, _ports(), obstacles=[Rect(50, 50, 50, 50)], runs=[Run((0, 0), (10, 0), 300, "x")], lane=99).routes(0, [1]) == {}
+
+
+def test_power_runs_beyond_the_wall_are_in_nobodys_way():
+    """Above the ceiling and behind the corner: their lines are none of the wall's, and nothing on it crosses them."""
+    runs = [Run((2500, 0), (2500, 1000), 100, "battery"), Run((0, 1500), (2000, 1500), 100, "load")]
+    route = RouteGrid(Rect(0, 0, 2000, 1000), _ports(), runs=runs).routes(0, [1])[1]
+    assert (route.breach, route.crossings, route.length, route.bends) == (0, 0, 1400, 0)
+
+
+def test_two_ports_at_one_place_need_no_cable():
+    """Places answered one over the other: a length of nothing, not none at all, which would be told as a shut wall."""
+    end = _ports()[0]
+    assert RouteGrid(Rect(0, 0, 2000, 1000), [end, end]).within(0, 1, lambda shortest: shortest) == FoundRoute((end.at,), 0, 0, 0, 0, 0)
+
+
+def test_no_way_is_shorter_than_the_shortest():
+    """A limit below it leaves none, rather than one that breaks it."""
+    wall = RouteGrid(Rect(0, 0, 2000, 1000), _ports())
+    assert wall.within(0, 1, lambda shortest: shortest).length == 1400
+    assert wall.within(0, 1, lambda shortest: shortest - 1) is None
 
 
 def test_pieces_join_what_lies_in_line():

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from engine.files.form import form
-from engine.files.migrate import STEPS
+from engine.files.migrate import STEPS, migrate
 from engine.files.read import parse
 from engine.plan import Plan
 from engine.site import SCHEMA, Answers
@@ -67,3 +67,12 @@ def test_every_number_before_this_one_has_its_step() -> None:
     assert set(STEPS) == set(range(1, SCHEMA))
     bare = 'schema = 1\n[plan]\nrevision = "00000000"\nmade_with = "the first"\nstanding = "ready"\n[[plan.circuits]]\nname = "load L1-1"\nkind = "load"\nfrom = "L1-1"\nto = "load board"\n'
     assert parse(bare.encode(), "old.toml").document["schema"] == SCHEMA
+
+
+def test_an_older_file_is_carried_step_by_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From the number it has, in the order of the numbers: none left out, none twice."""
+    steps = {n: lambda document, n=n: document | {"schema": n + 1, "went": [*document.get("went", []), n]} for n in (1, 2, 3)}
+    monkeypatch.setattr("engine.files.migrate.STEPS", steps)
+    monkeypatch.setattr("engine.files.migrate.SCHEMA", 4)
+    assert migrate({"schema": 2, "site": {}}) == {"schema": 4, "site": {}, "went": [2, 3]}
+    assert migrate({"schema": 4}) == {"schema": 4}

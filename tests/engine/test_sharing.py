@@ -113,3 +113,9 @@ def test_the_bars_voltage_solves_the_machines_equations():
     assert volts == pytest.approx(50 - 0.005 * sum(drawn))
     assert bar_voltage(50.0, 0.005, [0.01, 0.03], 25_000.0) is None
     assert bar_voltage(50.0, 0.2, [0.0, 0.0], 3_000.0) is None
+
+
+def test_a_lead_at_its_very_limit_counts_as_one_that_cannot():
+    """50 V over 0.1 ohm give 6250 W at the most, at half the voltage; the steps come down to it for ever, and what is not reached is not given."""
+    assert bar_voltage(50.0, 0.1, [0.0], 6250.0) is None
+    assert bar_voltage(50.0, 0.1, [0.0], 6000.0) == pytest.approx(25 + np.sqrt(25**2 - 0.1 * 6000))

@@ -5,9 +5,11 @@ import io
 import re
 import textwrap
 from collections import Counter
+from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from engine import VERSION
@@ -250,6 +252,7 @@ def test_wide_text_or_not_lines_end_at_the_same_words(words, columns):
 
 
 @given(st.lists(st.tuples(MIXED, MIXED, MIXED), max_size=4), st.integers(40, 90))
+@example([("", "", "0" * 9 + "\u6c34" * 10), ("", "000 ", "")], 40)  # a narrow column with room, beside a wide one that is one word
 def test_a_grid_keeps_to_its_columns(rows, columns):
     lines = grid(("one", "two", "three"), rows, columns=columns)
     assert max(map(cells, lines)) <= columns
@@ -534,3 +537,76 @@ def test_a_stopped_order_of_work_ends_before_anything_is_landed():
     assert "== HAND OVER ==" not in short
     assert "THE PLAN IS STOPPED" not in whole
     assert whole.index("== LAND ==") < whole.index("== HAND OVER ==")
+
+
+def test_where_no_conductor_will_do_nothing_is_cut_and_no_print_is_to_be_read():
+    """Sixty circuits bunched together, which no table knows: a sheet that named a size, or a reel to cut from, would have one landed."""
+    plan = planned({"routes": [{"carries": kind, "grouped": 60} for kind in ("battery", "load", "incoming")]})
+    bill, sheet = one_bill(plan), unit_sheet(plan, "L1-1")
+    assert "BUY, FROM STOCK" in bill
+    assert "REELS" not in bill
+    assert len(conductors_of(sheet)) > 6
+    assert all("NOT COMPUTED" in line for line in conductors_of(sheet).values())
+    assert "Read the print" not in sheet
+
+
+def test_a_site_without_supply_lands_nothing_on_incoming():
+    """Two ports alike: what is told of the one that stays empty is what keeps the load line out of it."""
+    sheet = unit_sheet(planned({"incoming": {"kind": "none"}}), "L1-1")
+    assert "SIDES: nothing on INCOMING (this site has none). LOAD has line and NEUTRAL landed." in " ".join(sheet.split())
+    assert "INCOMING L" not in sheet
+
+
+def test_aluminium_ends_in_what_stands_between_it_and_copper():
+    """A plain ferrule or lug on aluminium works loose and burns."""
+    rows = conductors_of(unit_sheet(planned({"routes": [{"carries": "load", "metal": "aluminium"}, {"carries": "battery", "metal": "aluminium"}]}), "L1-1"))
+    assert "AL/CU pin" in rows["LOAD L"]
+    assert "AL/CU lug M8" in rows["BATTERY +"]
+    assert "AL/CU" not in rows["INCOMING L"]
+
+
+def test_a_chain_that_the_wall_shuts_off_has_no_length():
+    """An obstacle from floor to ceiling between two units: no whole bus is told, and the link is to be measured."""
+    places = [{"what": "unit", "tag": f"L{k}-1", "x": x, "y": "1.5 m"} for k, x in ((1, "1 m"), (2, "3 m"))]
+    between = {"what": "obstacle", "x": "2 m", "y": "1.2 m", "width": "0.2 m", "height": "2.4 m"}
+    page = chain_text(planned({"wall": {"width": "4 m", "height": "2.4 m", "places": [*places, between]}}))
+    assert "Whole bus" not in page
+    assert "NO STOCK CABLE SERVES" in page
+    assert "(way to be measured)" in re.sub(r"[\s|]+", " ", page)
+
+
+def test_a_node_before_the_lead_is_drawn_before_it():
+    """Drawn behind the last unit, its terminator would be plugged at the wrong end."""
+    lines = chain_text(planned({"bus_nodes": [{"name": "Gate", "end": "first"}]})).splitlines()
+    node, lead = (next(k for k, line in enumerate(lines) if f"[ {name} ]" in line) for name in ("Gate", "L1-1"))
+    assert node < lead
+    assert "<== TERMINATOR" in lines[node]
+    assert "TERMINATOR" not in lines[lead]
+    assert "its own lead to port" in "".join(lines[node:lead])
+
+
+def test_where_nothing_was_noticed_the_page_says_so():
+    """An empty page might have been cut off."""
+    assert findings_text(SimpleNamespace(plan=SimpleNamespace(findings=[]), findings=())) == "No findings.\n"
+
+
+def test_a_table_of_more_columns_than_there_is_room_keeps_four_of_each():
+    """In none the words would be gone; the lines run over instead."""
+    rows = grid(["head"] * 12, [["abcdefgh"] * 12], columns=40)
+    assert rows[1].split() == ["----"] * 12
+    assert "".join("".join(rows[2:]).split()) == "abcd" * 12 + "efgh" * 12
+
+
+def test_a_unit_for_which_nothing_is_cut_gets_nothing_landed():
+    """No plan is without an earth and a load for each of its units; were one so, its sheet would say it rather than show an empty table."""
+    plan = planned()
+    bill = replace(plan.parts.bill, cuts=tuple(cut for cut in plan.parts.bill.cuts if cut.tag != "L1-1"))
+    bare = replace(plan, parts=replace(plan.parts, bill=bill))
+    assert "Not computed: the planner decides what is landed where. Land nothing." in unit_sheet(bare, "L1-1")
+    assert unit_sheet(bare, "L2-1") == unit_sheet(plan, "L2-1")
+
+
+def test_a_unit_alone_has_its_banks_data_lead_too():
+    """No link, and yet the bank speaks to it."""
+    told = [line for line in unit_sheet(planned(set_of(1)), "L1-1").splitlines() if "Data lead of bank B1" in line or "One unit: no link" in line]
+    assert len(told) == 2

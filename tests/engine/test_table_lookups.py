@@ -13,8 +13,8 @@ from engine.quantities import Refused
 from engine.tables import names, table
 from engine.tables.conductors import iec_ampacity, nec_ampacity, offered, resistance, smallest_of
 from engine.tables.correction import harmonics, iec_ambient, iec_grouping, nec_adjustment, nec_ambient
-from engine.tables.earth import equipment_ground
-from engine.tables.protection import breaking_capacity, dc_families, fuse_gate, fuse_let_through, nec_largest_device
+from engine.tables.earth import adiabatic_k, equipment_ground
+from engine.tables.protection import breaking_capacity, dc_families, fuse_gate, fuse_let_through, nec_largest_device, operating_multiple
 from engine.tables.ratings import BREAKER, FUSE, largest_rating_not_above, next_rating_up, read_rating, standard_ratings
 from engine.tables.sizes import read_size, sizes
 
@@ -159,6 +159,20 @@ def test_devices_at_the_edges() -> None:
     assert equipment_ground(100, "copper")[0].label == "8 AWG"
     assert equipment_ground(3000, "copper") is None
     assert smallest_of(1.0, "iec") is None
+
+
+@pytest.mark.parametrize(
+    "look",
+    [
+        lambda: resistance(read_size("1.5 mm2"), "aluminium", flexible=False),
+        lambda: adiabatic_k("live", "steel", "pvc"),
+        lambda: operating_multiple("relay", 63.0),
+    ],
+)
+def test_where_a_table_is_silent_nothing_is_made_up(look):
+    """Aluminium of 1.5 mm2, a metal and a device without a row: the row nearest to it would be another conductor's, or another device's."""
+    with pytest.raises(KeyError):
+        look()
 
 
 def test_a_table_that_stands_twice_is_told(tmp_path):

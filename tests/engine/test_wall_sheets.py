@@ -12,7 +12,7 @@ from engine.sheets.layout import cells
 from engine.sheets.wall_svg import wall_svg
 from engine.sheets.wall_text import chain_lines, drawing, legend, wall_text
 from tests.conftest import ROOT
-from tests.engine.wall_site import BASE, TWELVE, hang, three
+from tests.engine.wall_site import BASE, TWELVE, hang, place, three
 
 HOSTILE = '\\u001b[31mred</text><script>alert(1)</script>[/b]\\"=1+1 \\u202eevil \\U0001F600'
 
@@ -96,6 +96,24 @@ def test_things_are_drawn_where_they_hang():
     row = next(k for k, line in enumerate(lines) if "L1-1" in line)
     assert lines[row].index("L1-1") < lines[row].index("L2-1") < lines[row].index("L3-1")
     assert row < next(k for k, line in enumerate(lines) if " B1 " in line)
+
+
+def test_what_hangs_beyond_the_ceiling_is_not_drawn_elsewhere():
+    """A name pushed back into the picture would show a unit where none hangs."""
+    high = planned(three().replace('tag = "L3-1"\nx = "2.8 m"\ny = "1.5 m"', 'tag = "L3-1"\nx = "2.8 m"\ny = "9 m"'))
+    picture = "\n".join(drawing(high.parts.wall, high.parts.chain))
+    assert "L2-1" in picture
+    assert "L3-1" not in picture
+
+
+def test_a_link_without_a_way_is_not_drawn_and_a_unit_alone_has_none():
+    """An obstacle from floor to ceiling shuts one link off; the other is drawn. Of one unit no link is told at all."""
+    shut = planned(three(place("obstacle", 2.3, 1.2, width=0.1, height=2.4)))
+    assert [bool(link.path) for link in shut.parts.chain.links] == [True, False]
+    root = ET.fromstring(wall_svg(shut))
+    assert len(list(root.iter("{http://www.w3.org/2000/svg}polyline"))) == 2  # a white edge, and black on it
+    assert "comms links" in wall_svg(shut)
+    assert "comms links" not in wall_svg(planned(BASE.replace("three-phase", "single-phase") + "[set]\nper_phase = [1]\n"))
 
 
 def test_the_svg_is_well_formed_and_names_everything():

@@ -2,7 +2,7 @@
 
 from engine.formulas.battery import allowed_difference, bank_resistance, paralleled_current
 from engine.sheets.layout import WIDTH, cells
-from engine.sheets.why_text import why_text
+from engine.sheets.why_text import told_of, why_text
 from engine.stages.conductors.part import Cable
 from engine.stages.conductors.task import Candidate
 from engine.stages.conductors.worked import called
@@ -63,3 +63,9 @@ def test_a_conductor_begins_with_the_size_that_was_chosen():
     plan = planned()
     metric = why_text(plan.figures["plan.circuits[battery L1-1].conductor"]).splitlines()[0]
     assert f"= {plan.parts.conductors.of['battery L1-1'].conductor} copper (chosen)" in metric
+
+
+def test_a_yes_is_told_as_a_yes():
+    """The file has true; a person answered a question."""
+    assert told_of(planned(), "storage.managed").splitlines()[0] == "storage.managed = yes (answered)"
+    assert told_of(planned({"storage.managed": False}), "storage.managed").splitlines()[0] == "storage.managed = no (answered)"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Annotated
 
 import pytest
 
@@ -53,6 +54,16 @@ def test_several_figures_go_into_one_sum():
 def test_a_wrong_unit_is_a_mistake_of_ours(unit):
     with pytest.raises(TypeError, match="wants A"):
         work("plan.x", drop, current=answered("a", 10.0, unit), resistance=answered("r", 0.5, "ohm"))
+
+
+def test_a_formula_that_names_no_unit_gives_no_figure():
+    """A remark beside the number is none: its value would be printed without what it is counted in."""
+
+    def remarked(current: Ampere) -> Annotated[float, "per day"]:
+        return current
+
+    with pytest.raises(TypeError, match="remarked does not name the unit of its result"):
+        work("plan.x", remarked, current=answered("a", 10.0, "A"))
 
 
 def test_a_plain_number_and_a_share_may_meet():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import fcntl
 import os
+import socket
 import stat
 import threading
 from pathlib import Path
@@ -64,6 +65,35 @@ def test_a_pipe_that_nobody_reads_is_refused_at_once(tmp_path):
     with pytest.raises(OSError, match="nobody reads"):
         write(pipe, "one\n")
     assert stat.S_ISFIFO(pipe.stat().st_mode)
+
+
+def test_a_pipe_that_may_not_be_opened_is_told_as_that(tmp_path, monkeypatch):
+    """Not as one that nobody reads: its owner would look for a reader."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+
+    def refused(*_):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr("os.open", refused)
+    with pytest.raises(PermissionError, match="Permission denied"):
+        write(pipe, "one\n")
+
+
+def test_a_socket_is_refused_and_stays_one(tmp_path, monkeypatch):
+    """Nobody reads a plan from there, and a file in its place would cut off whoever serves it."""
+    monkeypatch.chdir(tmp_path)  # a socket's path may have some hundred characters
+    with socket.socket(socket.AF_UNIX) as served:
+        served.bind("served")
+        with pytest.raises(OSError, match="no file, pipe or character device"):
+            write(Path("served"), "one\n")
+        assert stat.S_ISSOCK(Path("served").stat().st_mode)
+
+
+def test_what_the_output_goes_to_is_written_to_not_replaced(capfd):
+    """`-o /dev/stdout > file`: another file in its place would leave the one that the shell has opened empty."""
+    write(Path("/dev/stdout"), "one\n")
+    assert capfd.readouterr().out == "one\n"
 
 
 def test_a_device_stays_one():
@@ -161,6 +191,18 @@ def test_a_file_that_cannot_be_given_to_its_owner_is_written_into(tmp_path, monk
     assert names(tmp_path) == ["site.toml"]
 
 
+def test_a_folder_that_takes_no_file_takes_no_new_one(tmp_path, monkeypatch):
+    """There is nothing to write into instead: the person is told, and believes no plan to be kept."""
+
+    def refused(*_, **__):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr("tempfile.mkstemp", refused)
+    with pytest.raises(PermissionError, match="Permission denied"):
+        write(tmp_path / "site.toml", "one\n")
+    assert names(tmp_path) == []
+
+
 def test_a_write_protected_file_is_left_alone(tmp_path, monkeypatch):
     site = tmp_path / "site.toml"
     site.write_text("old\n")
@@ -244,19 +286,24 @@ def test_a_disk_that_fills_up_halfway_leaves_the_folder_as_it_was(there, tmp_pat
         assert {path.read_text() for path in folder.iterdir()} == {PAPER + "old\n"}
 
 
-def test_a_failure_between_two_renames_is_told_as_that(tmp_path, monkeypatch):
+@pytest.mark.parametrize("failing", [1, 2])
+def test_a_failure_between_two_renames_is_told_as_that(failing, tmp_path, monkeypatch):
+    """And one before the first is not: all papers are still those of the older plan."""
     real, calls = Path.replace, []
+    write_folder(tmp_path, {"L1-1.txt": PAPER + "old\n"}, MARKS)
 
-    def failing(self, target):
+    def replaced(self, target):
         calls.append(target)
-        if len(calls) == 2:
+        if len(calls) == failing:
             raise OSError(errno.EIO, "Input/output error")
         return real(self, target)
 
-    monkeypatch.setattr(Path, "replace", failing)
-    with pytest.raises(Mixed, match="Input/output"):
-        write_folder(tmp_path, {"L1-1.txt": PAPER, "L2-1.txt": PAPER}, MARKS)
+    monkeypatch.setattr(Path, "replace", replaced)
+    with pytest.raises(OSError, match="Input/output") as wrong:
+        write_folder(tmp_path, {"L1-1.txt": PAPER + "new\n", "L2-1.txt": PAPER + "new\n"}, MARKS)
+    assert isinstance(wrong.value, Mixed) == (failing == 2)
     assert names(tmp_path) == ["L1-1.txt"]
+    assert (tmp_path / "L1-1.txt").read_text() == PAPER + ("new\n" if failing == 2 else "old\n")
 
 
 def test_hard_links_to_an_older_paper_keep_the_older_paper(tmp_path):

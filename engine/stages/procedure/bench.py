@@ -115,15 +115,14 @@ def _goods(site: Site) -> Iterator[Draft]:
             if gear.kind is not GearKind.FUSE:
                 more = "" if gear.kind in (GearKind.BREAKER, GearKind.THERE) or not gear.rating else " or more"
                 found.setdefault(f"{gear.rated}{more}, {counted(len(gear.poles), 'pole')}", []).append(ends)
-    if found:
-        yield Draft(
-            "look",
-            "set",
-            "Read every breaker, isolator and residual-current device before it is mounted, and write what it says beside its circuit.",
-            "; ".join(f"{_named(site, some)}: {rated}" for rated, some in found.items()),
-            "Another rating, curve or number of poles: it does not go in. One that is too large lets its cable burn.",
-            hold=True,
-        )
+    yield Draft(
+        "look",
+        "set",
+        "Read every breaker, isolator and residual-current device before it is mounted, and write what it says beside its circuit.",
+        "; ".join(f"{_named(site, some)}: {rated}" for rated, some in found.items()),
+        "Another rating, curve or number of poles: it does not go in. One that is too large lets its cable burn.",
+        hold=True,
+    )
 
 
 def _named(site: Site, circuits: Sequence[Ends]) -> str:
