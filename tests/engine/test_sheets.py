@@ -461,7 +461,7 @@ def test_a_sheet_marks_a_conductor_where_and_only_where_the_plan_has_the_finding
 
 def test_several_conductors_in_one_terminal_are_marked_too():
     power = {"unit.real_power": "8 kW", "unit.apparent_power": "8 kVA", "unit.surge_power": "16 kVA", "unit.dc_terminal_max": "300 mm2"}
-    sheet = unit_sheet(planned(power | {"routes": [{"carries": "battery", "length": "3 m", "grouped": 6}]}), "L1-1")
+    sheet = unit_sheet(planned(power | {"routes": [{"carries": "battery", "length": "3 m", "grouped": 6, "method": "B2"}]}), "L1-1")
     assert "2 x 300 mm2 red*" in conductors_of(sheet)["BATTERY +"]
 
 
@@ -541,7 +541,7 @@ def test_a_stopped_order_of_work_ends_before_anything_is_landed():
 
 def test_where_no_conductor_will_do_nothing_is_cut_and_no_print_is_to_be_read():
     """Sixty circuits bunched together, which no table knows: a sheet that named a size, or a reel to cut from, would have one landed."""
-    plan = planned({"routes": [{"carries": kind, "grouped": 60} for kind in ("battery", "load", "incoming")]})
+    plan = planned({"routes": [{"carries": kind, "grouped": 60, "method": "B2"} for kind in ("battery", "load", "incoming")]})
     bill, sheet = one_bill(plan), unit_sheet(plan, "L1-1")
     assert "BUY, FROM STOCK" in bill
     assert "REELS" not in bill
