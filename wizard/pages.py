@@ -1,6 +1,6 @@
 """What is asked, on which page, in which order: plain data. Keys are the file's; words are for a person on site.
 
-`essential` marks the nine answers that, with the defaults, give a first plan. What a question means and what may be
+`essential` marks the answers that, with the defaults, give a first plan without a stop. What a question means and what may be
 written comes from the model (`wizard.fields`); only its short name stands here.
 """
 
@@ -22,7 +22,7 @@ def _always(_: Answers) -> bool:
 
 @dataclass(frozen=True)
 class Question:
-    """One answer asked for: its key (within an entry: relative to it), its short name, whether it is one of the nine.
+    """One answer asked for: its key (within an entry: relative to it), its short name, whether a first plan needs it.
 
     `example` stands beside it where the usual example of its kind would mislead.
     """
@@ -89,6 +89,13 @@ ISLAND_BOND = Question("earthing.island_bond", "Neutral-earth bond, island", ess
 CONNECTION = Question("storage.connection", "How banks meet units", essential=True)
 MODULE_VOLTAGE = Question("storage.module.voltage", "Module voltage", essential=True, example="51.2 V")
 CAPACITY = Question("storage.module.capacity", "Module capacity", essential=True)
+DC_MAX = Question("unit.dc_max", "Highest battery voltage", essential=True, example="60 V")
+CELLS = Question("storage.chemistry", "Kind of cells", essential=True)
+MANAGED = Question("storage.managed", "Own management", essential=True)
+CHARGING = Question("storage.module.charge_current", "Module charging, most", essential=True, example="50 A")
+DISCHARGING = Question("storage.module.discharge_current", "Module discharging, most", essential=True, example="100 A")
+RESISTANCE = Question("storage.module.resistance", "Module resistance", essential=True)
+PARALLEL = Question("storage.bank.parallel", "Strings in parallel", essential=True, example="4")
 
 LOADS = Table(
     "loads",
@@ -151,8 +158,25 @@ PAGES: tuple[Page, ...] = (
     Page(
         "first",
         "A first plan",
-        "Nine answers give a first plan, the other pages make it better. What you do not know, leave open: the line at the bottom says what still stops the plan.",
-        (ARRANGEMENT, COUNT, REAL_POWER, TRANSFER, BREAKER, ISLAND_BOND, CONNECTION, MODULE_VOLTAGE, CAPACITY),
+        "These give a first plan; the other pages make it better. Leave open what you do not know.",
+        (
+            ARRANGEMENT,
+            COUNT,
+            REAL_POWER,
+            DC_MAX,
+            TRANSFER,
+            BREAKER,
+            ISLAND_BOND,
+            CONNECTION,
+            CELLS,
+            MANAGED,
+            MODULE_VOLTAGE,
+            CAPACITY,
+            CHARGING,
+            DISCHARGING,
+            RESISTANCE,
+            PARALLEL,
+        ),
     ),
     Page(
         "rules",
@@ -205,11 +229,11 @@ PAGES: tuple[Page, ...] = (
         "From the plate and the datasheet of one unit; all units are the same.",
         (
             REAL_POWER,
+            DC_MAX,
             TRANSFER,
             Question("unit.model", "Model"),
             Question("unit.apparent_power", "Apparent power", example="5 kVA"),
             Question("unit.dc_min", "Lowest battery voltage", example="42 V"),
-            Question("unit.dc_max", "Highest battery voltage", example="60 V"),
             Question("unit.charge_current", "Charging current", example="80 A"),
             Question("unit.surge_power", "Surge power"),
             Question("unit.surge_time", "Surge lasts", example="5 s"),
@@ -258,17 +282,17 @@ PAGES: tuple[Page, ...] = (
         "One module from its datasheet, and how modules make a bank. A wrong storage mode destroys equipment.",
         (
             CONNECTION,
+            CELLS,
+            MANAGED,
             MODULE_VOLTAGE,
             CAPACITY,
-            Question("storage.chemistry", "Kind of cells"),
-            Question("storage.managed", "Own management"),
-            Question("storage.module.charge_current", "Module charging, most", example="50 A"),
-            Question("storage.module.discharge_current", "Module discharging, most", example="100 A"),
-            Question("storage.module.resistance", "Module resistance"),
+            CHARGING,
+            DISCHARGING,
+            RESISTANCE,
+            PARALLEL,
             Question("storage.module.resistance_measured", "Was that measured"),
             Question("storage.module.short_circuit_current", "Module short circuit", example="3 kA"),
             Question("storage.bank.series", "Modules in series", example="1"),
-            Question("storage.bank.parallel", "Strings in parallel", example="4"),
             Question("storage.module.cells", "Cells in a module", example="16"),
             Question("storage.module.absorption", "Charging voltage", example="56 V"),
             Question("storage.module.float", "Float voltage", example="54 V"),

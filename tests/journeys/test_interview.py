@@ -13,8 +13,11 @@ import pytest
 
 from .terminal import ROOT, Terminal, answer
 
-# The nine answers, in the order of the first page: a letter chooses, a list is keys.
-NINE = (["t", "down"], "3", "5 kW", "40 A", "63 A", ["c", "down"], ["c", "down"], "51.2 V", "100 Ah")
+# The answers of the first page in its order: a letter chooses, a list is keys.
+FIRST = (
+    ["t", "down"], "3", "5 kW", "60 V", "40 A", "63 A", ["c", "down"], ["c", "down"], ["l", "down"], ["y", "down"],
+    "51.2 V", "100 Ah", "50 A", "100 A", "12 mohm", "8",
+)  # fmt: skip
 
 
 def phasewright(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -29,10 +32,10 @@ def phasewright(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
 
 
 def test_from_an_empty_start_to_a_saved_plan(tmp_path: Path) -> None:
-    """Nine answers, a save as a draft, the review, a save with the plan: the same bytes as the command gives."""
+    """The first page, a save as a draft, the review, a save with the plan: the same bytes as the command gives."""
     with Terminal(cwd=tmp_path) as t:
         t.wait("A first plan", "STOPPED by")
-        answer(t, NINE)
+        answer(t, FIRST)
         t.press("f2")
         t.wait("Save under which name")
         t.press("enter")
@@ -175,7 +178,7 @@ def test_focus_is_seen_without_colour(tmp_path: Path, env: dict[str, str]) -> No
 def test_it_works_on_a_telephone_screen(tmp_path: Path) -> None:
     with Terminal(cwd=tmp_path, size=(40, 12)) as t:
         t.wait("A first plan", "STOPPED by")
-        answer(t, NINE)
+        answer(t, FIRST)
         t.press("f2")
         t.wait("Save under which")
         t.press("enter")

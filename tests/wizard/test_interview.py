@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pytest
 
 from engine.facts import Assumed
@@ -52,8 +54,45 @@ def test_meanings_belong_to_choices_that_exist() -> None:
         assert set(meanings) <= set(field(whole).choices)
 
 
-def test_nine_questions_come_first() -> None:
-    assert len(interview.ESSENTIAL) == 9
+FIRST = {
+    "output.arrangement": "three-phase",
+    "set.count": "6",
+    "unit.real_power": "5 kW",
+    "unit.dc_max": "60 V",
+    "unit.transfer_current": "50 A",
+    "incoming.breaker": "40 A",
+    "earthing.island_bond": "changeover relay",
+    "storage.connection": "common-bank",
+    "storage.chemistry": "lfp",
+    "storage.managed": "yes",
+    "storage.module.voltage": "51.2 V",
+    "storage.module.capacity": "100 Ah",
+    "storage.module.charge_current": "100 A",
+    "storage.module.discharge_current": "100 A",
+    "storage.module.resistance": "12 mohm",
+    "storage.bank.parallel": "8",
+}
+
+
+def stopped(answers: Mapping[str, str]) -> set[str]:
+    """What stops the plan of these answers."""
+    session = Session()
+    for key, text in answers.items():
+        said = session.set(key, text)
+        assert isinstance(said, Session), (key, text)
+        session = said
+    return {finding.code for finding in plan(session.answers, session.revision).findings if finding.level.value == "stop"}
+
+
+def test_what_a_first_plan_needs_is_asked_first_and_is_enough() -> None:
+    """S31: what stands on no plate and in no letter stops nothing; and each of what is asked first is needed."""
+    assert set(interview.ESSENTIAL) == set(FIRST)
+    assert stopped(FIRST) == set()
+    spare = {key for key in FIRST if not stopped({k: text for k, text in FIRST.items() if k != key})}
+    assert spare == set()
+
+
+def test_essential_questions_come_first_on_every_page() -> None:
     assert PAGES[0].name == "first"
     assert PAGES[-1].name == "review"
     for page in PAGES[1:]:

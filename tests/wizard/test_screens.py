@@ -25,7 +25,7 @@ from .driving import driving
 BIG = pytest.mark.parametrize("size", [(80, 24), (40, 12), (120, 40)], ids=str)
 
 
-async def test_the_first_screen_shows_the_nine_questions_and_what_to_do() -> None:
+async def test_the_first_screen_shows_its_questions_and_what_to_do() -> None:
     async with driving() as at:
         text = at.text()
         for question in PAGES[0].questions:

@@ -127,7 +127,8 @@ def _goods(site: Site) -> Iterator[Draft]:
 
 def _named(site: Site, circuits: Sequence[Ends]) -> str:
     """Circuits by name; those of all units by their kind."""
-    whole = {kind for kind in CIRCUIT_KINDS if (of := site.circuits.of(kind, common=False)) and set(of) <= set(circuits)}
+    own = {ends.name for ends in circuits}
+    whole = {kind for kind in CIRCUIT_KINDS if (of := site.circuits.of(kind, common=False)) and all(ends.name in own for ends in of)}
     names = [f"{kind} of every unit" for kind in CIRCUIT_KINDS if kind in whole]
     return listed([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)], most=12)
 
