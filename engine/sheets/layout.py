@@ -96,9 +96,8 @@ def _widths(wanted: list[int], words: list[int], room: int) -> list[int]:
     """Column widths that fit: the widest column gives way first, none below its longest word as long as another can."""
     widths = list(wanted)
     while sum(widths) > room:
-        roomy = [k for k, width in enumerate(widths) if width > words[k]] or range(len(widths))
-        widest = max(roomy, key=lambda k: widths[k])
-        if widths[widest] <= 4:
+        wide = [k for k, width in enumerate(widths) if width > 4]
+        if not wide:
             break
-        widths[widest] -= 1
+        widths[max([k for k in wide if widths[k] > words[k]] or wide, key=lambda k: widths[k])] -= 1
     return widths

@@ -7,7 +7,7 @@ import textwrap
 from collections import Counter
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from engine import VERSION
@@ -250,6 +250,7 @@ def test_wide_text_or_not_lines_end_at_the_same_words(words, columns):
 
 
 @given(st.lists(st.tuples(MIXED, MIXED, MIXED), max_size=4), st.integers(40, 90))
+@example([("", "0 \u6c34", "0000000" + "\u6c34" * 11)], 40)  # the narrow column could give, and must not; the wide one is one word
 def test_a_grid_keeps_to_its_columns(rows, columns):
     lines = grid(("one", "two", "three"), rows, columns=columns)
     assert max(map(cells, lines)) <= columns

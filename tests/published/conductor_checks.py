@@ -542,7 +542,7 @@ def _conv_currents(published: dict[str, Any]) -> list[str]:
     }
     rows = {(r["device"], r["operating"]): r["non_operating"] for r in table("conventional_currents").rows}
     faults = []
-    if [operating_multiple("fuse", a).value for a in (4.0, 4.01, 15.99, 16.0)] != [2.1, 1.9, 1.9, 1.6]:
+    if [operating_multiple("fuse", a).value for a in (0.5, 4.0, 4.01, 15.99, 16.0)] != [2.1, 2.1, 1.9, 1.9, 1.6]:
         faults.append("conv_currents: the bands of the fuses")
     for device, least, most in published["rows"]:
         ours = operating_multiple(*probe[device]).value
@@ -627,7 +627,7 @@ def _dc_families(published: dict[str, Any]) -> list[str]:
 
 def _gpv(published: dict[str, Any]) -> list[str]:
     said = [row[1] for row in published["rows"]]
-    wanted = [said[0], said[1], said[2], said[5]]
+    wanted = [said[0], said[1], said[5]]
     return [f"gpv: ours {r['value']}, published {w}" for r, w in zip(table("gpv").rows, wanted, strict=True) if not _same(r["value"], w)]
 
 
@@ -740,6 +740,15 @@ def law_faults() -> Iterator[str]:
         yield "nec_250_122 aluminium"  # NFPA 70 (NEC) table 250.122, from memory
     if [r["aluminium"] for r in table("nec_240_4d").rows] != [None, 15.0, 25.0]:
         yield "nec_240_4d aluminium"  # as the note to the copper rows has it
+    # IEC 60364-5-54:2011 543.1.3: 16 mm2 of aluminium, whether or not it is protected; from memory.
+    if not all(_same(r["aluminium"], 16 * MM2) for r in table("iec_protective_least").rows):
+        yield "iec_protective_least aluminium"
+    # NFPA 70 (NEC) 250.166(B), not smaller than 8 AWG of copper or 6 AWG of aluminium; 250.168, not above 3/0 AWG or 250 kcmil.
+    if [tuple(r.values()) for r in table("nec_250_166").rows] != [("copper", "8 AWG", "3/0 AWG"), ("aluminium", "6 AWG", "250 kcmil")]:
+        yield "nec_250_166"
+    # IEC 60269-1 and 60898-1 have no rating below which their conventional currents do not hold.
+    if any(min(r["above"] for r in table("conventional_currents").rows if r["device"] == device) != 0 for device in ("fuse", "breaker", "moulded-case breaker")):  # type: ignore[type-var]
+        yield "conventional_currents above"
 
 
 def judge() -> list[str]:

@@ -9,7 +9,7 @@ from engine.site.storage import LEAD_ACID
 from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
-from engine.tables.verification import array_insulation, chain_window, insulation, limit
+from engine.tables.verification import array_insulation, battery_insulation, chain_window, insulation, limit
 from engine.text import clean, counted
 
 
@@ -102,7 +102,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             "dead tests",
             tag,
             f"Electronics unplugged. Insulation tester, {sides}: L and N to earth, L to N.",
-            insulation("up to 500 V"),
+            insulation(),
             damage,
             hurt=True,
         )
@@ -110,7 +110,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             "dead tests",
             tag,
             "Battery cables free at both ends. Insulation tester: + to -, each to earth.",
-            insulation("SELV and PELV"),
+            battery_insulation(site.highest_voltage(site.banks.bank_of.get(tag))),
             damage,
             hurt=True,
         )
@@ -146,7 +146,7 @@ def _unbonded(site: Site) -> Iterator[Draft]:
             "dead tests",
             str(ends.bank),
             f"With {ends.name} lifted or not yet landed, its end capped, and the battery cables of {ends.bank} free of the bank and of every unit: insulation tester on {_dead_side(ends)}, never on the bank: + to earth, - to earth.",
-            insulation("SELV and PELV"),
+            battery_insulation(site.highest_voltage(ends.bank)),
             "A pole meets earth elsewhere already. Find it before the bond is landed: two earths carry battery current through cases.",
             hold=True,
             hurt=True,

@@ -11,7 +11,7 @@ MM = 1e-3
 
 
 def verdict(reading):
-    rows = [row for row in table("bus_readings").rows if row["least"] <= reading <= row["most"]]
+    rows = [row for row in (*table("bus_readings").rows, {**table("bus_window").rows[0], "verdict": "ok"}) if row["least"] <= reading <= row["most"]]
     return rows[0]["verdict"] if rows else "unknown"
 
 
@@ -23,7 +23,7 @@ def terminators(given):
 
 
 def window(given):
-    row = table("bus_readings").row("verdict", "ok")
+    row = table("bus_window").rows[0]
     assert all(row["least"] <= reading <= row["most"] for reading in given["reading_ohm"])
     return {"accept_low_ohm": row["least"], "accept_high_ohm": row["most"]}
 
