@@ -237,7 +237,7 @@ def voltage_told(**changes: object) -> list[tuple[str, object]]:
     return [(f.code, f.limit) for f in site({f"output.{key}": value for key, value in changes.items()}).findings if f.code.startswith("voltage-") and f.about == "output.voltage"]
 
 
-@pytest.mark.parametrize(("between", "neutral"), [(173, 100), (190, 110), (200, 115), (380, 220), (400, 230), (415, 240), (480, 277)])
+@pytest.mark.parametrize(("between", "neutral"), [(173, 100), (190, 110), (200, 115), (208, 120), (380, 220), (400, 230), (415, 240), (480, 277)])
 def test_a_voltage_between_lines_is_told_as_the_nominal_one_to_neutral(between, neutral) -> None:
     """IEC 60038 table 1 and ANSI C84.1 (from memory): nominal voltages of three-phase supplies, between lines and to neutral."""
     assert voltage_told(voltage=f"{between} V") == [("voltage-between-lines", neutral)]
