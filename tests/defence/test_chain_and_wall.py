@@ -158,3 +158,11 @@ def test_data_is_plugged_after_every_minus_is_landed_and_pulled() -> None:
     assert min(step.place for step in plugs) > max(step.place for step in steps if step.section == "land")
     assert not any("Plug the" in step.do or "plug the" in step.do for step in steps if step.place < plugs[0].place)
     assert "data first" in plugs[0].otherwise
+
+
+@pytest.mark.parametrize("side", ["wall.width", "wall.height"])
+def test_a_wall_without_a_size_is_told_once(side) -> None:
+    """Less than half a millimetre: nothing can be laid on it, and no way between units is missed beside that."""
+    told = codes(site({side: "0.4 mm", "unit.bus.link_lengths": ["1 m", "20 m"]}))
+    assert "wall-without-size" in told
+    assert not told & {"no-way-for-link", "comms-lane-near-power", "comms-beside-power"}
