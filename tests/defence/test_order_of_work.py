@@ -161,3 +161,15 @@ def test_battery_cables_are_tested_by_the_voltage_of_their_bank(modules, told) -
     assert len(battery) == 4
     assert {step.expect for step in battery} == {told}
     assert {step.expect for step in steps(plan, "dead tests", "L and N to earth")} == {"1 Mohm or more at 500 V DC"}
+
+
+@pytest.mark.parametrize(("changes", "expect", "otherwise"), [
+    ({}, "L1 load bar: below 0.5 ohm; L2, L3, incoming: open", "Outputs rolled, or load and incoming swapped. Rewire; measure."),
+    (NOTHING, "L1 load bar: below 0.5 ohm; L2, L3: open", "Outputs rolled. Rewire; measure."),
+    (split(1), "load board: below 0.5 ohm; incoming: open", "Load and incoming swapped. Rewire; measure."),
+    (split(1) | NOTHING, "load board: below 0.5 ohm", "Not landed, or on another terminal. Rewire; measure."),
+])
+def test_an_ohmmeter_on_an_output_finds_what_can_be_swapped_there(changes, expect, otherwise) -> None:
+    """With other phases their bars are open, with a supply its board; with neither there is nothing to be swapped with."""
+    step = steps(site(changes), "dead tests again", "Ohmmeter: LOAD line")[0]
+    assert (step.expect, step.otherwise) == (expect, otherwise)

@@ -249,3 +249,9 @@ def test_a_voltage_is_usual_within_a_twentieth_of_a_nominal_one(inside, outside)
     """100 V less 5 %, 127 V and 5 %; 220 V less 5 %, 240 V and 5 %; 277 V with 5 % either way."""
     assert voltage_told(arrangement="single-phase", voltage=inside) == []
     assert voltage_told(arrangement="single-phase", voltage=outside) == [("voltage-unusual", None)]
+
+
+@pytest.mark.parametrize(("count", "told"), [({}, "nobody can say whether 3 may"), ({"set": {}}, "the search goes up to 36")])
+def test_without_the_makers_greatest_set_a_plan_says_how_far_it_went(count, told) -> None:
+    """S36: three units are answered, or as many are looked for as a plan takes on."""
+    assert told in found(site(count | {"unit.max_units": None}), "max-units-unanswered").text
