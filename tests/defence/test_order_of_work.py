@@ -173,3 +173,15 @@ def test_an_ohmmeter_on_an_output_finds_what_can_be_swapped_there(changes, expec
     """With other phases their bars are open, with a supply its board; with neither there is nothing to be swapped with."""
     step = steps(site(changes), "dead tests again", "Ohmmeter: LOAD line")[0]
     assert (step.expect, step.otherwise) == (expect, otherwise)
+
+
+@pytest.mark.parametrize(("changes", "loose", "neutrals"), [
+    ({}, "Voltage up on another phase meanwhile: the neutral is open. Everything off.", 1),
+    (split(1, 1), "Voltage up on another phase meanwhile: the neutral is open. Everything off.", 1),
+    (split(2), "Voltage out of its window: look for a loose joint.", 0),
+])
+def test_an_open_neutral_shows_on_another_phase_where_there_is_one(changes, loose, neutrals) -> None:
+    """A star point that floats raises one phase as another is loaded; on a single phase a bad joint only lowers it, and no neutral is common."""
+    plan = site(changes)
+    assert all(step.otherwise.endswith(loose) for step in steps(plan, "loads", "Switch the loads of"))
+    assert len(steps(plan, "loads", "Clamp meter on the common neutral")) == neutrals
