@@ -8,7 +8,7 @@ from engine.quantities import Ampere, Kelvin, Ratio
 from engine.tables import Table, table
 from engine.tables.conductors import Reading
 
-_BUNCHED = {"A1", "A2", "B1", "B2", "D1", "D2"}
+_BUNCHED = {"A1", "A2", "B1", "B2", "D1"}
 _SLACK = 1e-6
 
 
@@ -24,7 +24,7 @@ def _first_at_least(found: Table, column: str, value: float, factor: str) -> Rea
 
 @cache
 def iec_ambient(method: str, insulation: str, ambient: Kelvin) -> Reading | None:
-    """Factor for the air, or for the ground of methods D1 and D2; None where the insulation does not stand it."""
+    """Factor for the air, or for the ground of method D1; None where the insulation does not stand it."""
     return _first_at_least(table("iec_ground" if method.startswith("D") else "iec_ambient"), "ambient", ambient, insulation)
 
 

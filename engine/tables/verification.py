@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from engine.quantities import shown
+from engine.quantities import Volt, shown
 from engine.tables import Cell, table
 
 
@@ -15,11 +15,17 @@ def limit(test: str) -> str:
     return str(row["want"])
 
 
-def insulation(circuit: str) -> str:
-    """Limit and voltage of an insulation test: "SELV and PELV", "up to 500 V"."""
-    row = table("insulation_tests").row("circuit", circuit)
-    assert row is not None, circuit
+def insulation() -> str:
+    """Limit and voltage of an insulation test of circuits of a set's own alternating current: up to 500 V."""
+    row = table("insulation_tests").row("circuit", "up to 500 V")
+    assert row is not None
     return _insulation(row)
+
+
+def battery_insulation(voltage: Volt | None) -> str:
+    """The same for the cables of a bank of this highest voltage; of one that nobody knows, as extra-low voltage, which harms nothing."""
+    rows = table("insulation_tests").rows
+    return _insulation(next(row for row in rows if voltage is None or not isinstance(most := row["up_to"], float) or voltage <= most))
 
 
 def array_insulation(voltage: float) -> str:
@@ -37,7 +43,7 @@ def _insulation(row: Mapping[str, Cell]) -> str:
 
 def chain_window(terminators: int) -> str:
     """What may be read across the data pair of a chain with so many terminators in."""
-    row = table("bus_readings").row("terminators", float(terminators))
+    row = table("bus_windows").row("terminators", float(terminators))
     assert row is not None
     low, high = row["least"], row["most"]
     assert isinstance(low, float) and isinstance(high, float)

@@ -37,10 +37,21 @@ units = ["text", "m", "1"]
 rows = [["oak", 30, 500]]
 """,
     "engine/planner.py": """
+from functools import cache
 from engine.tables import table
 
+@cache
 def plan():
     return table("trees").rows[0]["height"]
+""",
+    # What is remembered from here, while tests are collected, hides from none what it reaches.
+    "tests/test_first.py": """
+from engine.planner import plan
+
+PLANNED = plan()
+
+def test_planned():
+    assert PLANNED
 """,
     "tests/test_size.py": """
 from engine.formulas.size import size

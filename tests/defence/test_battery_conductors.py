@@ -12,6 +12,7 @@ import pytest
 
 from engine.findings import Level
 from tests.defence.sites import NEC, codes, found, rating, routes, site, size, sized, split
+from tests.defence.twins import hung, planned
 
 UNIT = "battery L1-1"
 ONE = split(1)
@@ -185,3 +186,12 @@ def test_the_warm_conductor_decides_the_drop() -> None:
     assert size(plan, UNIT) == ("70 mm2", "drop")
     assert sized(plan, UNIT).drop.value == pytest.approx(2 * 116.88 * 10 * 0.272e-3 * (1 + 0.00393 * 50) / 51.2, rel=1e-4)
     assert math.isclose(0.272 * (1 + 0.00393 * 50), 0.3254, rel_tol=1e-3)
+
+
+def test_what_hangs_on_a_bar_has_no_source_before_the_way_to_it_is_known() -> None:
+    """A bank beyond the wall's edge: its cable has no length, so nobody knows what is ahead of the units; in its place it has 12 mohm / 2 / 6 and its own two poles."""
+    away, there = (planned(hung(B1={"x": x})) for x in ("5 m", "1.9 m"))
+    assert "off-the-wall" in {finding.code for finding in away.findings}
+    assert away.parts.conductors.of["battery B1"].conductor
+    assert "plan.circuits[battery B1].resistance_to_bar" not in away.figures
+    assert "plan.circuits[battery B1].resistance_to_bar" in there.figures

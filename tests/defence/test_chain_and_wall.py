@@ -159,3 +159,20 @@ def test_data_is_plugged_after_the_last_battery_isolator_is_closed() -> None:
     assert [step.hold for step in steps if step.do.startswith("Pull at every battery lug.") and step.place < plugs[0].place] == [True]
     assert not any("Plug the" in step.do or "plug the" in step.do for step in steps if step.place < plugs[0].place)
     assert "data comes out of a unit before its battery isolator is opened" in plugs[0].otherwise
+
+
+@pytest.mark.parametrize("side", ["wall.width", "wall.height"])
+def test_a_wall_without_a_size_is_told_once(side) -> None:
+    """Less than half a millimetre: nothing can be laid on it, and no way between units is missed beside that."""
+    told = codes(site({side: "0.4 mm", "unit.bus.link_lengths": ["1 m", "20 m"]}))
+    assert "wall-without-size" in told
+    assert not told & {"no-way-for-link", "comms-lane-near-power", "comms-beside-power"}
+
+
+def test_every_way_leads_from_the_start_of_its_circuit_to_its_end() -> None:
+    """From a bank to its bar, from the bar to a unit, from a unit to the load board, from the incoming board to a unit, from the earth bar to a case."""
+    parts = site(wall()).parts
+    centre = {place.name: (place.x, place.y) for place in parts.wall.places}
+    laid = {ends.name: parts.wall.runs[ends.name].path for ends in parts.circuits.circuits}
+    assert len(laid) == 16
+    assert {ends.name: (centre[ends.start], centre[ends.end]) for ends in parts.circuits.circuits} == {name: (path[0], path[-1]) for name, path in laid.items()}

@@ -91,3 +91,11 @@ def test_a_units_own_incoming_device_is_a_breaker_and_the_common_one_is_there() 
 def test_the_neutral_is_switched_with_the_lines_but_for_breakers_under_the_nec(rules, poles) -> None:
     plan = site(rules)
     assert [plan.parts.conductors.of[name].device.poles for name in ("load L1-1", "incoming L1-1", "incoming common", "load common")] == poles
+
+
+def test_of_what_does_not_come_in_nothing_is_asked() -> None:
+    """No supply: no breaker ahead, no fault current of it, nothing that a unit passes through."""
+    asked = {"breaker-unanswered", "transfer-current-unanswered", "prospective-fault-unanswered"}
+    unanswered = dict.fromkeys(("unit.transfer_current", "incoming.breaker", "incoming.prospective_fault"))
+    assert not codes(site(unanswered | {"incoming.kind": "none"})) & asked
+    assert codes(site(unanswered)) >= asked

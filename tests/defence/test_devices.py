@@ -7,6 +7,8 @@ table 43A, -5-54 table A.54.2), curves B 5, C 10 times the rating (IEC 60898-1),
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from engine.findings import Level
@@ -292,3 +294,14 @@ def test_american_air_that_the_insulation_does_not_stand_stops() -> None:
     told = found(site(NEC | {"site.ambient_max": "71 degC"}), "ambient-above-insulation")
     assert (told.level, told.limit) == (Level.STOP, pytest.approx(343.15))
     assert "ambient-above-insulation" not in codes(site(NEC | {"site.ambient_max": "70 degC"}))
+
+
+def test_what_nobody_knows_is_told_of_the_largest_fuse_ahead() -> None:
+    """22 kW / 0.93 / 46 V are 514 A a unit, 643 A lasting: 700 A; twice that 1286 A: 1600 A. The table of let-through (IEC 60269-1) ends at 630 A. Every earth
+    stands behind the bank's fuse too, so that is the one to ask for.
+    """
+    changes = split(2) | NEC | {"unit.real_power": "22 kW", "unit.apparent_power": "22 kVA", "unit.surge_power": "48 kVA", "unit.terminal_temperature": "90 degC", "storage.earthed": "minus", "storage.module.resistance": "4 mohm", "storage.bank.parallel": 12}
+    texts = [f.text for f in site(changes, battery={"method": "F", "insulation": "xlpe"}).findings if f.code == "withstand-not-checked"]
+    behind = {text.partition(" A fuse")[0].rsplit(" ", 1)[1]: re.findall(r"(\w[\w -]*) \(", text.partition(": that")[2]) for text in texts}
+    assert {name for name in behind["1600"] if name.startswith("earth")} == {"earth L1-1", "earth L1-2", "earth B1", "earth bar B1"}
+    assert behind["700"] == ["battery L1-1", "battery L1-2"]

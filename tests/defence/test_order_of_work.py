@@ -135,3 +135,55 @@ def test_the_units_stay_under_their_incoming_setting() -> None:
     assert step.expect == "each unit not above 40 A; the set follows the supply, no alarm"
     [unknown] = steps(site({"incoming.breaker": None}), "residual current", "Charging on")
     assert unknown.expect.startswith("incoming limit not computed")
+
+
+def test_a_bank_closed_onto_its_bar_shows_which_cables_hang_on_it() -> None:
+    """While later banks are open, a voltage at the isolator of one of their units says that its cable is on this one; at the last bank nothing is left open."""
+    closing = {step.who: step for step in steps(site(split(2, 2, 2, bank="bank-per-phase")), "battery", "onto its bar")}
+    for bank, later in (("B1", "L2-1, L2-2, L3-1, L3-2"), ("B2", "L3-1, L3-2")):
+        assert closing[bank].do.endswith(f"Voltmeter at the open battery isolators of {later}, battery side.")
+        assert closing[bank].expect == "no spark, no sound; below 1 V at those"
+        assert closing[bank].otherwise.endswith("A voltage: that cable is on the wrong bank. Open it; trace both.")
+    assert "Voltmeter" not in closing["B3"].do
+    assert closing["B3"].expect == "no spark, no sound"
+    assert "A voltage" not in closing["B3"].otherwise
+
+
+@pytest.mark.parametrize(("modules", "told"), [
+    # 56 V a module, full: 112 V and 168 V; 448 V and 504 V.
+    (2, "0.5 Mohm or more at 250 V DC"),
+    (3, "1 Mohm or more at 500 V DC"),
+    (8, "1 Mohm or more at 500 V DC"),
+    (9, "1 Mohm or more at 1000 V DC"),
+])
+def test_battery_cables_are_tested_by_the_voltage_of_their_bank(modules, told) -> None:
+    """IEC 60364-6 table 6.1: 250 V for extra-low voltage, of direct current up to 120 V (IEC 60364-4-41 414.1.1); 500 V up to 500 V, 1000 V above; the loads' always 500 V."""
+    plan = site(EARTHED | {"storage.bank.series": modules, "unit.dc_min": "80 V", "unit.dc_max": "600 V"})
+    battery = steps(plan, "dead tests", "Battery cables free") + steps(plan, "dead tests", "lifted or not yet landed")
+    assert len(battery) == 4
+    assert {step.expect for step in battery} == {told}
+    assert {step.expect for step in steps(plan, "dead tests", "L and N to earth")} == {"1 Mohm or more at 500 V DC"}
+
+
+@pytest.mark.parametrize(("changes", "expect", "otherwise"), [
+    ({}, "L1 load bar: below 0.5 ohm; L2, L3, incoming: open", "Outputs rolled, or load and incoming swapped. Rewire; measure."),
+    (NOTHING, "L1 load bar: below 0.5 ohm; L2, L3: open", "Outputs rolled. Rewire; measure."),
+    (split(1), "load board: below 0.5 ohm; incoming: open", "Load and incoming swapped. Rewire; measure."),
+    (split(1) | NOTHING, "load board: below 0.5 ohm", "Not landed, or on another terminal. Rewire; measure."),
+])
+def test_an_ohmmeter_on_an_output_finds_what_can_be_swapped_there(changes, expect, otherwise) -> None:
+    """With other phases their bars are open, with a supply its board; with neither there is nothing to be swapped with."""
+    step = steps(site(changes), "dead tests again", "Ohmmeter: LOAD line")[0]
+    assert (step.expect, step.otherwise) == (expect, otherwise)
+
+
+@pytest.mark.parametrize(("changes", "loose", "neutrals"), [
+    ({}, "Voltage up on another phase meanwhile: the neutral is open. Everything off.", 1),
+    (split(1, 1), "Voltage up on another phase meanwhile: the neutral is open. Everything off.", 1),
+    (split(2), "Voltage out of its window: look for a loose joint.", 0),
+])
+def test_an_open_neutral_shows_on_another_phase_where_there_is_one(changes, loose, neutrals) -> None:
+    """A star point that floats raises one phase as another is loaded; on a single phase a bad joint only lowers it, and no neutral is common."""
+    plan = site(changes)
+    assert all(step.otherwise.endswith(loose) for step in steps(plan, "loads", "Switch the loads of"))
+    assert len(steps(plan, "loads", "Clamp meter on the common neutral")) == neutrals

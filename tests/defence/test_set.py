@@ -230,3 +230,27 @@ def test_split_phases_are_told_by_what_each_has_to_neutral(rules, volts, code) -
     changes = split(1, 1) | {"site.rules": rules, "output.voltage": volts, "incoming.arrangement": "split-phase", "incoming.voltage": volts}
     told = {f.code for f in site(changes).findings if f.code.startswith("voltage-")}
     assert told == ({code} if code else set())
+
+
+def voltage_told(**changes: object) -> list[tuple[str, object]]:
+    return [(f.code, f.limit) for f in site({f"output.{key}": value for key, value in changes.items()}).findings if f.code.startswith("voltage-") and f.about == "output.voltage"]
+
+
+@pytest.mark.parametrize(("between", "neutral"), [(173, 100), (190, 110), (200, 115), (208, 120), (380, 220), (400, 230), (415, 240), (480, 277)])
+def test_a_voltage_between_lines_is_told_as_the_nominal_one_to_neutral(between, neutral) -> None:
+    """IEC 60038 table 1 and ANSI C84.1 (from memory): nominal voltages of three-phase supplies, between lines and to neutral."""
+    assert voltage_told(voltage=f"{between} V") == [("voltage-between-lines", neutral)]
+    assert voltage_told(voltage=f"{neutral} V") == []
+
+
+@pytest.mark.parametrize(("inside", "outside"), [("95 V", "94.9 V"), ("133.3 V", "133.4 V"), ("209 V", "208.9 V"), ("252 V", "252.1 V"), ("263.2 V", "263.1 V"), ("290.8 V", "290.9 V")])
+def test_a_voltage_is_usual_within_a_twentieth_of_a_nominal_one(inside, outside) -> None:
+    """100 V less 5 %, 127 V and 5 %; 220 V less 5 %, 240 V and 5 %; 277 V with 5 % either way."""
+    assert voltage_told(arrangement="single-phase", voltage=inside) == []
+    assert voltage_told(arrangement="single-phase", voltage=outside) == [("voltage-unusual", None)]
+
+
+@pytest.mark.parametrize(("count", "told"), [({}, "nobody can say whether 3 may"), ({"set": {}}, "the search goes up to 36")])
+def test_without_the_makers_greatest_set_a_plan_says_how_far_it_went(count, told) -> None:
+    """S36: three units are answered, or as many are looked for as a plan takes on."""
+    assert told in found(site(count | {"unit.max_units": None}), "max-units-unanswered").text

@@ -250,3 +250,22 @@ def test_without_a_highest_tracking_voltage_the_input_limits_the_string() -> Non
     open_ended = {key: value for key, value in whole.items() if key != "mppt_max"}
     assert site(SOLAR | {"unit.solar": open_ended}).parts.strings.series_to == int(500 / (49.5 * (1 + 0.0027 * 35))) == 9
     assert site(SOLAR | {"unit.solar": whole | {"mppt_max": "200 V"}}).parts.strings.series_to == 5
+
+
+@pytest.mark.parametrize(("feed", "cure"), [
+    ("one end", "Feed the bank diagonally, better from a bar."),
+    ("diagonal", "Feed the bank from a bar, each string by leads of one length."),
+])
+def test_strings_that_share_unevenly_are_told_the_next_better_feed(feed, cure) -> None:
+    """T11: modules of 1 mohm behind joints of 2 mohm: the nearest string carries far more than its sixth, from both ends as well."""
+    changes = {"storage.bank.feed": feed, "storage.bank.joint_resistance": "2 mohm", "storage.module.resistance": "1 mohm"}
+    assert cure in found(site(changes), "strings-share-unevenly").remedy
+
+
+def test_a_single_string_needs_no_network_to_carry_everything() -> None:
+    """By Kirchhoff's current law, whatever its resistance; two without a known one may do so in the worst case."""
+    def told(strings: int) -> str | None:
+        return site({"storage.bank.parallel": strings, "storage.bank.feed": "one end", "storage.module.resistance": None}).figures["plan.banks[B1].largest_share"].note
+
+    assert told(1) == "a single string carries everything"
+    assert told(2) == "without a module resistance one string may carry everything"

@@ -172,10 +172,13 @@ def test_a_day_of_loads_is_a_whole_day_and_the_night_is_the_day_turned_round() -
     assert night == [*day[12:], *day[:12]]
 
 
-@pytest.mark.parametrize(("kilobit", "metres"), [(500, 100), (250, 250), (125, 500), (50, 1000), (20, 2500), (10, 5000)])
-def test_a_slower_bus_may_be_longer(kilobit, metres) -> None:
-    """T22: makers' planning tables, to the bit rate itself."""
+@pytest.mark.parametrize(("kilobit", "metres", "faster"), [
+    (1000, 25, 0), (800, 50, 25), (500, 100, 50), (250, 250, 100), (125, 500, 250), (50, 1000, 500), (20, 2500, 1000), (10, 5000, 2500),
+])
+def test_a_slower_bus_may_be_longer(kilobit, metres, faster) -> None:
+    """T22: makers' planning tables, to the bit rate itself; a little faster and it is as short as the next rate's."""
     assert longest_bus(kilobit * 1000.0, "CAN")[0] == metres
+    assert longest_bus(kilobit * 1010.0, "CAN")[0] == faster
 
 
 def test_every_fuse_family_stands_once_and_is_taken_by_its_name() -> None:
@@ -209,6 +212,13 @@ def test_what_nobody_answered_is_taken_as_the_trade_takes_it() -> None:
 def test_a_cell_of_lfp_has_three_volts_and_two_tenths(cells, told) -> None:
     """51.2 V of 15 cells are 3.41 V each, 6.7 % above what makers print: more than rounding."""
     assert ("cells-contradict-voltage" in codes(site({"storage.module.cells": cells}))) is told
+
+
+@pytest.mark.parametrize(("chemistry", "usual"), [("flooded", "2 V"), ("agm", "2 V"), ("gel", "2 V"), ("lfp", "3.2 V"), ("nmc", "3.6 to 3.7 V")])
+def test_a_cell_has_the_voltage_that_makers_print(chemistry, usual) -> None:
+    """Common practice, no source: 2 V of lead (24 cells are 48 V), 3.2 V of iron phosphate (16 are 51.2 V), 3.6 or 3.7 V of nickel manganese cobalt."""
+    told = found(site({"storage.chemistry": chemistry, "storage.module.cells": 10}), "cells-contradict-voltage")
+    assert told.text.endswith(f"10 cells in a module of 51.2 V have 5.12 V each; a cell of {chemistry} has {usual}.")
 
 
 def test_a_rule_that_rests_on_a_standard_alone_says_so() -> None:

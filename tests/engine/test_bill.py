@@ -1,5 +1,6 @@
 """The bill: counted by trade rule, nothing forgotten, nothing that is unknown made up."""
 
+import math
 import re
 from collections import Counter
 
@@ -187,13 +188,16 @@ def test_cuts_name_size_colour_and_length():
 
 
 def test_colours_follow_the_rule_book():
-    """IEC 60445:2021 for iec; NFPA 70 200.6 (white or gray neutral) and 250.119 (green) for nec, the rest custom."""
-    iec = conductor_colours(planned().facts)
-    assert (iec["plus"], iec["minus"], iec["N"], iec["PE"]) == ("red", "white", "blue", "green-and-yellow")
-    low = conductor_colours(planned({"site.rules": "nec", "output.voltage": "120 V"}).facts)
-    assert (low["L1"], low["L2"], low["N"], low["PE"]) == ("black", "red", "white", "green")
-    high = conductor_colours(planned({"site.rules": "nec", "output.voltage": "277 V"}).facts)
-    assert (high["L1"], high["N"]) == ("brown", "gray")
+    """IEC 60445:2021 for iec; NFPA 70 200.6 (white or gray neutral) and 250.119 (green) for nec, the rest custom: L1, L2, L3, N, PE, plus, minus."""
+    def told(**output):
+        return " ".join(conductor_colours(planned({"site.rules": output["rules"], "output.voltage": f"{output['volts']} V"}).facts).values())
+
+    assert told(rules="iec", volts=230) == "brown black grey blue green-and-yellow red white"
+    assert told(rules="nec", volts=120) == "black red blue white green red black"
+    assert told(rules="nec", volts=277) == "brown orange yellow gray green red black"
+    # 150 V to ground, the bound of NEC 250.20(B)(1) and 210.6(B): up to it the colours of 208Y/120, above it those of 480Y/277.
+    edge = [conductor_colours(planned({"site.rules": "nec", "output.voltage": f"{volts} V"}).facts)["L1"] for volts in (150, 151)]
+    assert edge == ["black", "brown"]
 
 
 def test_sizes_that_are_missing_are_told_and_nothing_is_forgotten():
@@ -327,3 +331,15 @@ def test_a_common_circuit_is_bought_with_as_many_lines_as_it_has_poles(incoming,
         (ends,) = [ends for ends in plan.parts.circuits.circuits if ends.name == name]
         poles = [cut.pole for cut in plan.parts.bill.cuts if cut.circuit == name and cut.pole != "PE"]
         assert len(set(poles)) == ends.poles
+
+
+def test_cables_are_cleated_as_close_as_their_kind_asks():
+    """Common practice, no source: 0.3 m for battery leads, which push apart when they are shorted, 0.4 m for all others; one more than spaces."""
+    plan = planned(SOLAR)
+    spaces = {"battery": 0.3, "load": 0.4, "incoming": 0.4, "solar": 0.4, "earth": 0.4}
+    cleats = lines(plan, "cleat")
+    assert sorted(name for line in cleats for name in line.goes_to) == sorted(plan.parts.wall.runs)
+    for line in cleats:
+        [kind] = {name.split()[0] for name in line.goes_to}
+        assert line.specification == f"for {kind} cable, every {spaces[kind]} m or closer"
+        assert line.quantity == sum(math.ceil(plan.parts.wall.runs[name].length.value / spaces[kind]) + 1 for name in line.goes_to)

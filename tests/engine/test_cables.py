@@ -68,6 +68,53 @@ def test_the_cable_of_a_circuit(text: str, name: str, told: str) -> None:
     assert cable(text, name) == told
 
 
+# Twice 56 V a module: 672 V, 784 V, 1008 V. Load cables in one way with strings: 8 x 49.5 V x 1.14 = 451 V, 16 of them 903 V, 20 of them 1129 V.
+IEC_CLASSES = {"battery": {6: "450/750 V", 7: "0.6/1 kV", 9: "1.8/3 kV"}, "load": {8: "450/750 V", 16: "0.6/1 kV", 20: "1.8/3 kV"}}
+
+
+def in_conduit(text: str) -> str:
+    return text.replace('method = "C"', 'method = "B2"')
+
+
+def stressed(text: str, use: str, insulation: str, series: int) -> str:
+    """A battery of so many modules, or load cables beside strings of so many panels, with this insulation."""
+    if use == "battery":
+        return text.replace("[storage.bank]", f"[storage.bank]\nseries = {series}") + routed("battery", insulation=insulation)
+    return text.replace("[site]", '[site]\nroof_min = "-10 degC"') + PANELS.format(series=series) + routed("load", insulation=insulation, lane="1.95 m")
+
+
+@pytest.mark.parametrize("insulation", ["pvc", "xlpe"])
+@pytest.mark.parametrize(("use", "series"), [(use, series) for use, classes in IEC_CLASSES.items() for series in classes])
+def test_every_class_of_cable_lies_where_it_may(use: str, series: int, insulation: str) -> None:
+    """S35. IEC 60228: leads flexible, class 5, fixed wires class 2; IEC 60364-5-52 table 52.1: PVC 70 degC, XLPE 90 degC; a core of 450/750 V has no
+    sheath (EN 50525) and is not clipped to a wall, those of IEC 60502-1 have one.
+    """
+    rated = {"pvc": "PVC 70 degC", "xlpe": "XLPE 90 degC"}[insulation]
+    strands = {"battery": "class 5", "load": "class 2"}[use]
+    text, least = stressed(SITE, use, insulation, series), IEC_CLASSES[use][series]
+    assert cable(in_conduit(text), f"{use} L1-1") == f"copper, {rated}, {strands}, {least}"
+    clipped = "0.6/1 kV" if least == "450/750 V" else least
+    assert cable(text, f"{use} L1-1") == f"copper, {rated}, {strands}, {clipped}"
+    assert "cable-voltage-unproven" not in {*codes(text), *codes(in_conduit(text))}
+
+
+@pytest.mark.parametrize(("use", "series", "insulation", "told"), [
+    ("battery", 5, "pvc", "PVC THW 75 degC wet and dry, class I, 600 V"),
+    ("battery", 6, "pvc", "PVC THW 75 degC wet and dry, class I, 1000 V"),
+    ("battery", 5, "xlpe", "XLPE RHW-2 90 degC wet and dry, class I, 600 V"),
+    ("battery", 6, "xlpe", "XLPE RHW-2 90 degC wet and dry, class I, 2000 V"),
+    ("load", 8, "pvc", "PVC THWN 75 degC wet and dry, class B, 600 V"),
+    ("load", 12, "pvc", "PVC THWN 75 degC wet and dry, class B, 1000 V"),
+    ("load", 8, "xlpe", "XLPE XHHW-2 90 degC wet and dry, class B, 600 V"),
+    ("load", 12, "xlpe", "XLPE XHHW-2 90 degC wet and dry, class B, 1000 V"),
+])
+def test_every_wire_of_the_nec_lies_where_it_may(use: str, series: int, insulation: str, told: str) -> None:
+    """NEC table 310.4(1): THW and THWN 75 degC, RHW-2 and XHHW-2 90 degC, wet and dry. 2 x 280 V and 2 x 336 V; strings of 451 V and 677 V."""
+    text = nec(stressed(SITE, use, insulation, series))
+    assert cable(text, f"{use} L1-1") == f"copper, {told}"
+    assert "cable-voltage-unproven" not in codes(text)
+
+
 def test_each_side_has_its_own_voltage() -> None:
     """sqrt 3 x 230 V are 398 V of the loads, sqrt 3 x 277 V 480 V of what comes in."""
     figures = plan_text(SITE.replace('breaker = "40 A"', 'breaker = "40 A"\nvoltage = "277 V"')).figures

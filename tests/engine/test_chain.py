@@ -100,8 +100,9 @@ def test_a_stub_is_as_long_as_the_bus_and_its_rate_allow():
 
 def test_a_single_unit_has_no_chain():
     """No link, no terminator; with a node beside it both ends are closed."""
-    one = '[output]\narrangement = "single-phase"\n[set]\nper_phase = [1]\n'
+    one = '[output]\narrangement = "single-phase"\n[unit.bus]\nkind = "CAN"\nbit_rate = "500 kbit/s"\n[set]\nper_phase = [1]\n'
     assert (hang(one).chain.links, hang(one).chain.terminators) == ((), ())
+    assert (hang(one).chain.resistance, hang(one).chain.longest_stub) == (None, None)
     assert [t.unit for t in hang(one + '[[bus_nodes]]\nname = "Meter"\nend = "last"\n').chain.terminators] == ["L1-1", "Meter"]
 
 

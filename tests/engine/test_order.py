@@ -145,3 +145,19 @@ def test_measuring_ends_where_nothing_is_proven():
     assert set(links) <= set(asked)
     assert found.total == sum(lengths[link] for link in links)
     assert len(asked) < 100
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("last", [None, 17])
+def test_no_stretch_of_an_improved_chain_is_better_reversed(seed, last):
+    """Up to its very end, or to the node that must be last: tried by hand, on nodes scattered over a wall."""
+    rng = random.Random(seed)
+    at = [(rng.randrange(6000), rng.randrange(2400)) for _ in range(EXACT + 2)]
+    lengths = [[abs(a - c) + abs(b - d) for c, d in at] for a, b in at]
+    nodes = best_order(lengths, last=last).nodes
+
+    def whole(chain):
+        return sum(lengths[a][b] for a, b in pairwise(chain))
+
+    stop = len(nodes) - (last is not None)
+    assert not [(i, j) for i in range(1, stop) for j in range(i + 2, stop + 1) if whole([*nodes[:i], *nodes[i:j][::-1], *nodes[j:]]) < whole(nodes)]

@@ -253,6 +253,7 @@ def test_wide_text_or_not_lines_end_at_the_same_words(words, columns):
 
 @given(st.lists(st.tuples(MIXED, MIXED, MIXED), max_size=4), st.integers(40, 90))
 @example([("", "", "0" * 9 + "\u6c34" * 10), ("", "000 ", "")], 40)  # a narrow column with room, beside a wide one that is one word
+@example([("", "0 \u6c34", "0000000" + "\u6c34" * 11)], 40)  # the narrow column could give, and must not; the wide one is one word
 def test_a_grid_keeps_to_its_columns(rows, columns):
     lines = grid(("one", "two", "three"), rows, columns=columns)
     assert max(map(cells, lines)) <= columns

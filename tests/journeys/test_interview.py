@@ -76,6 +76,8 @@ def test_keys_typed_ahead_end_in_their_own_questions(tmp_path: Path) -> None:
             "enter",
             "5 kW",
             "enter",
+            "60 V",
+            "enter",
             "4",
             "0",
             " A",
@@ -88,7 +90,7 @@ def test_keys_typed_ahead_end_in_their_own_questions(tmp_path: Path) -> None:
             "b",
             "enter",
         )
-        t.press("up", "enter", "51,2 V", "enter", "100 Ah", "f8", "down", "Board 3", "f2")
+        t.press("up", "enter", "l", "down", "y", "down", "51,2 V", "enter", "100 Ah", "f8", "down", "Board 3", "f2")
         t.wait("Save under which name")
         t.press("enter")
         t.wait("Saved as a draft")
@@ -97,10 +99,10 @@ def test_keys_typed_ahead_end_in_their_own_questions(tmp_path: Path) -> None:
         "schema": 1,
         "output": {"arrangement": "single-phase"},
         "set": {"count": 3},
-        "unit": {"real_power": "5 kW", "transfer_current": "40 A"},
+        "unit": {"real_power": "5 kW", "dc_max": "60 V", "transfer_current": "40 A"},
         "incoming": {"breaker": "63 A"},
         "earthing": {"island_bond": "unit relay", "bond_at": "Board 3"},
-        "storage": {"connection": "bank-per-phase", "module": {"voltage": "51,2 V", "capacity": "100 Ah"}},
+        "storage": {"connection": "bank-per-phase", "chemistry": "lfp", "managed": True, "module": {"voltage": "51,2 V", "capacity": "100 Ah"}},
     }
 
 

@@ -542,7 +542,7 @@ def _conv_currents(published: dict[str, Any]) -> list[str]:
     }
     rows = {(r["device"], r["operating"]): r["non_operating"] for r in table("conventional_currents").rows}
     faults = []
-    if [operating_multiple("fuse", a).value for a in (4.0, 4.01, 15.99, 16.0)] != [2.1, 1.9, 1.9, 1.6]:
+    if [operating_multiple("fuse", a).value for a in (0.5, 4.0, 4.01, 15.99, 16.0)] != [2.1, 2.1, 1.9, 1.9, 1.6]:
         faults.append("conv_currents: the bands of the fuses")
     for device, least, most in published["rows"]:
         ours = operating_multiple(*probe[device]).value
@@ -627,7 +627,7 @@ def _dc_families(published: dict[str, Any]) -> list[str]:
 
 def _gpv(published: dict[str, Any]) -> list[str]:
     said = [row[1] for row in published["rows"]]
-    wanted = [said[0], said[1], said[2], said[5]]
+    wanted = [said[0], said[1], said[5]]
     return [f"gpv: ours {r['value']}, published {w}" for r, w in zip(table("gpv").rows, wanted, strict=True) if not _same(r["value"], w)]
 
 
@@ -693,11 +693,39 @@ BREAKING = {
 }
 
 
+# IEC 60364-5-52 annex D, I = A S^m, as coded for PN-HD 60364-5-52 in a public repository (AdamDresler/Current_carrying_capacity): metal,
+# insulation, loaded conductors, method: up to this area [mm2] these A and m. (It begins the second piece of A2 at 120 mm2, where the printed figure is the first one's.)
+ANNEX_D: dict[tuple[str, str, int, str], tuple[tuple[float, float, float], ...]] = {
+    ("copper", "pvc", 2, "A1"): ((300, 11.2, 0.6118),),
+    ("copper", "pvc", 3, "A1"): ((300, 10.4, 0.605),),
+    ("copper", "xlpe", 2, "A1"): ((300, 14.9, 0.611),),
+    ("copper", "xlpe", 3, "A1"): ((300, 13.34, 0.611),),
+    ("copper", "pvc", 2, "A2"): ((120, 10.8, 0.6015), (300, 10.19, 0.6118)),
+    ("aluminium", "pvc", 2, "A1"): ((300, 8.61, 0.616),),
+    ("aluminium", "pvc", 3, "A1"): ((300, 7.94, 0.612),),
+    ("aluminium", "xlpe", 2, "A1"): ((300, 11.6, 0.615),),
+    ("aluminium", "xlpe", 3, "A1"): ((300, 10.9, 0.605),),
+    ("aluminium", "pvc", 2, "A2"): ((120, 8.361, 0.6025), (300, 7.84, 0.616)),
+}
+
+
+def annex_d_faults() -> Iterator[str]:
+    """Columns that are not their formula within a step of rounding: half an ampere up to 20 A, else a whole one. 50 mm2 counts 47.5 (from memory)."""
+    for (metal, insulation, loaded, method), pieces in ANNEX_D.items():
+        for row in table(f"iec_{metal}_{insulation}_{loaded}").rows:
+            ours, area = float(row[method] or 0), float(row["area"] or 0) / MM2
+            a, m = next((a, m) for most, a, m in pieces if area <= most * 1.001)
+            law = a * (47.5 if round(area) == 50 else area) ** m
+            if abs(ours - law) > (0.5 if law < 20 else 1.0):
+                yield f"{metal} {insulation} {loaded} {method} {area:g} mm2: ours {ours}, annex D {law:.1f}"
+
+
 # --- laws that the tables without a published twin must obey ---
 
 
 def law_faults() -> Iterator[str]:
-    """Tables recalled from memory, held against physics or preferred numbers."""
+    """Tables recalled from memory, held against physics, preferred numbers or the formula of their standard."""
+    yield from annex_d_faults()
     end = table("nec_ch9_t8").row("size", "4/0 AWG") or {}
     for row in table("nec_ch9_t8_kcmil").rows:
         kcmil = float(str(row["size"]).split()[0])
@@ -740,6 +768,15 @@ def law_faults() -> Iterator[str]:
         yield "nec_250_122 aluminium"  # NFPA 70 (NEC) table 250.122, from memory
     if [r["aluminium"] for r in table("nec_240_4d").rows] != [None, 15.0, 25.0]:
         yield "nec_240_4d aluminium"  # as the note to the copper rows has it
+    # IEC 60364-5-54:2011 543.1.3: 16 mm2 of aluminium, whether or not it is protected; from memory.
+    if not all(_same(r["aluminium"], 16 * MM2) for r in table("iec_protective_least").rows):
+        yield "iec_protective_least aluminium"
+    # NFPA 70 (NEC) 250.166(B), not smaller than 8 AWG of copper or 6 AWG of aluminium; 250.168, not above 3/0 AWG or 250 kcmil.
+    if [tuple(r.values()) for r in table("nec_250_166").rows] != [("copper", "8 AWG", "3/0 AWG"), ("aluminium", "6 AWG", "250 kcmil")]:
+        yield "nec_250_166"
+    # IEC 60269-1 and 60898-1 have no rating below which their conventional currents do not hold.
+    if any(min(r["above"] for r in table("conventional_currents").rows if r["device"] == device) != 0 for device in ("fuse", "breaker", "moulded-case breaker")):  # type: ignore[type-var]
+        yield "conventional_currents above"
 
 
 def judge() -> list[str]:

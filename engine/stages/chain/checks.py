@@ -22,11 +22,9 @@ _DIVIDER = 'set an earthed metal divider between them and answer containment = "
 
 def chain_findings(*, facts: Facts, wall: Wall, power: Ground, part: Chain, clear: Sequence[Clearance]) -> list[Finding]:
     """Every finding on the chain."""
-    laid = bool(wall.places and wall.outline.right and wall.outline.top)
     findings = [*_nodes(facts, part)]
     if part.links:
-        findings += [*_ports(facts, part), *_links(facts, wall, part, laid=laid), *_bus(facts, wall, part)]
-    if part.links and laid:
+        findings += [*_ports(facts, part), *_links(facts, wall, part), *_bus(facts, wall, part)]
         findings += [*_breaches(facts, power, part, clear), *_lane(facts, wall, power, part, clear)]
     return findings
 
@@ -58,7 +56,7 @@ def _ports(facts: Facts, part: Chain) -> Iterator[Finding]:
         )
 
 
-def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Finding]:
+def _links(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
     """Links that cannot be laid, or that no stock length serves; where nothing is laid out the wall says so once."""
     stock = facts.answers.unit.bus.link_lengths
     if not stock:
@@ -68,7 +66,7 @@ def _links(facts: Facts, wall: Wall, part: Chain, *, laid: bool) -> Iterator[Fin
         )
     lost = [link for link in part.links if link.length is None]
     # What cannot hang as planned has its own stop, and the wall says what follows.
-    if lost and laid and not wall.astray:
+    if lost and not wall.astray:
         names = listed([f"{link.start} > {link.end}" for link in lost])
         text = f"No way on the wall leads from port to port: {names} ({len(lost)} of {len(part.links)} links)."
         remedy = "Move what is in the way, or measure the length and write it under routes (comms)."

@@ -146,9 +146,7 @@ def choose(task: Task) -> Choice:
 
 
 def _first(among: Sequence[Candidate], deciding: Sequence[tuple[Rule, int | None]]) -> int | None:
-    """The first candidate that passes all of some rules, each given with the first that passes it alone."""
-    if any(first is None for _, first in deciding):
-        return None
+    """The first candidate that passes all of some rules, each given with the first that passes it alone; None where there is none."""
     # What passes one rule first need not pass the others, nor need every larger one.
     least = max((first for _, first in deciding if first is not None), default=0)
     return next((n for n in range(least, len(among)) if all(rule.passes(among[n]) for rule, _ in deciding)), None)

@@ -208,10 +208,12 @@ def _solar(facts: Facts, ends: Ends) -> CircuitCurrents:
     design = work(f"{ends.key}.current", solar.circuit_current, short_circuit=isc, strings=parallel, factor=factor)
     needed = design
     if fused:
-        row = table("gpv").rows[0 if facts.rules == "iec" else 1]
+        item = "least rating over Isc" if facts.rules == "iec" else "least rating over Isc (UL 2579)"
+        row = table("gpv").row("item", item)
+        assert row is not None
         least = row["value"]
         assert isinstance(least, float)
-        over = chosen(f"{ends.key}.fuse_factor", least, "1", str(row["item"]), table("gpv").told, [])
+        over = chosen(f"{ends.key}.fuse_factor", least, "1", item, table("gpv").told, [])
         needed = work(f"{ends.key}.fuse_current", solar.circuit_current, short_circuit=isc, strings=1, factor=over)
     rating = _rated(ends, facts.rules, FUSE if fused else BREAKER, needed)
     return CircuitCurrents(design, design, design, design, rating, design if fused else None)

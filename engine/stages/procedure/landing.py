@@ -9,7 +9,7 @@ from engine.site.storage import LEAD_ACID
 from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
-from engine.tables.verification import array_insulation, insulation, limit
+from engine.tables.verification import array_insulation, battery_insulation, insulation, limit
 from engine.text import counted
 
 
@@ -122,7 +122,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             "dead tests",
             tag,
             f"Cables free at both ends. Insulation tester, {sides}: L and N to earth, L to N.",
-            insulation("up to 500 V"),
+            insulation(),
             damage,
             hurt=True,
         )
@@ -130,7 +130,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             "dead tests",
             tag,
             "Battery cables free at both ends. Insulation tester: + to -, each to earth.",
-            insulation("SELV and PELV"),
+            battery_insulation(site.highest_voltage(site.banks.bank_of.get(tag))),
             damage,
             hurt=True,
         )
@@ -161,17 +161,17 @@ def dead_tests(site: Site) -> Iterator[Draft]:
 
 def _common_insulation(site: Site) -> Iterator[Draft]:
     """The circuits that serve the whole set or bank: surge devices and the bond lie between their conductors and earth, and would be tested too."""
-    for kinds, test in ((("load", "incoming"), "up to 500 V"), (("battery",), "SELV and PELV")):
-        if names := [ends.name for ends in _common(site) if ends.kind in kinds]:
-            out = " Surge devices and the neutral-earth link out." if "load" in kinds else ""
-            yield Draft(
-                "dead tests",
-                "set",
-                f"Cables of {' and '.join(names)} free at both ends.{out} Insulation tester: every conductor to earth, and to every other.",
-                insulation(test),
-                "Damp or damage. Find it; land nothing.",
-                hurt=True,
-            )
+    if names := [ends.name for ends in _common(site) if ends.kind in ("load", "incoming")]:
+        out = "Surge devices and the neutral-earth link out."
+        yield _all_apart("set", f"Cables of {' and '.join(names)} free at both ends. {out}", insulation())
+    for bank in site.banks.banks:
+        if site.circuit(name := f"battery {bank.name}"):
+            yield _all_apart(bank.name, f"Cables of {name} free at both ends.", battery_insulation(site.highest_voltage(bank.name)))
+
+
+def _all_apart(who: str, do: str, want: str) -> Draft:
+    test = "Insulation tester: every conductor to earth, and to every other."
+    return Draft("dead tests", who, f"{do} {test}", want, "Damp or damage. Find it; land nothing.", hurt=True)
 
 
 def _common(site: Site) -> list[Ends]:
@@ -185,7 +185,7 @@ def _unbonded(site: Site) -> Iterator[Draft]:
             "dead tests",
             str(ends.bank),
             f"With {ends.name} lifted or not yet landed, its end capped, and the battery cables of {ends.bank} free of the bank and of every unit: insulation tester on {_dead_side(ends)}, never on the bank: + to earth, - to earth.",
-            insulation("SELV and PELV"),
+            battery_insulation(site.highest_voltage(ends.bank)),
             "A pole meets earth elsewhere already. Find it before the bond is landed: two earths carry battery current through cases.",
             hold=True,
             hurt=True,

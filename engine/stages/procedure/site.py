@@ -9,7 +9,7 @@ from engine.formulas.battery import allowed_difference
 from engine.formulas.phasors import rotation, voltage_between
 from engine.formulas.resistance import conductor_resistance, series_resistance
 from engine.frozen import dataclass
-from engine.quantities import shown
+from engine.quantities import Volt, shown
 from engine.site.keys import QuantityKey
 from engine.site.supply import ANGLES, LINES
 from engine.stages.banks import Banks
@@ -117,6 +117,11 @@ class Site:
         order = self.chain.order or self.units.tags
         beyond = {node.end: clean(node.name, 40) for node in self.chain.nodes}
         return beyond.get("first", order[0]), beyond.get("last", order[-1])
+
+    def highest_voltage(self, bank: str | None) -> Volt | None:
+        """What a bank has at the most, as far as it is known."""
+        sums = self.sums(bank)
+        return sums.emf_full.value if sums and sums.emf_full else None
 
     def battery_window(self, bank: str | None) -> str:
         """What a voltmeter at a bank must read."""

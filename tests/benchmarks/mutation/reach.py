@@ -1,13 +1,14 @@
 """What each test reaches: statements of the engine that ran, cells of tables that were read, and the time it took.
 
-Every test runs in a process of its own, forked where all are collected and none has run: what another test has left
-remembered hides nothing. Statements are seen by a mark set before each as the engine is imported.
+Every test runs in a process of its own, forked where all are collected and none has run, and forgets what was remembered
+while they were: that hides nothing. Statements are seen by a mark set before each as the engine is imported.
 """
 
 from __future__ import annotations
 
 import ast
 import builtins
+import gc
 import os
 import pickle
 import resource
@@ -17,6 +18,7 @@ import traceback
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import _lru_cache_wrapper
 from importlib.machinery import SourceFileLoader
 from pathlib import Path
 from types import CodeType
@@ -130,6 +132,7 @@ class Watch:
         self.folder, self.share, self.shares = folder, share, shares
         self.marks = bytearray(len(known.of))
         self.at_import: dict[str, int] = {}
+        self.remembering: list[Any] = []
         setattr(builtins, _MARKS, self.marks)
         _mark_imports(root, known)
         _mark_tables(known, self.marks)
@@ -149,6 +152,7 @@ class Watch:
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
         items[:] = [item for item in items if judging(item.nodeid)][self.share :: self.shares]
+        self.remembering = [o for o in gc.get_objects() if isinstance(o, _lru_cache_wrapper) and (o.__module__ or "").startswith("engine.")]
 
     def pytest_runtest_protocol(self, item: pytest.Item) -> bool:
         child = os.fork()
@@ -163,6 +167,8 @@ class Watch:
         return True
 
     def _run(self, item: pytest.Item) -> None:
+        for remembering in self.remembering:
+            remembering.cache_clear()
         self._taken()
         reports = runtestprotocol(item, log=False, nextitem=None)
         marks = self._taken() | self.at_import[item.nodeid.partition("::")[0]]

@@ -10,8 +10,13 @@ KBIT = 1e3
 MM = 1e-3
 
 
+def _two():
+    """What may be read with the two terminators of a chain in."""
+    return next(row for row in table("bus_windows").rows if row["terminators"] == 2)
+
+
 def verdict(reading):
-    rows = [row for row in table("bus_readings").rows if row["least"] <= reading <= row["most"]]
+    rows = [row for row in (*table("bus_readings").rows, {**_two(), "verdict": "ok"}) if row["least"] <= reading <= row["most"]]
     return rows[0]["verdict"] if rows else "unknown"
 
 
@@ -23,7 +28,7 @@ def terminators(given):
 
 
 def window(given):
-    row = table("bus_readings").row("verdict", "ok")
+    row = _two()
     assert all(row["least"] <= reading <= row["most"] for reading in given["reading_ohm"])
     return {"accept_low_ohm": row["least"], "accept_high_ohm": row["most"]}
 
