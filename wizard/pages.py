@@ -96,6 +96,7 @@ CHARGING = Question("storage.module.charge_current", "Module charging, most", es
 DISCHARGING = Question("storage.module.discharge_current", "Module discharging, most", essential=True, example="100 A")
 RESISTANCE = Question("storage.module.resistance", "Module resistance", essential=True)
 PARALLEL = Question("storage.bank.parallel", "Strings in parallel", essential=True, example="4")
+_BANK = (CONNECTION, CELLS, MANAGED, MODULE_VOLTAGE, CAPACITY, CHARGING, DISCHARGING, RESISTANCE, PARALLEL)
 
 LOADS = Table(
     "loads",
@@ -158,7 +159,7 @@ PAGES: tuple[Page, ...] = (
     Page(
         "first",
         "A first plan",
-        "These give a first plan; the other pages make it better. Leave open what you do not know.",
+        "Answer these for a first plan; leave open what you do not know.",
         (
             ARRANGEMENT,
             COUNT,
@@ -167,15 +168,7 @@ PAGES: tuple[Page, ...] = (
             TRANSFER,
             BREAKER,
             ISLAND_BOND,
-            CONNECTION,
-            CELLS,
-            MANAGED,
-            MODULE_VOLTAGE,
-            CAPACITY,
-            CHARGING,
-            DISCHARGING,
-            RESISTANCE,
-            PARALLEL,
+            *_BANK,
         ),
     ),
     Page(
@@ -281,15 +274,7 @@ PAGES: tuple[Page, ...] = (
         "Bank",
         "One module from its datasheet, and how modules make a bank. A wrong storage mode destroys equipment.",
         (
-            CONNECTION,
-            CELLS,
-            MANAGED,
-            MODULE_VOLTAGE,
-            CAPACITY,
-            CHARGING,
-            DISCHARGING,
-            RESISTANCE,
-            PARALLEL,
+            *_BANK,
             Question("storage.module.resistance_measured", "Was that measured"),
             Question("storage.module.short_circuit_current", "Module short circuit", example="3 kA"),
             Question("storage.bank.series", "Modules in series", example="1"),
