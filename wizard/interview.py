@@ -153,6 +153,13 @@ def notes(findings: Sequence[Finding], assumed: Iterable[Assumed], answers: Answ
     return Notes(stops(findings, answers), by_key, {key: taken for taken in assumed if (key := place_of(taken.key, answers)) is not None})
 
 
+def to_mend(told: Notes, refused: Iterable[str], answers: Answers) -> tuple[str, ...]:
+    """The keys of the answers to look at next: what was not accepted; where there is none, what stops the plan; then what has a caution."""
+    first = [*refused] or [stop.key for stop in told.stops if stop.key]
+    cautioned = (key for key, found in told.findings.items() if any(one.level is Level.CAUTION for one in found))
+    return tuple(dict.fromkeys(first or (key for key in cautioned if page_of(key, answers))))
+
+
 def asked(question: Question) -> Field:
     """How a question is asked."""
     return _machine() if question.key.endswith(".machine") else field_of(question.key)

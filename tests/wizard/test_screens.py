@@ -21,6 +21,7 @@ from wizard.screens.widgets.answer import Choice, Line
 from wizard.session import Session
 
 from .driving import driving
+from .test_interview import FIRST
 
 BIG = pytest.mark.parametrize("size", [(80, 24), (40, 12), (120, 40)], ids=str)
 
@@ -472,6 +473,10 @@ async def test_back_from_an_entry_the_list_stands_where_it_was(tmp_path: Path) -
         await at.press("down", "enter")
         assert "Load 2" in at.text()
         await at.press("escape", "delete")
+        for _ in range(50):
+            if len(at.session.entries("loads")) == 2:
+                break
+            await at.pilot.pause(0.05)
         assert [load["name"] for load in at.session.entries("loads")] == ["Lights", "Pump"]
 
 
@@ -518,3 +523,44 @@ async def test_a_line_that_is_gone_keeps_nobody_waiting() -> None:
         line = at.screen.query(Line).first()
         await line.remove()
         await asyncio.wait_for(frame._arrival(line), 2)
+
+
+async def test_one_key_leads_to_what_was_not_accepted_then_to_stops_then_to_cautions() -> None:
+    async with driving() as at:
+        await at.planned()
+        await at.press("down", "down")
+        await at.answer("5 apples")
+        assert at.line("#status") == "1 not accepted (F6)"
+        await at.press("f8", "f6")
+        assert at.screen._key == "unit.real_power"
+    session = Session()
+    for key, text in FIRST.items():
+        session = session.set(key, text)
+    async with driving(session) as at:
+        await at.planned()
+        cautioned = set()
+        for _ in range(3):
+            await at.press("f6")
+            assert "Caution " in at.line("#status")
+            cautioned.add(at.screen._key)
+        assert len(cautioned) == 3
+        told = at.screen.view.notes.findings
+        assert all(any(one.level.value == "caution" for one in told[key]) for key in cautioned)
+
+
+async def test_the_way_to_the_next_stop_waits_for_the_plan_of_these_answers() -> None:
+    """An answer that mends the last stop: the older plan's stop is not gone to."""
+    session = Session()
+    for key, text in FIRST.items():
+        if key != "storage.bank.parallel":
+            session = session.set(key, text)
+    async with driving(session) as at:
+        await at.planned()
+        assert at.line("#status").startswith("STOPPED")
+        await at.press(*["down"] * 15)
+        await at.type("8")
+        await at.press("f6")
+        await at.planned()
+        await at.pilot.pause(0.1)
+        assert at.session.get("storage.bank.parallel") == "8"
+        assert "Caution 1 of" in at.line("#status")

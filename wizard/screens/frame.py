@@ -20,8 +20,8 @@ KEYS: tuple[tuple[str, str, str, str | None], ...] = (
 )
 
 KEYS_HELP = (
-    "Keys: Tab or down to the next question, up to the one before, Enter takes an answer. F6 goes to the next answer that stops the plan. "
-    "F2 saves: a draft, or from the last page the plan. F5 takes the last change back. Escape never drops anything. "
+    "Keys: Tab or down to the next question, up to the one before, Enter takes an answer. F6 goes to the next answer that was not accepted or stops the plan, then to cautions. "
+    "F2 saves: a draft, or from the last page the plan; a plan that is in the file is made anew. F5 takes the last change back. Escape never drops anything. "
     "Where a terminal keeps F-keys for itself: Ctrl+S saves, Ctrl+P pages, Ctrl+Z takes back, Ctrl+T next stop, Ctrl+B back, Ctrl+N next, Ctrl+Q leaves."
 )
 
@@ -53,6 +53,8 @@ def title_line(view: View, page: str, at: int, of: int, width: int) -> str:
 
 def status_line(view: View, fault: str) -> str:
     """What still stops the plan, or where it stands; nothing of an older plan is ever told as today's."""
+    if view.refused:
+        return f"{len(view.refused)} not accepted (F6)"
     if not view.current or view.planned is None:
         return fault or "Planning ..."
     stops, findings = view.notes.stops, view.planned.findings

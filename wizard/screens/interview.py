@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from engine.planner import Planned
 
 
+_AT_ONCE = 0.01  # seconds
 _LATEST = 1.0  # seconds that a line may take over its keys: far more than it ever does
 
 
@@ -75,6 +76,7 @@ class InterviewScreen(Saving):
         self._helped: str | None = None
         self._told = f"{clean(session.path.name, 40)} is a new file." if session.path and session.origin is None else ""
         self._body: Asking | Review | None = None
+        self._follow = False  # whether the next plan leads to what it stops on
 
     # The frame
 
@@ -347,6 +349,9 @@ class InterviewScreen(Saving):
         await self.show_all()
         if self._question(self._key) is not None:
             self._line("#help", "\n".join(self._help_lines()))
+        if self._follow:
+            self._follow = False
+            await self.action_next_stop()
 
     @on(Told)
     def _something_told(self, event: Told) -> None:
@@ -354,15 +359,24 @@ class InterviewScreen(Saving):
         self.say(event.text)
 
     async def action_next_stop(self) -> None:
-        """Go to the next answer that stops the plan, round and round."""
-        keys = list(dict.fromkeys(stop.key for stop in self.view.notes.stops if stop.key))
-        if not keys:
-            if self.view.notes.stops:
-                await self._open(PAGES[-1])
-            self.say("No single answer would mend what stops the plan." if self.view.notes.stops else "No answer stops the plan.")
+        """Go to the next answer that was not accepted or stops the plan, or else has a caution: round and round."""
+        await self.settle()
+        if not self.view.current and not self.fault:
+            # What an older plan says is never followed: the way goes on when the plan of these answers has come.
+            self._follow = True
+            self.plan_soon(_AT_ONCE)
             return
-        at = keys.index(self._key) + 1 if self._key in keys else 0
-        await self._go_to(keys[at % len(keys)])
+        stops, keys = self.view.notes.stops, interview.to_mend(self.view.notes, self.view.refused, self.session.answers)
+        if not keys or (stops and not any(stop.key for stop in stops) and not self.view.refused):
+            await self._open(PAGES[-1])
+            self.say(
+                "No single answer would mend what stops the plan." if stops else "Nothing stops the plan, and no answer has a caution."
+            )
+            return
+        at = (keys.index(self._key) + 1 if self._key in keys else 0) % len(keys)
+        await self._go_to(keys[at])
+        if not stops and not self.view.refused:
+            self.say(f"Caution {at + 1} of {len(keys)}: read it, decide, go on with F6.")
 
     @on(GoTo)
     async def _go(self, event: GoTo) -> None:
@@ -390,6 +404,7 @@ class InterviewScreen(Saving):
     def say(self, text: str) -> None:
         """Say something in the status line, before what stops the plan, until another question has the focus."""
         self._told = clean(text, 200)
+        self._helped = self._key  # the event of a focus that was set before is still on its way
         self._status()
 
     async def settle(self) -> None:
