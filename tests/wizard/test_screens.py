@@ -564,3 +564,48 @@ async def test_the_way_to_the_next_stop_waits_for_the_plan_of_these_answers() ->
         await at.pilot.pause(0.1)
         assert at.session.get("storage.bank.parallel") == "8"
         assert "Caution 1 of" in at.line("#status")
+
+
+async def test_plans_that_arrive_while_pages_turn_break_nothing() -> None:
+    """A plan may come at any moment of a page turn, to a page that is half laid out or half gone; the page that stands then shows it."""
+    session = Session()
+    for key, text in FIRST.items():
+        session = session.set(key, text)
+    async with driving(session) as at:
+        await at.planned()
+        plan = at.screen.view.planned
+
+        async def arrive() -> None:
+            for _ in range(300):
+                await at.screen.planned(plan)
+                await asyncio.sleep(0)
+
+        arriving = asyncio.ensure_future(arrive())
+        for key in ("f8", "f8", "f8", "f7", "f8", "f8", "f8", "f8", "f8", "f8", "f8", "f7", "f7"):
+            await at.press(key)
+        await arriving
+        await at.press("f7", "f8")
+        assert at.screen._body is not None
+        assert at.app.fault == ""
+
+
+async def test_an_entry_that_is_dropped_while_its_plan_comes_breaks_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
+    async with driving(Session.open(path)) as at:
+        await at.planned()
+        plan = at.screen.view.planned
+        page = next(page for page in PAGES if page.table and page.table.key == "loads")
+        await at.screen._open(page, "loads")
+
+        async def arrive() -> None:
+            for _ in range(200):
+                await at.screen.planned(plan)
+                await asyncio.sleep(0)
+
+        arriving = asyncio.ensure_future(arrive())
+        for keys in (("enter", "escape", "delete"), ("enter", "escape", "delete"), ("f5", "f5"), ("down", "enter", "f7")):
+            await at.press(*keys)
+        await arriving
+        assert at.app.fault == ""
+        assert [load["name"] for load in at.session.entries("loads")] == ["Lights", "Saw", "Pump"]

@@ -76,6 +76,7 @@ class InterviewScreen(Saving):
         self._helped: str | None = None
         self._told = f"{clean(session.path.name, 40)} is a new file." if session.path and session.origin is None else ""
         self._body: Asking | Review | None = None
+        self._turning = asyncio.Lock()
         self._follow = False  # whether the next plan leads to what it stops on
 
     # The frame
@@ -121,19 +122,22 @@ class InterviewScreen(Saving):
     async def _open(self, page: Page, key: str | None = None, entry: tuple[Table, int] | None = None) -> None:
         """Show a page, or one entry of its array, with the focus on a question."""
         await self._take_typed()
-        self._page = page
-        body: Asking | Review
-        if entry:
-            body = Entry(*entry, self.view)
-        elif page.name == "review":
-            body = Review(self.view)
-        else:
-            body = (WallPage if page.name == "wall" else Questions)(page, self.view)
-        holder = self.query_one(Body)
-        with self.app.batch_update():
-            await holder.remove_children()
+        # Keys turn pages in one task, plans arrive in another: one page at a time, and nothing is shown on one that comes or goes.
+        async with self._turning:
+            self._page, self._body = page, None
+            body: Asking | Review
+            if entry:
+                body = Entry(*entry, self.view)
+            elif page.name == "review":
+                body = Review(self.view)
+            else:
+                body = (WallPage if page.name == "wall" else Questions)(page, self.view)
+            holder = self.query_one(Body)
+            with self.app.batch_update():
+                await holder.remove_children()
+                await holder.mount(body)
             self._body = body
-            await holder.mount(body)
+            body.show(self.view)
         self.set_class(isinstance(body, Review), "-reading")
         self._frame()
         self._line("#help", "")

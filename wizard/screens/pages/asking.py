@@ -62,6 +62,8 @@ class Asking(Vertical):
         Fields are never laid out anew while somebody types in them: new ones (units that were planned) are added.
         """
         self._view = view
+        if not self.is_attached:
+            return
         applying = {question.key: question for question in self.questions(view)}
         fields = list(self.query(Field))
         for field in fields:

@@ -106,8 +106,9 @@ class Review(Vertical):
     def show(self, view: View) -> None:
         """Show the plan as it stands."""
         self._view = view
-        self.query_one(".intro", Static).update(Content(self._standing()))
-        self.lay_out()
+        for intro in self.query(".intro").results(Static):
+            intro.update(Content(self._standing()))
+            self.lay_out()
 
     def lay_out(self) -> None:
         """Write the chosen section."""

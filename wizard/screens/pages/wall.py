@@ -22,4 +22,5 @@ class WallPage(Questions):
     def show(self, view: View) -> None:
         """Show the answers, and draw the wall anew."""
         super().show(view)
-        self.query_one(WallView).show(view)
+        for drawing in self.query(WallView):
+            drawing.show(view)

@@ -59,13 +59,16 @@ class Field(Widget):
         self.show(self._view)
 
     def show(self, view: View) -> None:
-        """Show the answers and the plan as they stand."""
+        """Show the answers and the plan as they stand. One that is not laid out yet shows them once it is; one that is gone, never."""
         self._view = view
+        said = {name: widget for name in ("remark", "problem") for widget in self.query(f".{name}").results(Static)}
+        if not said:
+            return
         refusal = view.refused.get(self.question.key)
         self.answer.show(view.text(self.question.key))
         told = "! not accepted" if refusal else remark(self.question, view.session, view.notes)
-        _say(self.query_one(".remark", Static), told)
-        _say(self.query_one(".problem", Static), f"! {refusal.why}" if refusal else "")
+        _say(said["remark"], told)
+        _say(said["problem"], f"! {refusal.why}" if refusal else "")
         self.set_class(refusal is not None, "-refused")
 
     def on_descendant_focus(self, _: events.DescendantFocus) -> None:
