@@ -197,17 +197,12 @@ def _check(given: argparse.Namespace) -> int:
     def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from dataclasses import asdict
 
-        from engine.files.digest import doubts
         from engine.plan import plain
         from engine.sheets.findings_text import findings_text
         from engine.tables.rules import cited
-        from engine.text import clean
 
         [(file, planned)] = found
-        stored = file.document.get("plan")
-        doubted = [clean(doubt, 300) for doubt in doubts(stored, planned.plan)] if stored else []
-        for doubt in doubted:
-            talk(f"the plan in {clean(file.name)}: {doubt}. Plan again before anyone works by it")
+        doubted = _doubted(file, planned)
         if given.json:
             plan = planned.plan
             told = {
@@ -226,13 +221,26 @@ def _check(given: argparse.Namespace) -> int:
     return _over([given.file], given.json, then)
 
 
+def _doubted(file: SiteFile, planned: Planned) -> list[str]:
+    """Why nobody should work by the plan that a file holds, told whatever is made of its answers."""
+    from engine.files.digest import doubts
+    from engine.text import clean
+
+    stored = file.document.get("plan")
+    told = [clean(doubt, 300) for doubt in doubts(stored, planned.plan)] if stored else []
+    for doubt in told:
+        talk(f"the plan in {clean(file.name)}: {doubt}. Plan again before anyone works by it")
+    return told
+
+
 def _sheets(given: argparse.Namespace) -> int:
     def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from engine.files.folder import write_folder
         from engine.sheets.papers import MARKS, papers
         from engine.text import clean
 
-        [(_, planned)] = found
+        [(file, planned)] = found
+        _doubted(file, planned)
         folder, told, cleared = Path(given.to), papers(planned), list[str]()
         if not _written(given.to, lambda: cleared.extend(write_folder(folder, told, MARKS))):
             return WRONG
@@ -257,6 +265,7 @@ def _bill(given: argparse.Namespace) -> int:
         def noted() -> Iterator[tuple[SiteFile, Planned]]:
             for file, planned in found:
                 statuses.append(_status(planned))
+                _doubted(file, planned)
                 yield file, planned
 
         if given.json:
@@ -288,7 +297,8 @@ def _why(given: argparse.Namespace) -> int:
         from engine.sheets.why_text import told_of
         from engine.text import clean
 
-        [(_, planned)] = found
+        [(file, planned)] = found
+        _doubted(file, planned)
         told = told_of(planned, given.key)
         if told is None:
             keys = dict.fromkeys((*planned.figures, *(finding.about for finding in planned.findings)))

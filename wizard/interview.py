@@ -174,7 +174,9 @@ def explain(question: Question, told: Notes) -> list[str]:
     if taken := told.assumed.get(question.key):
         lines.append(f"Unless you answer, {taken.value} is assumed: {taken.why}.")
     chosen = how.choices and not how.many
-    lines.append("Left and right choose, Enter shows all, Delete takes the answer back." if chosen else f"Write {how.wanted}.")
+    lines.append(
+        "Left, right or a first letter choose, Enter shows all, Delete takes the answer back." if chosen else f"Write {how.wanted}."
+    )
     return lines + noticed[1:]
 
 

@@ -609,3 +609,57 @@ async def test_an_entry_that_is_dropped_while_its_plan_comes_breaks_nothing(tmp_
         await arriving
         assert at.app.fault == ""
         assert [load["name"] for load in at.session.entries("loads")] == ["Lights", "Saw", "Pump"]
+
+
+async def test_what_is_typed_behind_plus_is_the_new_entrys_name() -> None:
+    async with driving() as at:
+        page = next(page for page in PAGES if page.table and page.table.key == "loads")
+        await at.screen._open(page, "loads")
+        for name in ("Kettle", "Oven"):
+            await at.pilot.press("plus", *name, "enter")
+            await at.press("escape")
+        assert [load["name"] for load in at.session.entries("loads")] == ["Kettle", "Oven"]
+
+
+async def test_space_shows_the_choices_and_changes_none() -> None:
+    async with driving() as at:
+        await at.press("right", "space")
+        assert at.session.get("output.arrangement") == "single-phase"
+        assert "180 degrees" in at.text()
+        await at.press("escape")
+        assert at.session.get("output.arrangement") == "single-phase"
+
+
+async def test_undo_leaves_the_list_where_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
+    async with driving(Session.open(path)) as at:
+        page = next(page for page in PAGES if page.table and page.table.key == "loads")
+        await at.screen._open(page, "loads")
+        await at.press("down", "enter")
+        await at.type("X")
+        await at.press("enter", "escape", "f5")
+        await at.pilot.pause(0.1)
+        assert at.app.focused.highlighted == 1
+
+
+async def test_a_new_file_is_not_called_saved_and_a_rescue_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "mill.toml"
+    async with driving(Session(path=path)) as at:
+        assert "saved" not in at.line("#title")
+        assert "new" in at.line("#title")
+    path.write_text("[set]\ncount = 2\n", encoding="utf-8")
+    (tmp_path / "mill-rescued.toml").write_text("[set]\ncount = 3\n", encoding="utf-8")
+    async with driving(Session.open(path)) as at:
+        assert "mill-rescued.toml" in at.line("#status")
+
+
+async def test_a_fault_of_ours_ends_at_once_and_draws_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Textual's own report of a fault draws every figure of the plan: minutes, and gigabytes."""
+    monkeypatch.setattr("rich.traceback.Traceback.__init__", lambda *_, **__: pytest.fail("a traceback is drawn"))
+    with pytest.raises(ZeroDivisionError):
+        async with driving() as at:
+            at.screen.call_later(lambda: 1 / 0)
+            await at.pilot.pause(0.2)
+    assert at.app.fault == "ZeroDivisionError"
+    assert at.app._exit_renderables == []

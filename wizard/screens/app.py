@@ -6,6 +6,7 @@ import asyncio
 import os
 import signal
 import sys
+import traceback
 from contextlib import suppress
 from pathlib import Path
 
@@ -52,7 +53,7 @@ class Wizard(App[int]):
         self._interview.action_leave()
 
     def _hung_up(self) -> None:
-        self.rescued = self._interview.rescue()
+        self.rescued = self.rescued or self._interview.rescue()
         self.exit(0)
 
     def _handle_exception(self, error: Exception) -> None:
@@ -61,8 +62,13 @@ class Wizard(App[int]):
             self.rescued = self.rescued or self._interview.rescue()
         self.fault = type(error).__name__
         super()._handle_exception(error)
-        if not os.environ.get("PHASEWRIGHT_DEBUG"):
-            self._exit_renderables.clear()
+
+    def _fatal_error(self) -> None:
+        """Leave. Textual would draw every value of every frame first: of a plan's figures that takes minutes and gigabytes."""
+        if os.environ.get("PHASEWRIGHT_DEBUG"):
+            self.panic(traceback.format_exc())
+        else:
+            self._close_messages_no_wait()
 
 
 def run(path: Path | None) -> int:

@@ -43,7 +43,7 @@ def title_line(view: View, page: str, at: int, of: int, width: int) -> str:
     """Which page this is, of which site, and whether it is saved."""
     path = view.session.path
     name = clean(view.session.get("site.name") or (path.name if path else ""), 30)
-    saved = "not saved" if view.unsaved else ("saved" if path else "")
+    saved = "not saved" if view.unsaved else "saved" if view.session.origin else "new" if path else ""
     left = f" {at}/{of} {page}"
     for right in (f"{name}  {saved} " if name and saved else f"{name}{saved} ", f"{saved} ", " "):
         if len(left) + 1 + len(right) <= width:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import glob
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
@@ -24,7 +25,6 @@ from wizard.screens.dialogs import Choose, Tell
 from wizard.screens.frame import KEYS, KEYS_HELP, cut, keys_line, status_line, title_line
 from wizard.screens.messages import (
     EntryDropped,
-    EntryWanted,
     GoTo,
     Told,
 )
@@ -74,7 +74,7 @@ class InterviewScreen(Saving):
         super().__init__(session)
         self._page: Page = PAGES[0]
         self._helped: str | None = None
-        self._told = f"{clean(session.path.name, 40)} is a new file." if session.path and session.origin is None else ""
+        self._told = _of_file(session)
         self._body: Asking | Review | None = None
         self._turning = asyncio.Lock()
         self._follow = False  # whether the next plan leads to what it stops on
@@ -245,9 +245,8 @@ class InterviewScreen(Saving):
             self.view = replace(self.view, session=session)
             self.plan_soon()
 
-    @on(EntryWanted)
-    async def _entry_wanted(self, event: EntryWanted) -> None:
-        event.stop()
+    async def action_add_entry(self) -> None:
+        """One more entry of the page's array, open for its first answer."""
         await self._open_entry(None)
 
     async def _open_entry(self, place: int | None) -> None:
@@ -425,6 +424,16 @@ class InterviewScreen(Saving):
         """Take what stands in the lines as answered."""
         for key, text in self._body.untold() if self._body else ():
             self._take(key, text)
+
+
+def _of_file(session: Session) -> str:
+    """What is to be said of the file at the start: that it is new, or that somebody's answers were saved beside it when the terminal went away."""
+    if session.path is None:
+        return ""
+    beside = sorted(session.path.parent.glob(f"{glob.escape(session.path.stem)}-rescued*.toml"))
+    if beside:
+        return f"Answers saved when a terminal went away: {clean(beside[-1].name, 60)}."
+    return f"{clean(session.path.name, 40)} is a new file." if session.origin is None else ""
 
 
 async def _arrival(line: Line) -> None:

@@ -19,11 +19,6 @@ class Told(Message):
 
 
 @dataclass
-class EntryWanted(Message):
-    """A new entry of the page's array is wanted."""
-
-
-@dataclass
 class EntryDropped(Message):
     """An entry of an array is to be removed."""
 

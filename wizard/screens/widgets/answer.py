@@ -70,7 +70,9 @@ class Choice(Static, can_focus=True):
     # All with priority: a letter and the Enter after it are done in their order.
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", show=False, priority=True),
-        Binding("right,space", "step(1)", show=False, priority=True),
+        Binding("right", "step(1)", show=False, priority=True),
+        # It shows what there is and changes nothing: a thumb on it must not move a neutral-earth bond.
+        Binding("space", "screen.enter", show=False, priority=True),
         Binding("delete,backspace", "choose('')", show=False, priority=True),
         *(Binding(letter, f"begin('{letter.lower()}')", show=False, priority=True) for letter in ascii_letters + digits),
     ]

@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 from engine.text import clean
 from wizard.interview import entry_line
 from wizard.pages import Table
-from wizard.screens.messages import EntryDropped, EntryWanted
+from wizard.screens.messages import EntryDropped
 from wizard.screens.view import View
 from wizard.screens.widgets.rows import Rows
 
@@ -51,9 +51,9 @@ class Entries(Rows):
         """The place of the chosen entry; None on the line that adds one."""
         return self.highlighted if self.highlighted is not None and self.highlighted < len(self._shown) else None
 
-    def action_add(self) -> None:
-        """A new entry."""
-        self.post_message(EntryWanted())
+    async def action_add(self) -> None:
+        """A new entry. By a call, not by a message: what is typed behind the key is meant for it."""
+        await self.screen.run_action("add_entry")
 
     def action_drop(self) -> None:
         """Remove the entry."""
