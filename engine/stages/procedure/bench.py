@@ -121,7 +121,7 @@ def _goods(site: Site) -> Iterator[Draft]:
 def _named(site: Site, circuits: Sequence[Ends]) -> str:
     """Circuits by name; those of all units by their kind."""
     own = {ends.name for ends in circuits}
-    whole = {kind for kind in CIRCUIT_KINDS if (of := site.circuits.of(kind, common=False)) and all(ends.name in own for ends in of)}
+    whole = {kind for kind in CIRCUIT_KINDS if len(of := site.circuits.of(kind, common=False)) > 1 and own.issuperset(e.name for e in of)}
     names = [f"{kind} of every unit" for kind in CIRCUIT_KINDS if kind in whole]
     return listed([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)], most=12)
 

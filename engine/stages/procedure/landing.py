@@ -212,16 +212,14 @@ def land(site: Site) -> Iterator[Draft]:
     unit_facts = site.facts.answers.unit
     dc, ac = (site.facts.told(f) if f else None for f in (site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")))
     protective = " and ".join(["LOAD PE", *(["INCOMING PE"] if site.incoming else [])])
-    order = [
-        "the earth of its case",
-        protective,
-        "battery (plus to plus, minus to minus; through isolator and fuse holder, no fuse in it)",
-        "load line and neutral",
-        *(["solar"] if site.facts.solar else []),
-        *(["incoming line and neutral"] if site.incoming else []),
-    ]
+    battery = "battery (plus to plus, minus to minus; through isolator and fuse holder, no fuse in it"
+    behind = ["load line and neutral", *(["solar"] if site.facts.solar else []), *(["incoming line and neutral"] if site.incoming else [])]
     stud = f" on {unit_facts.dc_stud}" if unit_facts.dc_stud else ""
     for unit in site.units.units:
+        bank = site.banks.bank_of.get(unit.tag)
+        # Without a bar its cable ends on the posts themselves.
+        live = f"; the posts of {bank} last, they are live" if bank and not site.circuit(f"battery {bank}") else ""
+        order = ["the earth of its case", protective, f"{battery}{live})", *behind]
         yield Draft(
             "land",
             unit.tag,
