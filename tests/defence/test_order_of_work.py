@@ -212,9 +212,9 @@ def test_what_no_isolator_makes_dead_is_named(changes, live) -> None:
 
 
 @pytest.mark.parametrize(("changes", "read"), [
-    ({}, "battery B1: DC isolator, 400 A or more, 2 poles; battery of every unit: DC isolator, 160 A or more, 2 poles; "
+    ({}, ("battery B1: DC isolator, 400 A or more, 2 poles; battery of every unit: DC isolator, 160 A or more, 2 poles; "
          "load of every unit, incoming of every unit: breaker curve C, 40 A, 2 poles; load common: AC isolator, 40 A or more, 4 poles; "
-         "load common: residual-current device, 40 A or more, 4 poles; incoming common: breaker that is there, 40 A, 4 poles"),
+         "load common: residual-current device, 40 A or more, 4 poles; incoming common: breaker that is there, 40 A, 4 poles")),
     (split(1) | NOTHING, "battery L1-1: DC isolator, 160 A or more, 2 poles; load L1-1: breaker curve C, 25 A, 2 poles; load L1-1: residual-current device, 25 A or more, 2 poles"),
 ])
 def test_what_is_read_before_it_is_mounted(changes, read) -> None:

@@ -312,7 +312,7 @@ def at_best(facts: Facts, drawn: Figure, units: int) -> Figure:
 
 def _lowest_unsaid(facts: Facts) -> bool:
     """Whether nobody answered how low the voltage of the bank may go, for itself or for its units."""
-    return facts.missing("unit.dc_min") and facts.missing("storage.module.low")
+    return bool(facts.missing("unit.dc_min") and facts.missing("storage.module.low"))
 
 
 def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
