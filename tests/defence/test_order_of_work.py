@@ -230,6 +230,11 @@ def test_circuits_of_a_kind_that_differ_are_named_one_by_one() -> None:
     assert step.expect.startswith("battery B1, battery L2-1: DC isolator, 400 A or more, 2 poles; battery L1-1, battery L1-2: DC isolator, 200 A or more, 2 poles;")
 
 
+def test_two_units_are_every_unit() -> None:
+    [step] = steps(site(split(2)), "look", "Read every breaker")
+    assert "battery of every unit" in step.expect
+
+
 def test_a_rating_that_is_not_known_is_no_least() -> None:
     [step] = steps(site(without=("unit.real_power", "unit.apparent_power", "unit.surge_power")), "look", "Read every breaker")
     assert "load of every unit: AC isolator, rating not computed, 2 poles" in step.expect
@@ -348,3 +353,24 @@ def test_current_in_the_earths_and_a_bar_that_is_live_before_it_is_closed(change
 @pytest.mark.parametrize(("changes", "hung"), [({}, "Hang every unit at its place on the drawing of the wall; two lift it. Fix boards, bars, isolators"), (split(1), "Hang the unit at its place on the drawing of the wall; two lift it. Fix boards, isolators")])
 def test_what_is_hung(changes, hung) -> None:
     assert steps(site(changes), "mount", "Hang")[0].do.startswith(hung)
+
+
+@pytest.mark.parametrize(("changes", "links", "counted", "first", "last"), [
+    ({}, "L1-1 plug to L2-1 socket; L2-1 plug to L3-1 socket.", "2 links between the 3 units; no ring", "L1-1: socket", "L3-1: plug"),
+    ({"bus_nodes": [{"name": "Meter", "end": "last"}]}, "L2-1 plug to L3-1 socket; L3-1 plug to Meter.", "2 links between the 3 units, one to Meter; no ring", "L1-1: socket", "Meter: free port"),
+    ({"unit.bus": {}}, "L1-1 port ? to L2-1 port ?; L2-1 port ? to L3-1 port ?.", "2 links between the 3 units; no ring", "L1-1: free port", "L3-1: free port"),
+])
+def test_the_chain_is_plugged_in_order_and_proved_from_both_ends(changes, links, counted, first, last) -> None:
+    """T22, T24: each terminator alone is read from the other end, 120 ohm and a tenth; then both are in."""
+    plan = site(changes)
+    [plug], [one], [other] = steps(plan, "chain", "Only then plug"), steps(plan, "chain", "Plug the terminator of L1-1"), steps(plan, "chain", "Take the terminator")
+    assert plug.do.endswith(links)
+    assert plug.expect.startswith(counted)
+    ends = [end.partition(":")[0] for end in (first, last)]
+    assert one.do.startswith(f"Plug the terminator of {first}. Ohmmeter across the data pair in the open port of {ends[1]}, pins by the manual.")
+    assert other.do.startswith(f"Take the terminator of {ends[0]} out. Plug the terminator of {last}. Ohmmeter across the data pair in the open port of {ends[0]},")
+    assert other.do.endswith(f"Then plug that of {ends[0]} again.")
+    assert one.expect == "108 to 132 ohm, with one terminator in"
+    assert other.expect == "108 to 132 ohm, with one terminator in; then 2 terminators, none between"
+    assert plug.hold and one.hold and other.hold
+    assert not steps(site(split(1) | changes), "chain", "terminator")

