@@ -374,3 +374,10 @@ def test_the_chain_is_plugged_in_order_and_proved_from_both_ends(changes, links,
     assert other.expect == "108 to 132 ohm, with one terminator in; then 2 terminators, none between"
     assert plug.hold and one.hold and other.hold
     assert not steps(site(split(1) | changes), "chain", "terminator")
+
+
+def test_neutral_meets_earth_at_the_bars_only_where_the_bond_is_on_their_side() -> None:
+    """T21: a set of four-pole isolators lets the neutral of the bars float where its bond lies behind the open one; then the residual-current test proves it."""
+    [step] = steps(site(), "voltages", "line to line")
+    assert step.expect.endswith("neutral to earth below 2 V, or any voltage where the bond lies behind that isolator")
+    assert step.otherwise.endswith("the bond is missing.")

@@ -123,7 +123,7 @@ def _named(site: Site, circuits: Sequence[Ends]) -> str:
     own = {ends.name for ends in circuits}
     whole = {kind for kind in CIRCUIT_KINDS if len(of := site.circuits.of(kind, common=False)) > 1 and own.issuperset(e.name for e in of)}
     names = [f"{kind} of every unit" for kind in CIRCUIT_KINDS if kind in whole]
-    return listed([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)], most=12)
+    return ", ".join([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)])
 
 
 def bench(site: Site) -> Iterator[Draft]:

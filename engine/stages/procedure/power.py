@@ -240,8 +240,8 @@ def voltages(site: Site) -> Iterator[Draft]:
             "voltages",
             "set",
             f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
-            f"{told}; neutral to earth below 2 V",
-            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
+            f"{told}; neutral to earth below 2 V, or any voltage where the bond lies behind that isolator",
+            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again. Neutral to earth above 2 V with the bond ahead of it: the bond is missing.",
             hold=True,
             hurt=True,
         )
