@@ -192,8 +192,7 @@ class Facts:
 
     def assumes_method(self, carries: Carries, to: str | None) -> bool:
         """Whether nobody answered how a circuit is laid."""
-        said = (r.method for r in self.answers.routes if r.carries == carries and r.to in (None, to))
-        return (carries, "method") in self.of_kinds and not any(said)
+        return not any(r.method for r in self.answers.routes if r.carries == carries and r.to in (None, to))
 
     def instead(self, key: InsteadKey) -> tuple[Instead, ...]:
         """What is taken instead of an assumed value where nothing would do with it, in the order in which it is tried (S31)."""

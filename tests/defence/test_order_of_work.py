@@ -8,7 +8,7 @@ import pytest
 
 from engine.planner import Planned
 from engine.stages.procedure.part import Step
-from tests.defence.sites import SOLAR, site, split
+from tests.defence.sites import NEC, SOLAR, site, split
 
 NOTHING: dict[str, Any] = {"incoming": {"kind": "none"}}
 EARTHED: dict[str, Any] = {"storage.earthed": "minus"}
@@ -26,13 +26,14 @@ HARMLESS = {
     ("bench", "Add up the charge limits"),
     ("dead tests", "Earth conductor, end to end"),
     ("mount", "Pull every cable"),
+    ("mount", "Trace by hand"),
     ("chain", "All units off; every battery isolator closed"),
     ("chain", "Plug the terminator"),
     ("chain", "Take the terminator"),
     ("dead tests again", "Loads off. Close its load isolator. Ohmmeter"),
     ("dead tests again", "Close its incoming isolator. Ohmmeter"),
     ("dead tests again", "Ohmmeter: LOAD neutral"),
-    ("dead tests again", "Breakers of every final circuit off. Close the load isolator of the set. Ohmmeter"),
+    ("dead tests again", "Breakers of every final circuit off. Close the load isolator of the set and the residual-current device. Ohmmeter"),
     ("power up", ""),
     ("hand over", ""),
 }
@@ -66,7 +67,8 @@ def test_every_source_is_on_the_list(changes, sources) -> None:
 
 def test_who_feeds_what_is_traced_where_the_banks_are_not_known() -> None:
     known, unknown = site(), site(without=("storage.wired", "storage.connection", "storage.links"))
-    assert [step.who for step in steps(known, "look", "Trace by hand")] == ["B1"]
+    assert [step.who for step in steps(known, "mount", "Trace by hand")] == ["B1"]
+    assert not steps(known, "look", "Trace by hand")
     assert [(step.who, step.hold) for step in steps(unknown, "look", "Trace by hand")] == [("set", True)]
     assert "every battery (banks not yet known)" in steps(unknown, "make safe", "Find every source")[0].do
 
@@ -187,3 +189,195 @@ def test_an_open_neutral_shows_on_another_phase_where_there_is_one(changes, loos
     plan = site(changes)
     assert all(step.otherwise.endswith(loose) for step in steps(plan, "loads", "Switch the loads of"))
     assert len(steps(plan, "loads", "Clamp meter on the common neutral")) == neutrals
+
+
+ONE_BANK_EACH: dict[str, Any] = split(2, 1, bank="bank-per-phase")
+GENERATOR: dict[str, Any] = {"incoming.kind": "generator", "incoming.rating": "40 kVA"}
+AGM: dict[str, Any] = {"storage.chemistry": "agm", "storage.managed": None, "storage.links": []}
+RELAY: dict[str, Any] = {"earthing.island_bond": "unit relay"}
+
+
+@pytest.mark.parametrize(("changes", "live"), [
+    (NOTHING, "The posts of a battery stay live"),
+    (NOTHING | SOLAR, "The posts of a battery, solar strings in daylight stay live"),
+    ({}, "The posts of a battery, the utility side of the incoming isolator of the set, unless it is dead and locked farther up, stay live"),
+    (GENERATOR, "The posts of a battery, the generator side of the incoming isolator of the set, unless it is dead and locked farther up, stay live"),
+    (split(1), "The posts of a battery, the utility side of the incoming isolator of the unit, unless it is dead and locked farther up, stay live"),
+])
+def test_what_no_isolator_makes_dead_is_named(changes, live) -> None:
+    """Ahead of the first isolator the supply is there, however many padlocks hang behind it."""
+    [step] = steps(site(changes), "make safe", "Prove dead")
+    assert f"{live} whatever is open" in step.do
+    assert ("String connectors stay apart." in step.otherwise) is (SOLAR.items() <= changes.items())
+
+
+@pytest.mark.parametrize(("changes", "read"), [
+    ({}, ("battery B1: DC isolator, 400 A or more, 2 poles; battery of every unit: DC isolator, 160 A or more, 2 poles; "
+         "load of every unit, incoming of every unit: breaker curve C, 40 A, 2 poles; load common: AC isolator, 40 A or more, 4 poles; "
+         "load common: residual-current device, 40 A or more, 4 poles; incoming common: breaker that is there, 40 A, 4 poles")),
+    (split(1) | NOTHING, "battery L1-1: DC isolator, 160 A or more, 2 poles; load L1-1: breaker curve C, 25 A, 2 poles; load L1-1: residual-current device, 25 A or more, 2 poles"),
+])
+def test_what_is_read_before_it_is_mounted(changes, read) -> None:
+    """T4, T6: a breaker is of its rating, what only isolates at least of it; a fuse is read when it is fitted."""
+    [step] = steps(site(changes), "look", "Read every breaker")
+    assert step.expect == read
+    assert step.hold
+
+
+def test_circuits_of_a_kind_that_differ_are_named_one_by_one() -> None:
+    """Two units share the 300 A that bank B1 takes; that of B2 may charge with all of them."""
+    [step] = steps(site(ONE_BANK_EACH | {"unit.charge_current": "300 A"}), "look", "Read every breaker")
+    assert step.expect.startswith("battery B1, battery L2-1: DC isolator, 400 A or more, 2 poles; battery L1-1, battery L1-2: DC isolator, 200 A or more, 2 poles;")
+
+
+def test_two_units_are_every_unit() -> None:
+    [step] = steps(site(split(2)), "look", "Read every breaker")
+    assert "battery of every unit" in step.expect
+
+
+def test_a_rating_that_is_not_known_is_no_least() -> None:
+    [step] = steps(site(without=("unit.real_power", "unit.apparent_power", "unit.surge_power")), "look", "Read every breaker")
+    assert "load of every unit: AC isolator, rating not computed, 2 poles" in step.expect
+    assert "not computed or more" not in step.expect
+
+
+@pytest.mark.parametrize(("changes", "tested", "landed", "runs"), [
+    ({}, "load common and incoming common", "earth common (incoming board to earth bar); load common (load board through isolator and residual-current device); incoming common (incoming board through breaker that is there)", 2),
+    (NOTHING, "load common", "earth common (load board to earth bar); load common (load board through isolator and residual-current device)", 1),
+    (split(1), None, "earth common (incoming board to earth bar)", 0),
+])
+def test_the_circuits_of_the_set_are_tested_landed_and_rung_out(changes, tested, landed, runs) -> None:
+    """A single unit has none but its earth; whatever is out for the insulation test is put back when it is landed."""
+    plan = site(changes)
+    insulation = steps(plan, "dead tests", "every conductor to earth, and to every other")
+    assert [step.do.partition(" free")[0] for step in insulation if step.who == "set"] == ([f"Cables of {tested}"] if tested else [])
+    assert [step.do.partition(" free")[0] for step in insulation if step.who == "B1"] == (["Cables of battery B1"] if tested else [])
+    assert {step.expect for step in insulation if step.who == "set"} <= {"1 Mohm or more at 500 V DC"}
+    [first] = [step for step in steps(plan, "land", "Every isolator open") if step.who == "set"]
+    assert f"in this order: {landed}. Put the surge devices and the neutral-earth link back." in first.do
+    assert ("and bar says" in first.expect) is (tested is not None)
+    between = steps(plan, "dead tests again", "neutral too")
+    assert [step.hold for step in between] == [True] * runs
+    assert {step.expect for step in between} <= {"each line to its own and neutral to neutral below 0.5 ohm; every other pair open"}
+    assert ["residual-current device" in step.do for step in between] == [True, False][:runs]
+
+
+@pytest.mark.parametrize(("changes", "link"), [({}, " and the neutral-earth link"), (RELAY, ""), ({"earthing.island_bond": "none", "earthing.system": "IT"}, "")])
+def test_only_a_bond_that_can_be_taken_out_is_taken_out_and_put_back(changes, link) -> None:
+    plan = site(changes)
+    assert f"Surge devices{link} out." in steps(plan, "dead tests", "Cables of load common")[0].do
+    assert f"Put the surge devices{link} back." in steps(plan, "land", "earth common")[0].do
+
+
+@pytest.mark.parametrize(("changes", "off"), [({}, "Bank switched off. "), (AGM, "")])
+def test_the_posts_of_a_bank_are_landed_last(changes, off) -> None:
+    """T4: no isolator makes them dead; what manages a bank can keep it off. Without a bar a unit's own cable ends there."""
+    [bank] = [step for step in steps(site(changes), "land") if step.who == "B1"]
+    assert bank.do.startswith(f"{off}No fuse in its holder, its isolator open. Land in this order: battery B1 (B1 through fuse and isolator to bar B1). The posts of B1 are live and come last.")
+    assert bank.hurt
+    [earthed] = [step for step in steps(site(changes | EARTHED), "land", "No fuse") if step.who == "B1"]
+    assert "in this order: earth B1 (earth bar to B1); earth bar B1 (earth bar to bar B1); battery B1 (" in earthed.do
+    two = site(ONE_BANK_EACH)
+    assert ["the posts of B2 last, they are live" in steps(two, "land", f"Land {tag}")[0].do for tag in ("L1-1", "L1-2", "L2-1")] == [False, False, True]
+    assert "posts" not in steps(site(changes), "land", "Land L1-1")[0].do
+
+
+@pytest.mark.parametrize(("changes", "what", "seen"), [
+    ({}, "sensor and data lead of B1 in place", "charge and discharge limits, both above zero"),
+    (AGM, "sensor of B1 in place", "the temperature of the room"),
+])
+def test_what_a_unit_must_see_of_its_bank(changes, what, seen) -> None:
+    """T15: only a bank that manages itself says what it may be charged with."""
+    plan = site(changes)
+    [plugged], [read] = steps(plan, "chain", "temperature sensor"), steps(plan, "power up", "what it sees of the bank")
+    assert plugged.expect.startswith(what)
+    assert ("Plug its data lead into L1-1" in plugged.do) is (changes == {})
+    assert (read.expect.endswith(seen), read.hold) == (True, True)
+    assert ("limits that the bank sends" in read.do) is ("data lead" in read.otherwise) is (changes == {})
+
+
+def test_a_bank_s_data_lead_goes_to_its_own_unit() -> None:
+    plugged = steps(site(ONE_BANK_EACH), "chain", "temperature sensor")
+    assert [(step.who, "L1-1, by" in step.do, "L2-1, by" in step.do) for step in plugged] == [("B1", True, False), ("B2", False, True)]
+
+
+@pytest.mark.parametrize(("changes", "apart"), [(SOLAR, "Load, incoming, solar"), ({}, "Load, incoming"), (NOTHING, "Load")])
+def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None:
+    assert steps(site(changes), "power up")[0].do.startswith(f"{apart} isolators open. Read in the manual")
+    assert steps(site(split(1) | changes), "power up")[0].do.startswith(f"{apart} isolators open. Switch the unit on.")
+
+
+@pytest.mark.parametrize(("changes", "readings"), [
+    (split(1), [("unit side to neutral; the load board to neutral.", "0 V", False)]),
+    (split(2, 1), [
+        ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
+        ("unit side to neutral; unit side to the L1 bar. Lead off, counted.", "below 2 V", True),
+        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Lead off, counted.", "0 V; near 460 V", True),
+    ]),
+    # Under the NEC nothing opens the neutral: no unit is afloat.
+    (split(2, 2) | NEC, [
+        ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
+        ("unit side to neutral; unit side to the L1 bar.", "below 2 V", False),
+        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar.", "0 V; near 240 V", False),
+        ("unit side to neutral; unit side to the L2 bar; to the L1 bar.", "below 2 V; near 240 V", False),
+    ]),
+])
+def test_a_unit_that_is_afloat_is_joined_by_a_fused_lead_while_it_is_measured(changes, readings) -> None:
+    """Line to line of two phases 180 degrees apart is twice 230 V and 120 V."""
+    found = steps(site(changes), "voltages", "Voltmeter in turn")
+    assert [(step.do.partition("in turn: ")[2], step.expect.partition("; ")[2], "Fused lead from its neutral to the bar's." in step.do) for step in found] == readings
+
+
+@pytest.mark.parametrize(("parallel", "fused", "how"), [
+    (1, None, "Join its string connectors. Voltmeter at its open solar isolator: every string"),
+    (2, None, "Voltmeter at the connectors of every string, red on plus. Only then join them"),
+    # Two inputs of three units, three strings on each, both poles: 36.
+    (3, "gPV fuse, 20 A, in each pole of each string (36 of them)", "Join its string connectors, every fuse holder open. Voltmeter at each holder: every string, red on plus. Only then close the holders."),
+])
+def test_a_string_is_measured_before_it_meets_another(parallel, fused, how) -> None:
+    """S11: a reversed one would be fed by those beside it."""
+    plan = site(SOLAR | {"solar.parallel": parallel})
+    assert [(step.expect, step.hold, step.hurt) for step in steps(plan, "solar", "Read each string fuse")] == ([(fused, True, True)] if fused else [])
+    assert [how in step.do for step in steps(plan, "solar", "very string")] == [True] * 3
+
+
+@pytest.mark.parametrize(("changes", "whose", "back"), [({}, "each unit", True), (split(1), "the unit", False)])
+def test_current_in_the_earths_and_a_bar_that_is_live_before_it_is_closed(changes, whose, back) -> None:
+    plan = site(changes)
+    [clamp], [closing] = steps(plan, "loads", "Earth-leakage"), steps(plan, "residual current", "Charging on")
+    assert f"all earth conductors of {whose} together" in clamp.do
+    assert clamp.hold
+    assert (closing.otherwise.startswith("The bar is live before: a unit feeds back"), closing.hold) == (back, back)
+
+
+@pytest.mark.parametrize(("changes", "hung"), [({}, "Hang every unit at its place on the drawing of the wall; two lift it. Fix boards, bars, isolators"), (split(1), "Hang the unit at its place on the drawing of the wall; two lift it. Fix boards, isolators")])
+def test_what_is_hung(changes, hung) -> None:
+    assert steps(site(changes), "mount", "Hang")[0].do.startswith(hung)
+
+
+@pytest.mark.parametrize(("changes", "links", "counted", "first", "last"), [
+    ({}, "L1-1 plug to L2-1 socket; L2-1 plug to L3-1 socket.", "2 links between the 3 units; no ring", "L1-1: socket", "L3-1: plug"),
+    ({"bus_nodes": [{"name": "Meter", "end": "last"}]}, "L2-1 plug to L3-1 socket; L3-1 plug to Meter.", "2 links between the 3 units, one to Meter; no ring", "L1-1: socket", "Meter: free port"),
+    ({"unit.bus": {}}, "L1-1 port ? to L2-1 port ?; L2-1 port ? to L3-1 port ?.", "2 links between the 3 units; no ring", "L1-1: free port", "L3-1: free port"),
+])
+def test_the_chain_is_plugged_in_order_and_proved_from_both_ends(changes, links, counted, first, last) -> None:
+    """T22, T24: each terminator alone is read from the other end, 120 ohm and a tenth; then both are in."""
+    plan = site(changes)
+    [plug], [one], [other] = steps(plan, "chain", "Only then plug"), steps(plan, "chain", "Plug the terminator of L1-1"), steps(plan, "chain", "Take the terminator")
+    assert plug.do.endswith(links)
+    assert plug.expect.startswith(counted)
+    ends = [end.partition(":")[0] for end in (first, last)]
+    assert one.do.startswith(f"Plug the terminator of {first}. Ohmmeter across the data pair in the open port of {ends[1]}, pins by the manual.")
+    assert other.do.startswith(f"Take the terminator of {ends[0]} out. Plug the terminator of {last}. Ohmmeter across the data pair in the open port of {ends[0]},")
+    assert other.do.endswith(f"Then plug that of {ends[0]} again.")
+    assert one.expect == "108 to 132 ohm, with one terminator in"
+    assert other.expect == "108 to 132 ohm, with one terminator in; then 2 terminators, none between"
+    assert plug.hold and one.hold and other.hold
+    assert not steps(site(split(1) | changes), "chain", "terminator")
+
+
+def test_neutral_meets_earth_at_the_bars_only_where_the_bond_is_on_their_side() -> None:
+    """T21: a set of four-pole isolators lets the neutral of the bars float where its bond lies behind the open one; then the residual-current test proves it."""
+    [step] = steps(site(), "voltages", "line to line")
+    assert step.expect.endswith("neutral to earth below 2 V, or any voltage where the bond lies behind that isolator")
+    assert step.otherwise.endswith("the bond is missing.")

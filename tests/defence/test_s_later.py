@@ -14,7 +14,9 @@ from engine.sheets.papers import papers
 from engine.sheets.unit_text import unit_sheet
 from engine.tables.rules import rules
 from tests.conftest import ROOT
+from tests.defence.sites import split
 from tests.defence.twins import ONE, WEAK, Changes, circuit, codes, hung, load, planned, route
+from tests.engine import paper_sites
 from tests.engine.paper_sites import set_of
 
 EARTHED = {"storage.earthed": "minus"}
@@ -124,8 +126,73 @@ def test_s31_an_assumed_method_gives_way_to_one_that_carries() -> None:
     assert row.conductor is not None
     answered = circuit(ONE | drawn | {"routes": [route("battery", method="C")]}, "battery L1-1")
     assert (row.conductor, row.parallel, row.voltage_class, row.device) == (answered.conductor, answered.parallel, answered.voltage_class, answered.device)
+    # Neither what is said of other circuits nor of another kind answers it; what is said of one stays as it is said.
+    for said in ([route("load", method="B2")], [route("battery", method="F", to="L1-1")], [route("battery", method="F", insulation="xlpe", to="L1-1")]):
+        three = split(1, 1, 1, bank="bank-per-unit") | drawn | {"routes": said}
+        assert "method-assumed" in told_as(planned(three), "caution")
+        assert {circuit(three, f"battery {tag}").conductor for tag in ("L2-1", "L3-1")} == {"240 mm2"}
+        assert circuit(three, "battery L1-1").conductor is not None
     # What was answered is never exchanged.
     assert "no-conductor-will-do" in told_as(planned(ONE | drawn | {"routes": [route("battery", method="B2")]}), "stop")
+
+
+@pytest.mark.parametrize(
+    ("rules", "power", "method"),
+    [("iec", 46, "C"), ("iec", 50, "F"), ("iec", 60, None), ("nec", 34, "F"), ("nec", 60, None)],
+)
+def test_s31_the_first_way_of_laying_that_does_is_taken(rules: str, power: int, method: str | None) -> None:
+    """S31: on the wall, then in free air; where neither does the assumption stands and the plan stops. Under the NEC a raceway or free air, no third."""
+    plan = planned(ONE | {"site.rules": rules, "unit.real_power": f"{power} kW", "unit.apparent_power": f"{power} kVA"})
+    assert {taken.value for taken in plan.assumed if taken.key == "routes[battery].method"} == {method or "B2"}
+    assert ("method-assumed" in told_as(plan, "caution")) == (method is not None)
+    assert ("no-conductor-will-do" in told_as(plan, "stop")) == (method is None)
+
+
+@pytest.mark.parametrize(
+    ("unsaid", "ampere", "more", "level", "told"),
+    [
+        # 15 kW / (0.90 x 46 V) = 362.3 A, without losses 326.1 A; six strings of 58 A are 348 A, of 54 A 324 A.
+        (["unit.efficiency"], 58, {}, "caution", "Nobody answered the efficiency of a unit: with the best that can be it would do."),
+        (["unit.efficiency"], 54, {}, "stop", ""),
+        # What losses do is known without the nominal voltage.
+        (["unit.efficiency", "storage.module.voltage"], 58, {}, "caution", "Nobody answered the efficiency of a unit: with the best"),
+        # 15 kW / (0.93 x 51.2 V) = 315.0 A: 318 A and 312 A.
+        (["unit.dc_min", "storage.module.low"], 53, {}, "caution", "Nobody answered the lowest voltage: with the best that can be it would do."),
+        (["unit.dc_min", "storage.module.low"], 52, {}, "stop", ""),
+        # One of the two says enough: 350.6 A at 46 V, whatever the unit takes.
+        (["unit.dc_min"], 53, {}, "stop", ""),
+        # 15 kW / 51.2 V = 293.0 A: 294 A and 288 A; so do 30 kW at two modules in series.
+        (["unit.dc_min", "storage.module.low", "unit.efficiency"], 49, {}, "caution", "Nobody answered the efficiency of a unit, the lowest voltage: with the best"),
+        (["unit.dc_min", "storage.module.low", "unit.efficiency"], 48, {}, "stop", ""),
+        (["unit.dc_min", "storage.module.low", "unit.efficiency"], 49, {"storage.bank.series": 2, "unit.dc_max": "120 V", "unit.real_power": "10 kW"}, "caution", "the lowest voltage"),
+        (["unit.dc_min", "storage.module.low", "unit.efficiency"], 48, {"storage.bank.series": 2, "unit.dc_max": "120 V", "unit.real_power": "10 kW"}, "stop", ""),
+    ],
+)
+def test_s31_a_bank_is_too_small_only_if_no_answer_could_mend_it(unsaid: list[str], ampere: int, more: Changes, level: str, told: str) -> None:
+    """S31: judged without losses where they are assumed, at nominal voltage where the lowest is; from a bar where nobody said, for that gives the most."""
+    plan = paper_sites.planned({"storage.module.discharge_current": f"{ampere} A", **more}, without=tuple(unsaid))
+    [found] = [finding for finding in plan.findings if finding.code == "bank-below-set"]
+    assert (found.level.value, plan.parts.storage.banks[0].feed) == (level, "bar" if level == "caution" else "one end")
+    assert told in found.text
+    assert ("Nobody answered" in found.text) == ("S31" in found.source) == (level == "caution")
+
+
+def test_s31_a_bank_that_gives_just_what_is_drawn_is_enough() -> None:
+    """S31, S26: 4.6 kW / 46 V is 100 A a unit; six strings of 50 A from a bar."""
+    site: Changes = {"unit.efficiency": 1.0, "unit.real_power": "4.6 kW", "storage.module.discharge_current": "50 A", "storage.bank.feed": "bar"}
+    assert "bank-below-set" not in codes(site)
+    assert "bank-below-set" in codes(site | {"storage.module.discharge_current": "49.9 A"})
+
+
+@pytest.mark.parametrize("units", [(2, 1), (1, 2)])
+def test_s31_of_two_banks_only_the_one_that_gives_too_little_is_fed_otherwise(units: tuple[int, int]) -> None:
+    """S31: six strings of 50 A are 147.1 A from one end and 241.8 A diagonally; a unit draws 116.9 A."""
+    site = split(*units, bank="bank-per-phase") | {"storage.bank.joint_resistance": "0.5 mohm", "storage.module.discharge_current": "50 A"}
+    plan = planned(site)
+    assert [bank.feed for bank in plan.parts.storage.banks] == [{1: "one end", 2: "diagonal"}[count] for count in units]
+    assert [taken.value for taken in plan.assumed if taken.key == "storage.bank.feed"] == ["diagonal"]
+    assert "feed-assumed" in told_as(plan, "caution")
+    assert "bank-below-set" not in codes(site)
 
 
 def test_s31_nothing_that_was_assumed_stops_a_plan() -> None:

@@ -25,7 +25,7 @@ MISTAKES = {
     "charge limit not divided": (r"Add up the charge limits you read back.*\| \d+ A.* = \d+ A, not above \d+", r"Close the incoming isolator of each unit|Close its solar isolator", SET),
     "bond missing": (r"Breaker of every final circuit off.*units alone\. Residual-current tester.*\| it trips within 300 ms", r"Switch the loads of", SET),
     "second bond": (r"Lift the neutral-earth link.*Ohmmeter: neutral bar to earth bar.*\| above 1 Mohm", r"Switch on in that order", SET),
-    "string reversed": (r"Voltmeter at its open solar isolator: every string, red on plus.*\| plus sign", r"Close its solar isolator", UNIT),
+    "string reversed": (r"Voltmeter at each holder: every string, red on plus.*\| plus sign", r"Close its solar isolator", UNIT),
     "lines swapped in the common run": (r"Ohmmeter from each load bar to each terminal behind the residual-current device.*\| each line to its own and neutral to neutral below 0\.5 ohm; every other pair open", r"Switch the loads of", SET),
     "lines swapped ahead of the incoming bar": (r"on the side of the set to each incoming bar, neutral too.*every other pair open", r"Close the incoming isolator of each unit", SET),
     "protective earth open": (r"Before LOAD PE and INCOMING PE are landed: ohmmeter from the free end to the case.*\| free ends below 0\.5 ohm", r"Close that isolator within", UNIT),

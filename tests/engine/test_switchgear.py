@@ -99,3 +99,33 @@ def test_what_is_bought_is_what_sits_in_the_circuits():
             assert bought == sum(gear.count * len(gear.poles) for gear in gears if gear.kind is kind)
         for item, kind in (("breaker", GearKind.BREAKER), ("isolator", GearKind.ISOLATOR), ("residual-current device", GearKind.RESIDUAL)):
             assert sum(line.quantity for line in lines if line.item == item) == sum(gear.count for gear in gears if gear.kind is kind)
+
+
+def test_what_stands_on_each_piece():
+    """An isolator is at least of the rating of its device, and of its voltage where that is known; the set's output device rates the residual-current device."""
+    parts = planned(SOLAR).parts
+    fuse, isolator = parts.switchgear.rows["battery B1"]
+    assert (isolator.name, isolator.rating, isolator.voltage) == ("DC isolator", fuse.rating, fuse.voltage)
+    assert isolator.voltage is not None
+    assert [parts.switchgear.opening(ends).name for ends in parts.circuits.of("solar", common=False)] == ["DC isolator"] * 3
+    switch, residual = parts.switchgear.rows["load common"]
+    assert (switch.name, residual.name) == ("AC isolator", "residual-current device")
+    assert residual.rating == switch.rating is not None
+    assert {gear.count for gears in parts.switchgear.boards.values() for gear in gears} == {1}
+
+
+def test_a_board_that_is_not_there_has_no_surge_device():
+    assert [*planned({"incoming.kind": "none"}).parts.switchgear.boards] == ["load board"]
+
+
+def test_a_bond_without_a_place_is_told_to_have_none():
+    """Only a relay of the units is where the units are."""
+    assert planned(without=("earthing.bond_at",)).parts.switchgear.bond.place == "place to be decided"
+    unknown = planned(without=("earthing.bond_at", "earthing.island_bond")).parts.switchgear.bond
+    assert (unknown.place, unknown.name) == ("place to be decided", "kind to be decided")
+
+
+def test_a_unit_without_known_currents_has_its_residual_current_device_all_the_same():
+    """Its rating is told as not computed: what nobody answered leaves nothing out."""
+    rows = planned(without=("unit.transfer_current", "unit.apparent_power", "unit.real_power")).parts.switchgear.rows
+    assert [(gear.kind, gear.rating) for gear in rows["load common"]] == [(GearKind.ISOLATOR, None), (GearKind.RESIDUAL, None)]

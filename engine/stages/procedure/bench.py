@@ -55,8 +55,10 @@ def make_safe(site: Site) -> Iterator[Draft]:
 
 def _never_dead(site: Site) -> str:
     """What no isolator makes dead, and how it is worked at."""
-    strings = ", and solar strings in daylight," if site.facts.solar else ""
-    return f"The posts of a battery{strings} stay live whatever is open: insulated tools, gloves, face shield, the other pole covered, never alone."
+    live = ["the posts of a battery", *(["solar strings in daylight"] if site.facts.solar else [])]
+    live += [f"the {site.incoming} side of the {site.incoming_isolator}, unless it is dead and locked farther up,"] if site.incoming else []
+    told = listed(live, most=len(live))
+    return f"{told[0].upper()}{told[1:]} stay live whatever is open: insulated tools, gloves, face shield, the other pole covered, never alone."
 
 
 def _sources(site: Site) -> list[str]:
@@ -79,15 +81,6 @@ def look(site: Site) -> Iterator[Draft]:
         f"Another model: {'do not mix them' if site.several else 'do not hang it'}. Tell the planner.",
     )
     yield from _goods(site)
-    for bank in site.banks.banks:
-        yield Draft(
-            "look",
-            bank.name,
-            f"Trace by hand, from the unit end to the bank, both battery cables of: {', '.join(bank.units)}. Let nobody tell you: hold the cable.",
-            f"each pair ends on {bank.name}; the storage mode on the sheets is {site.banks.mode}",
-            "It ends elsewhere: stop. The storage mode on the sheets is wrong, and a wrong storage mode destroys equipment. The planner plans again.",
-            hold=True,
-        )
     if not site.banks.banks:
         yield Draft(
             "look",
@@ -128,9 +121,9 @@ def _goods(site: Site) -> Iterator[Draft]:
 def _named(site: Site, circuits: Sequence[Ends]) -> str:
     """Circuits by name; those of all units by their kind."""
     own = {ends.name for ends in circuits}
-    whole = {kind for kind in CIRCUIT_KINDS if (of := site.circuits.of(kind, common=False)) and all(ends.name in own for ends in of)}
+    whole = {kind for kind in CIRCUIT_KINDS if len(of := site.circuits.of(kind, common=False)) > 1 and own.issuperset(e.name for e in of)}
     names = [f"{kind} of every unit" for kind in CIRCUIT_KINDS if kind in whole]
-    return listed([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)], most=12)
+    return ", ".join([*names, *(ends.name for ends in circuits if ends.common or ends.kind not in whole)])
 
 
 def bench(site: Site) -> Iterator[Draft]:
@@ -146,7 +139,7 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     yield Draft(
         "bench",
         tag,
-        "The unit alone, nothing landed. Land its earth first. Ohmmeter: case to earth bar.",
+        "The unit alone, nothing landed. Land its earth first, on the bench a lead of its own. Ohmmeter: case to earth bar.",
         limit("continuity"),
         "Clean the joint, tighten it, measure again. No earth, no power.",
         hurt=True,

@@ -98,7 +98,7 @@ def mount(site: Site) -> Iterator[Draft]:
     yield Draft(
         "mount",
         "set",
-        f"Hang {'every unit' if site.several else 'the unit'} at its place on the drawing of the wall; two lift it. Fix boards{', bars' if site.several else ''}, isolators and fuse holders.",
+        f"Hang {'every unit' if site.several else 'the unit'} at its place on the drawing of the wall; two lift it. Fix boards{', bars' if site.several else ''}, isolators (open, and locked at once) and fuse holders.",
         f"{site.facts.metres(site.facts.clearance)} of free air round {'every unit' if site.several else 'the unit'}; nothing moves by hand",
         "Less air: it runs hot and gives less. Hung elsewhere: the planner plans again, lengths and cables change.",
         hurt=True,
@@ -110,6 +110,15 @@ def mount(site: Site) -> Iterator[Draft]:
         f"{counted(len(site.circuits.circuits), 'circuit')}; no end without a mark",
         "An end without a mark: ring it out before you mark it. Colours do not tell.",
     )
+    for bank in site.banks.banks:
+        yield Draft(
+            "mount",
+            bank.name,
+            f"Trace by hand, from the unit end to the bank, both battery cables of: {', '.join(bank.units)}. Let nobody tell you: hold the cable.",
+            f"each pair ends on {bank.name}; the storage mode on the sheets is {site.banks.mode}",
+            "It ends elsewhere: stop. The storage mode on the sheets is wrong, and a wrong storage mode destroys equipment. The planner plans again, and what was set on the bench is set again.",
+            hold=True,
+        )
 
 
 def dead_tests(site: Site) -> Iterator[Draft]:
@@ -162,7 +171,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
 def _common_insulation(site: Site) -> Iterator[Draft]:
     """The circuits that serve the whole set or bank: surge devices and the bond lie between their conductors and earth, and would be tested too."""
     if names := [ends.name for ends in _common(site) if ends.kind in ("load", "incoming")]:
-        out = "Surge devices and the neutral-earth link out."
+        out = f"Surge devices{_link(site)} out."
         yield _all_apart("set", f"Cables of {' and '.join(names)} free at both ends. {out}", insulation())
     for bank in site.banks.banks:
         if site.circuit(name := f"battery {bank.name}"):
@@ -203,16 +212,14 @@ def land(site: Site) -> Iterator[Draft]:
     unit_facts = site.facts.answers.unit
     dc, ac = (site.facts.told(f) if f else None for f in (site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")))
     protective = " and ".join(["LOAD PE", *(["INCOMING PE"] if site.incoming else [])])
-    order = [
-        "the earth of its case",
-        protective,
-        "battery (plus to plus, minus to minus; through isolator and fuse holder, no fuse in it)",
-        "load line and neutral",
-        *(["solar"] if site.facts.solar else []),
-        *(["incoming line and neutral"] if site.incoming else []),
-    ]
+    battery = "battery (plus to plus, minus to minus; through isolator and fuse holder, no fuse in it"
+    behind = ["load line and neutral", *(["solar"] if site.facts.solar else []), *(["incoming line and neutral"] if site.incoming else [])]
     stud = f" on {unit_facts.dc_stud}" if unit_facts.dc_stud else ""
     for unit in site.units.units:
+        bank = site.banks.bank_of.get(unit.tag)
+        # Without a bar its cable ends on the posts themselves.
+        live = f"; the posts of {bank} last, they are live" if bank and not site.circuit(f"battery {bank}") else ""
+        order = ["the earth of its case", protective, f"{battery}{live})", *behind]
         yield Draft(
             "land",
             unit.tag,
@@ -244,15 +251,19 @@ def _common_landed(site: Site) -> Iterator[Draft]:
     for bank in site.banks.banks:
         if own := [ends for ends in _common(site) if ends.bank == bank.name]:
             live = f" The posts of {bank.name} are live and come last." if any(ends.kind == "battery" for ends in own) else ""
-            do = f"No fuse in its holder, its isolator open. Land in this order: {'; '.join(_way(site, ends) for ends in own)}.{live} {paint}"
+            do = f"{site.bank_off}No fuse in its holder, its isolator open. Land in this order: {'; '.join(_way(site, ends) for ends in own)}.{live} {paint}"
             yield Draft("land", bank.name, do, bar, mark, hurt=True)
 
 
 def _back(site: Site) -> str:
     """What was taken out for the insulation test; the bond's own test follows."""
+    return f"Put the surge devices{_link(site)} back. "
+
+
+def _link(site: Site) -> str:
+    """The bond of island mode, where it is one that can be taken out."""
     bond = site.switchgear.bond
-    link = " and the neutral-earth link" if bond and bond.name != "unit relay" else ""
-    return f"Put the surge devices{link} back. "
+    return " and the neutral-earth link" if bond and bond.name != "unit relay" else ""
 
 
 def _way(site: Site, ends: Ends) -> str:
@@ -307,7 +318,7 @@ def _common_runs(site: Site) -> Iterator[Draft]:
     yield Draft(
         "dead tests again",
         "set",
-        f"Breakers of {site.consumers} off. Close the load isolator of the set. Ohmmeter from each load bar to each terminal behind the residual-current device, neutral too. Open it again, lock it.",
+        f"Breakers of {site.consumers} off. Close the load isolator of the set and the residual-current device. Ohmmeter from each load bar to each terminal behind the residual-current device, neutral too. Open both again, lock the isolator.",
         want,
         otherwise,
         hold=True,

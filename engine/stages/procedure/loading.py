@@ -67,7 +67,7 @@ def _earth_current(site: Site) -> Draft:
     return Draft(
         "loads",
         "set",
-        f"Earth-leakage clamp round all earth conductors of {whose} together, and round the neutral-earth link where there is one: loads off, then all that are on now.",
+        f"Earth-leakage clamp round all earth conductors of {whose} together, and round the neutral-earth link where there is one: first with every load off, then with those on that were on.",
         "no more with loads on than with them off, but for a few milliamperes",
         "More: load current runs through earth. A second bond closes while a unit runs, or a neutral touches earth. Loads off; find it.",
         hold=True,

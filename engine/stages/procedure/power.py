@@ -34,7 +34,7 @@ def battery(site: Site) -> Iterator[Draft]:
             yield Draft(
                 "battery",
                 bank.name,
-                f"{_on(site)}Voltmeter at the open battery isolator of {bank.name}, bank side, red probe on plus. Every unit's isolator still open and locked.",
+                f"{site.bank_on}Voltmeter at the open battery isolator of {bank.name}, bank side, red probe on plus. Every unit's isolator still open and locked.",
                 site.battery_window(bank.name),
                 "Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again.",
                 hold=True,
@@ -53,7 +53,7 @@ def battery(site: Site) -> Iterator[Draft]:
         if bond := site.circuits.bond(bank.name):
             yield _earthed(site, bank.name, bond, close=not common)
         for tag in bank.units:
-            yield from _unit_battery(site, bank.name, tag, "" if common else _on(site))
+            yield from _unit_battery(site, bank.name, tag, "" if common else site.bank_on)
 
 
 def _later(site: Site, bank: BankPlace) -> str:
@@ -80,17 +80,12 @@ def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
     return Draft(
         "battery",
         bank,
-        f"{_on(site) if close else ''}Voltmeter at {bond.start}, black probe on the earth bar: {pole}, then {other}.",
+        f"{site.bank_on if close else ''}Voltmeter at {bond.start}, black probe on the earth bar: {pole}, then {other}.",
         f"{pole} {limit('across_isolator')}; {other} {site.battery_window(bank)}{', but with a minus sign' if other == 'minus' else ''}",
         f"The {other} reads nothing or half: the bond is open. The {pole} reads the bank: the wrong pole is bonded. Open the battery isolator; bond and fuse again.",
         hold=True,
         hurt=True,
     )
-
-
-def _on(site: Site) -> str:
-    """A managed bank shows no voltage before its management lets it."""
-    return "Bank switched on. " if site.facts.answers.storage.managed else ""
 
 
 def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft]:
@@ -148,13 +143,13 @@ def chain(site: Site) -> Iterator[Draft]:
 
 def _links(site: Site) -> Iterator[Draft]:
     links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
+    beyond = "".join(f", one to {clean(node.name, 40)}" for node in site.chain.nodes)
     links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
     yield Draft(
         "chain",
         "chain",
-        "All units off; every battery isolator closed, its reading right. Only then plug the links: "
-        + ("; ".join(links) + "." if links else "in the order the planner gives."),
-        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units; no ring, no branch",
+        f"All units off; every battery isolator closed, its reading right. Only then plug the links: {'; '.join(links)}.",
+        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units{beyond}; no ring, no branch",
         "A battery isolator is still open: plug nothing, or the data cable carries battery current. From now on data comes out of a unit before its battery isolator is opened.",
         hold=True,
     )
@@ -178,7 +173,7 @@ def power_up(site: Site) -> Iterator[Draft]:
     """Load and incoming still open: the units find each other, and say what they are."""
     count, lead = len(site.units.units), site.units.lead or "not yet known"
     apart = [kind for kind in ("load", "incoming", "solar") if kind in site.isolators]
-    opened = f"{' and '.join(apart).capitalize()} isolators open."
+    opened = f"{listed(apart, most=len(apart)).capitalize()} isolators open."
     if site.several:
         yield Draft(
             "power up",
@@ -217,7 +212,7 @@ def power_up(site: Site) -> Iterator[Draft]:
             bank.name,
             f"Read on the display of a unit on {bank.name} what it sees of the bank: voltage, temperature{', and the limits that the bank sends' if managed else ''}.",
             f"{site.battery_window(bank.name)}; the temperature of the room"
-            + ("; charge and discharge limits, neither of them none" if managed else ""),
+            + ("; charge and discharge limits, both above zero" if managed else ""),
             f"{site.off} The sensor{' or the data lead' if managed else ''} is not seen: plug it again, by the manual. Charge nothing before.",
             hold=True,
         )
@@ -245,8 +240,8 @@ def voltages(site: Site) -> Iterator[Draft]:
             "voltages",
             "set",
             f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
-            f"{told}; neutral to earth below 2 V",
-            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
+            f"{told}; neutral to earth below 2 V, or any voltage where the bond lies behind that isolator",
+            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again. Neutral to earth above 2 V with the bond ahead of it: the bond is missing.",
             hold=True,
             hurt=True,
         )
@@ -305,7 +300,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         None: " The plan does not know the bond of island mode: find it first, the planner decides.",
         "none": " This site has no bond in island mode: what watches its insulation is tested instead, the licensed person decides.",
     }.get(bond, "")
-    closing = " Close the load isolator of the set, all poles together." if site.several else ""
+    closing = f" Close {'the load isolator of the set, all poles together, then ' if site.several else ''}the residual-current device."
     alone = " Incoming open, units alone." if site.incoming and site.several else " Incoming open." if site.incoming else ""
     yield Draft(
         "residual current",
@@ -335,7 +330,8 @@ def residual_current(site: Site) -> Iterator[Draft]:
             else "incoming limit not computed: not above 80 % of the breaker ahead; the planner decides"
         )
         + f"; {follows} the supply, no alarm",
-        "Above it: open the incoming; read the incoming limit back.",
+        f"{'The bar is live before: a unit feeds back; all units off, ask the maker. ' if site.several else ''}Above the limit: open the incoming; read the incoming limit back.",
+        hold=site.several,
         hurt=True,
     )
     yield Draft(
@@ -359,7 +355,7 @@ def solar(site: Site) -> Iterator[Draft]:
         yield Draft(
             "solar",
             "set",
-            "Solar isolators open, string connectors apart. Read each string fuse, then fit it.",
+            "Solar isolators open, string connectors apart. Read each string fuse, then fit it; its holder stays open.",
             f"{fuses[0].rated}, in each pole of each string ({sum(gear.count * len(gear.poles) for gear in fuses)} of them)",
             "Another rating or kind: do not fit it.",
             hold=True,
@@ -369,7 +365,7 @@ def solar(site: Site) -> Iterator[Draft]:
         yield Draft(
             "solar",
             unit.tag,
-            "Join its string connectors. Voltmeter at its open solar isolator: every string, red on plus.",
+            _strings(site, fused=bool(fuses)),
             f"plus sign, {f'at most {cold}' if cold else 'most voltage not computed: at most what the plate of the unit says'}, {limit('strings_alike')}",
             "Minus: reversed. Do not close; swap it.",
             hold=True,
@@ -383,6 +379,15 @@ def solar(site: Site) -> Iterator[Draft]:
             "Open it. Read the charge limit back: solar counts into it.",
             hurt=True,
         )
+
+
+def _strings(site: Site, *, fused: bool) -> str:
+    """A reversed string is found before it meets another: behind that the others feed it."""
+    if fused:
+        return "Join its string connectors, every fuse holder open. Voltmeter at each holder: every string, red on plus. Only then close the holders."
+    if site.facts.strings_on_tracker > 1:
+        return "Voltmeter at the connectors of every string, red on plus. Only then join them; at its open solar isolator again."
+    return "Join its string connectors. Voltmeter at its open solar isolator: every string, red on plus."
 
 
 def hand_over(site: Site) -> Iterator[Draft]:

@@ -76,6 +76,16 @@ class Site:
         return "All units off." if self.several else "The unit off."
 
     @property
+    def bank_off(self) -> str:
+        """A managed bank can be switched off."""
+        return "Bank switched off. " if self.facts.answers.storage.managed else ""
+
+    @property
+    def bank_on(self) -> str:
+        """A managed bank shows no voltage before its management lets it."""
+        return "Bank switched on. " if self.facts.answers.storage.managed else ""
+
+    @property
     def incoming_isolator(self) -> str:
         """The isolator through which the supply comes in."""
         return f"incoming isolator of the {'set' if self.several else 'unit'}"

@@ -12,7 +12,7 @@ from engine.solvers.network import bank_shares
 from engine.stages.banks import BankPlace, Banks
 from engine.stages.demand import Demand
 from engine.stages.phases.part import Phases
-from engine.stages.storage.checks import at_best, bank_checks, guessed, storage_checks, too_little
+from engine.stages.storage.checks import at_best, bank_checks, storage_checks, too_little
 from engine.stages.storage.fault import Fault, fault
 from engine.stages.storage.part import BankSums, Storage
 from engine.stages.storage.resistance import of_string
@@ -180,12 +180,12 @@ def _feed(facts: Facts, key: str, string: Figure | None, drawn: Figure | None, u
     Enough for what is reckoned, or else for what it may turn out to be once the rest is answered.
     """
     module = facts.figure("storage.module.discharge_current")
-    if drawn and module and facts.strings_in_parallel > 1 and facts.assumes("storage.bank.feed"):
+    if drawn and module and facts.assumes("storage.bank.feed"):
         limits = {
             feed: _limit(key, module, _largest_share(facts, key, string, feed))
             for feed in (facts.feed, *(FEEDS[one.value] for one in facts.instead("storage.bank.feed")))
         }
-        for asked in (drawn, *([at_best(facts, drawn, units)] if guessed(facts) else [])):
+        for asked in (drawn, at_best(facts, drawn, units)):
             for feed, most in limits.items():
                 if not too_little(asked, most):
                     return feed

@@ -293,21 +293,26 @@ def too_little(drawn: Figure, limit: Figure | None) -> bool:
     return limit is not None and drawn.value > limit.value * _SLACK
 
 
-def guessed(facts: Facts) -> list[str]:
+def _guessed(facts: Facts) -> list[str]:
     """What the current of a unit rests on and nobody answered."""
-    low = facts.missing("unit.dc_min") and facts.missing("storage.module.low")
-    return [*(["the efficiency of a unit"] if facts.assumes("unit.efficiency") else []), *(["the lowest voltage"] if low else [])]
+    efficiency = ["the efficiency of a unit"] if facts.assumes("unit.efficiency") else []
+    return [*efficiency, *(["the lowest voltage"] if _lowest_unsaid(facts) else [])]
 
 
 def at_best(facts: Facts, drawn: Figure, units: int) -> Figure:
     """What the units would draw without losses, where they are assumed, and at nominal voltage, where the lowest is."""
-    power, efficiency, module = facts.have("unit.real_power", "unit.efficiency", "storage.module.voltage") or (None, None, None)
-    if not (power and efficiency and module) or module.value <= 0:
-        return drawn
-    best = 1.0 if facts.assumes("unit.efficiency") else efficiency.value
-    low = facts.missing("unit.dc_min") and facts.missing("storage.module.low")
-    voltage = module.value * facts.series if low else power.value * units / (drawn.value * efficiency.value)
-    return replace(drawn, value=units * battery.battery_current(power.value, best, voltage))
+    best, found = drawn.value, facts.have("unit.real_power", "unit.efficiency", "storage.module.voltage")
+    if _lowest_unsaid(facts) and found:
+        power, efficiency, module = found
+        best = units * battery.battery_current(power.value, efficiency.value, module.value * facts.series)
+    if facts.assumes("unit.efficiency"):
+        best *= facts.figures["unit.efficiency"].value
+    return replace(drawn, value=best)
+
+
+def _lowest_unsaid(facts: Facts) -> bool:
+    """Whether nobody answered how low the voltage of the bank may go, for itself or for its units."""
+    return bool(facts.missing("unit.dc_min") and facts.missing("storage.module.low"))
 
 
 def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
@@ -315,10 +320,9 @@ def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[
     if drawn and limit and too_little(drawn, limit):
         strings = ceil(facts.strings_in_parallel * drawn.value / limit.value - 1e-9)
         unknown = _resistance_unknown(facts) and facts.strings_in_parallel > 1 and bank.feed != "bar"
-        unsaid = guessed(facts)
         # What nobody answered stops no plan (S31), as long as an answer could still mend it.
-        level = caution if unsaid and not too_little(at_best(facts, drawn, units), limit) else stop
-        told = f" Nobody answered {listed(unsaid)}: with the best that can be it would do." if level is caution else ""
+        level = stop if too_little(at_best(facts, drawn, units), limit) else caution
+        told = f" Nobody answered {listed(_guessed(facts))}: with the best that can be it would do." if level is caution else ""
         yield level(
             "bank-below-set",
             f"plan.banks[{bank.name}].discharge_current",
