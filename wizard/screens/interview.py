@@ -290,8 +290,8 @@ class InterviewScreen(Saving):
     def on_descendant_focus(self) -> None:
         """Show the help of what has the focus now."""
         if self._key != self._helped:
+            self._told = "" if self._helped else self._told  # what is told of the file stands until the first move
             self._helped = self._key
-            self._told = ""
             self._status()
         self._line("#help", "\n".join(self._help_lines()))
 
