@@ -312,7 +312,7 @@ def _ports(planned: Planned, unit: UnitRow) -> Iterator[str]:
             )
     lead = next((link.bank for link in planned.parts.banks.links if link.unit == unit.tag), None)
     if lead:
-        yield from _box(f"Data lead of bank {lead} into the port for battery data.")
+        yield from _box(f"Data lead of bank {lead} into the port for battery data; its temperature sensor too.")
 
 
 def _signatures() -> Iterator[str]:

@@ -26,6 +26,8 @@ HARMLESS = {
     ("bench", "Add up the charge limits"),
     ("dead tests", "Earth conductor, end to end"),
     ("mount", "Pull every cable"),
+    ("mount", "Press a lug"),
+    ("dead tests again", "Fit every"),
     ("mount", "Trace by hand"),
     ("chain", "All units off; every battery isolator closed"),
     ("chain", "Plug the terminator"),
@@ -311,8 +313,8 @@ def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None
     (split(1), [("unit side to neutral; the load board to neutral.", "0 V", False)]),
     (split(2, 1), [
         ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to the L1 bar. Lead off, counted.", "below 2 V", True),
-        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Lead off, counted.", "0 V; near 460 V", True),
+        ("unit side to neutral; unit side to the L1 bar. Take that lead off.", "below 2 V", True),
+        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Take that lead off.", "0 V; near 460 V", True),
     ]),
     # Under the NEC nothing opens the neutral: no unit is afloat.
     (split(2, 2) | NEC, [

@@ -343,3 +343,16 @@ def test_cables_are_cleated_as_close_as_their_kind_asks():
         [kind] = {name.split()[0] for name in line.goes_to}
         assert line.specification == f"for {kind} cable, every {spaces[kind]} m or closer"
         assert line.quantity == sum(math.ceil(plan.parts.wall.runs[name].length.value / spaces[kind]) + 1 for name in line.goes_to)
+
+
+def test_what_joins_the_modules_and_the_lead_that_joins_a_neutral_are_ordered():
+    """Six strings of one module want their maker's links; one module alone wants none. A breaker that opens the neutral wants the test lead."""
+    def of(plan, item):
+        return [(line.specification, line.quantity, line.goes_to) for line in plan.parts.bill.lines if line.item == item]
+
+    assert of(planned(), "module links") == [("the battery maker's, for 6 strings of 1 module, with what protects each string", 1, ("B1",))]
+    assert of(planned({"storage.bank.parallel": 1}), "module links") == []
+    assert [quantity for _, quantity, _ in of(planned({"storage.bank.parallel": 1, "storage.bank.series": 2, "unit.dc_max": "120 V"}), "module links")] == [1]
+    assert of(planned(), "fused test lead") == [("insulated, with its own fuse, for 230 V to neutral, measuring category III", 1, ("site",))]
+    assert of(sample("copper-creek"), "fused test lead") == []
+    assert of(planned(set_of(1)), "fused test lead") == []

@@ -501,7 +501,7 @@ def test_dead_is_the_same_voltage_on_every_paper(name):
 
 def test_the_sheet_sends_to_the_order_of_work_not_to_the_plan():
     sheet = unit_sheet(sample("copper-creek"), "L1-1")
-    assert "== 4 SETTINGS, alone on the bench ============== order of work, steps 7 to 12 ==" in sheet
+    assert "== 4 SETTINGS, alone on the bench ============== order of work, steps 8 to 13 ==" in sheet
     assert " low battery " in sheet
 
 

@@ -34,6 +34,8 @@ MISTAKES = {
     "wrong string fuse": (r"Read each string fuse, then fit it", r"Close its solar isolator", SET),
     "sensor or data lead of the bank missing": (r"Read on the display of a unit on B1 what it sees of the bank.*limits", r"Charging on", SET),
     "a bond that closes only while a unit runs": (r"Earth-leakage clamp.*\| no more with loads on", r"Leave at", SET),
+    "bank fed in another place": (r"Its two leads leave the row so: both from one end of the row.*\| 6 strings in parallel", r"Close (that|the battery) isolator", SET),
+    "cover left off": (r"Fit every cover of a bar.*\| nothing that will be live can be touched", r"Close (that|the battery) isolator", SET),
     "incoming rotation": (r"open incoming isolator.*Rotation meter.*rotation 123", r"Close the incoming isolator of each unit", SET),
 }
 # Three phases, two units and a bank on each, strings with fuses, a supply: here all of them can happen.
@@ -78,7 +80,7 @@ def test_the_check_of_mistakes_can_fail():
 
 
 def test_the_table_is_whole():
-    assert len(MISTAKES) == 24
+    assert len(MISTAKES) == 26
 
 
 def test_work_goes_in_order():
@@ -366,3 +368,42 @@ def test_steps_name_what_was_answered_and_leave_out_what_was_not():
 def test_neutral_and_earth_proved_apart_is_a_step_that_hurts():
     [step] = steps_with(planned(), "Lift the neutral-earth link there")
     assert (step.hold, step.hurt) == (True, True)
+
+
+def test_a_bank_is_loaded_to_its_own_limit_not_to_that_of_its_units():
+    """Six strings of 100 A share, so B1 gives less than three units may draw: the clamp meter on its cable has the last word."""
+    plan = planned({"storage.module.discharge_current": "40 A"})
+    [step] = [step for step in plan.parts.procedure.steps if "direct-current clamp meter" in step.do]
+    assert step.who == "B1"
+    assert "clamp meter on battery B1." in step.do
+    assert step.expect == f"not above {plan.parts.storage.banks[0].discharge_limit}"
+    apart = planned({"storage.connection": "bank-per-unit", "storage.wired": {"L1-1": "B1", "L2-1": "B2", "L3-1": "B3"}})
+    assert ["the battery cable of B2" in step.do for step in apart.parts.procedure.steps if "direct-current clamp meter" in step.do] == [False, True, False]
+
+
+def test_what_the_plan_took_is_a_step_for_those_who_build_it():
+    """S31: the way cables must lie, and where the leads leave the row, are held before anything is landed."""
+    drawn = {"unit.real_power": "34 kW", "unit.apparent_power": "34 kVA"}
+    steps = planned(set_of(1) | drawn).parts.procedure.steps
+    pull = first(steps, r"Pull every cable")
+    assert "They are sized for lying so: battery cables clipped straight to the wall, in no trunking." in pull.do
+    assert pull.hold
+    plain = first(planned().parts.procedure.steps, r"Pull every cable")
+    assert "sized for lying" not in plain.do
+    assert not plain.hold
+    fed = first(planned({"storage.bank.feed": "bar"}).parts.procedure.steps, r"Join the strings of B1")
+    assert "from a bar, every string by two leads of one length" in fed.do
+    assert first(planned({"storage.bank.parallel": 1}).parts.procedure.steps, r"Join the strings") is None
+
+
+def test_the_sensor_goes_to_the_unit_that_the_bank_speaks_to():
+    step = first(planned({"storage.links": [{"bank": "B1", "unit": "L2-1"}]}).parts.procedure.steps, r"temperature sensor of B1")
+    assert "plug it into L2-1" in step.do
+    lead = first(planned({"storage.chemistry": "agm", "storage.managed": False, "storage.links": []}).parts.procedure.steps, r"temperature sensor of B1")
+    assert "plug it into L1-1" in lead.do
+
+
+def test_instruments_are_laid_out_that_the_site_needs():
+    assert "rotation meter" in first(planned().parts.procedure.steps, r"Lay out what is not on the bill").do
+    one = planned(set_of(1) | {"incoming.kind": "none"})
+    assert "rotation meter" not in first(one.parts.procedure.steps, r"Lay out what is not on the bill").do

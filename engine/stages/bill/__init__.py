@@ -24,7 +24,7 @@ from engine.stages.units import Units
 from engine.stages.wall.part import Wall
 from engine.tables import table
 from engine.tables.conductors import ALUMINIUM
-from engine.text import clean
+from engine.text import clean, counted
 
 _MEASURE = "length to be measured"
 _AC = ("load", "incoming")
@@ -54,6 +54,7 @@ def bill(
         *_links(facts, chain),
         *_terminators(chain),
         *_banks(facts, banks, chain),
+        *_strings_of_banks(facts, banks),
         *devices(circuits, switchgear),
         *isolators(circuits, switchgear),
         *residual_current(circuits, switchgear),
@@ -62,6 +63,7 @@ def bill(
         *bond(switchgear),
         *_pole_bonds(facts, circuits),
         kit,
+        *_test_lead(facts, switchgear),
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
         *(line for cut in pieces for line in _ends_of(facts, cut)),
         *_compound(pieces),
@@ -127,6 +129,29 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
             lead = next((lead for lead in chain.data if lead.bank == bank.name), None)
             length = f"{facts.told(lead.length)} or longer" if lead and lead.length else _MEASURE
             yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
+
+
+def _test_lead(facts: Facts, switchgear: Switchgear) -> Iterator[Line]:
+    """It joins the neutral of a unit that a breaker leaves afloat, before its voltage is compared."""
+    afloat = [row for name, row in switchgear.rows.items() if name.startswith("load ") and name != "load common" and "N" in row[0].poles]
+    if len(afloat) > 1:
+        volts = facts.figure("output.voltage")
+        yield Line(
+            "fused test lead",
+            f"insulated, with its own fuse, for {volts or 'the voltage'} to neutral, measuring category III",
+            1,
+            0,
+            False,
+            ("site",),
+        )
+
+
+def _strings_of_banks(facts: Facts, banks: Banks) -> Iterator[Line]:
+    """What joins modules is the battery maker's: its lugs, bolts and fuses differ from make to make."""
+    if facts.series > 1 or facts.strings_in_parallel > 1:
+        many = f"{counted(facts.strings_in_parallel, 'string')} of {counted(facts.series, 'module')}"
+        for bank in banks.banks:
+            yield Line("module links", f"the battery maker's, for {many}, with what protects each string", 1, 0, True, (bank.name,))
 
 
 def _pole_bonds(facts: Facts, circuits: Circuits) -> Iterator[Line]:

@@ -57,7 +57,8 @@ def conductors(
         methods=methods,
     )
     sizings = {ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}
-    return Conductors(sizings, crowded, tuple(_told(facts, methods))), [*findings]
+    ways: dict[Carries, str] = {kind: one.means for kind, one in methods.items()}
+    return Conductors(sizings, crowded, tuple(_told(facts, methods)), ways), [*findings]
 
 
 def _told(facts: Facts, methods: Mapping[Carries, Instead]) -> Iterator[Assumed]:

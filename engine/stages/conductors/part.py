@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import field
 from enum import StrEnum
 
 from engine.facts import Assumed
 from engine.frozen import dataclass
+from engine.site.wall import Carries
 from engine.stages.circuits import Ends
 from engine.tables.sizes import Size
 from engine.workings import Figure
@@ -93,12 +95,13 @@ class Sizing:
 class Conductors:
     """The sizing of every circuit, by name; `too_large` are those whose conductors the terminal of their unit does not take (S12).
 
-    `assumed` is what was taken instead of an assumption (S31).
+    `assumed` is what was taken instead of an assumption (S31), `ways` how the cables of those kinds must lie, in words.
     """
 
     of: Mapping[str, Sizing]
     too_large: frozenset[str] = frozenset()
     assumed: tuple[Assumed, ...] = ()
+    ways: Mapping[Carries, str] = field(default_factory=dict)
 
     def device(self, ends: Ends) -> Device | None:
         """The device of a circuit, where it has one."""

@@ -53,6 +53,20 @@ def make_safe(site: Site) -> Iterator[Draft]:
     )
 
 
+def _instruments(site: Site) -> list[str]:
+    """What the steps measure with."""
+    return [
+        "low-impedance voltmeter",
+        "ohmmeter, milliohmmeter and micro-ohmmeter",
+        "insulation tester",
+        "clamp meters for alternating and direct current, one for earth leakage",
+        "residual-current tester",
+        *(["rotation meter"] if site.turning or len(site.facts.incoming_lines) == 3 else []),
+        "hand-held thermometer",
+        "a battery of the unit's voltage for the bench, and a charger for one module",
+    ]
+
+
 def _never_dead(site: Site) -> str:
     """What no isolator makes dead, and how it is worked at."""
     live = ["the posts of a battery", *(["solar strings in daylight"] if site.facts.solar else [])]
@@ -79,6 +93,13 @@ def look(site: Site) -> Iterator[Draft]:
         if site.several
         else f"1 unit, {model or 'the model that was ordered'}",
         f"Another model: {'do not mix them' if site.several else 'do not hang it'}. Tell the planner.",
+    )
+    yield Draft(
+        "look",
+        "set",
+        f"Lay out what is not on the bill: {', '.join(_instruments(site))}; crimping tool, torque tools, ladder, protective gear.",
+        "each there, tested, and calibrated where a reading is written down",
+        "One is missing: the step that needs it waits.",
     )
     yield from _goods(site)
     if not site.banks.banks:

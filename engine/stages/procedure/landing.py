@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from engine.quantities import shown
-from engine.site.storage import LEAD_ACID
+from engine.site.storage import LEAD_ACID, Feed
 from engine.stages.circuits import Ends
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
@@ -38,8 +38,29 @@ def match(site: Site) -> Iterator[Draft]:
                 hold=True,
                 hurt=True,
             )
+            yield Draft(
+                "match",
+                bank.name,
+                f"Join the strings of {bank.name} one by one, each right after that reading, with the links, fuses and torque of the battery's maker. Its two leads leave the row so: {_LEAVES[_feed(site, bank.name)]}.",
+                f"{counted(site.facts.strings_in_parallel, 'string')} in parallel; the two leads where the plan has them",
+                "In another place one string carries more than the others, and the limits of this plan do not hold: move the lead.",
+                hold=True,
+                hurt=True,
+            )
     if len(site.banks.banks) > 1:
         yield from _apart(site)
+
+
+_LEAVES: Mapping[Feed, str] = {
+    "one end": "both from one end of the row",
+    "diagonal": "plus from one end of the row, minus from the other",
+    "bar": "from a bar, every string by two leads of one length",
+}
+
+
+def _feed(site: Site, bank: str) -> Feed:
+    sums = site.sums(bank)
+    return sums.feed if sums else site.facts.feed
 
 
 def _module(site: Site, bank: str) -> str:
@@ -103,12 +124,23 @@ def mount(site: Site) -> Iterator[Draft]:
         "Less air: it runs hot and gives less. Hung elsewhere: the planner plans again, lengths and cables change.",
         hurt=True,
     )
+    laid = [f"{kind} cables {means}" for kind, means in site.conductors.ways.items()]
+    must = f" They are sized for lying so: {'; '.join(laid)}." if laid else ""
     yield Draft(
         "mount",
         "set",
-        "Pull every cable along its way on the drawing. Mark both ends of each conductor with its circuit and its pole. Land none.",
-        f"{counted(len(site.circuits.circuits), 'circuit')}; no end without a mark",
-        "An end without a mark: ring it out before you mark it. Colours do not tell.",
+        f"Pull every cable along its way on the drawing.{must} Mark both ends of each conductor with its circuit and its pole. Land none.",
+        f"{counted(len(site.circuits.circuits), 'circuit')}; no end without a mark{'; each laid so' if laid else ''}",
+        "An end without a mark: ring it out before you mark it. Colours do not tell."
+        + (" Laid in another way a cable is too thin and burns: the planner plans again." if laid else ""),
+        hold=bool(laid),
+    )
+    yield Draft(
+        "mount",
+        "set",
+        "Press a lug, or a ferrule, on both ends of every conductor; shrink a sleeve over each lug. Fit glands and cleats.",
+        "no strand outside; no lug turns or slides on its conductor",
+        "Cut it off and press another: a bad lug heats until it burns.",
     )
     for bank in site.banks.banks:
         yield Draft(
@@ -307,6 +339,14 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
     )
     yield _second_bond(site)
     yield from _second_pole_bond(site)
+    yield Draft(
+        "dead tests again",
+        "set",
+        f"Fit every {'cover of a bar, every ' if site.several else ''}lid and every gland's nut; close the boards.",
+        "nothing that will be live can be touched with a finger",
+        "A cover is missing: close no isolator before it is on.",
+        hold=True,
+    )
 
 
 def _common_runs(site: Site) -> Iterator[Draft]:

@@ -48,6 +48,7 @@ def loads(site: Site) -> Iterator[Draft]:
             "More: harmonics, or loads on other phases than planned. Switch off until the planner has looked.",
             hurt=True,
         )
+    yield from _of_banks(site)
     yield _earth_current(site)
     yield from _lasting(site)
     if site.incoming:
@@ -59,6 +60,21 @@ def loads(site: Site) -> Iterator[Draft]:
             "Write down what dropped out. Open the incoming; the planner decides.",
             hurt=True,
         )
+
+
+def _of_banks(site: Site) -> Iterator[Draft]:
+    """Phase by phase each may be within what its units carry, and all of them together beyond what their bank gives."""
+    for bank in site.storage.banks:
+        if bank.discharge_limit:
+            cable = f"battery {bank.name}" if site.circuit(f"battery {bank.name}") else f"the battery cable of {bank.name}"
+            yield Draft(
+                "loads",
+                bank.name,
+                f"Units alone, with all that is on now: direct-current clamp meter on {cable}.",
+                f"not above {bank.discharge_limit}",
+                "More: the bank is overloaded. Switch off the last load; the planner says what may be on together.",
+                hurt=True,
+            )
 
 
 def _earth_current(site: Site) -> Draft:

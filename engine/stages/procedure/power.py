@@ -111,7 +111,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
     yield Draft(
         "battery",
         tag,
-        "Close that isolator within 10 s, clips off. Voltmeter at the unit.",
+        "Close that isolator within 10 s, then clips off. Voltmeter at the unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
         "Open it: bad joint.",
         hurt=True,
@@ -131,10 +131,11 @@ def chain(site: Site) -> Iterator[Draft]:
     for bank in site.banks.banks:
         lead = next((lead for lead in site.chain.data if lead.bank == bank.name), None)
         plugged = f" Plug its data lead into {lead.unit}, by the manual." if lead else ""
+        unit = lead.unit if lead else bank.units[0]
         yield Draft(
             "chain",
             bank.name,
-            f"Fit the temperature sensor of {bank.name} to its pole or case, and plug it into a unit on {bank.name}, by the manual.{plugged}",
+            f"Fit the temperature sensor of {bank.name} to its pole or case, and plug it into {unit}, by the manual.{plugged}",
             f"sensor{' and data lead' if lead else ''} of {bank.name} in place; no other bank's in a unit of {bank.name}",
             "One is missing or too short: order it. Without it nothing watches the bank while it charges: do not charge it.",
             hurt=True,
@@ -260,7 +261,7 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     # A breaker that opens the neutral too leaves the unit afloat: its voltage to a bar would be anything, right or wrong.
     opening = site.switchgear.rows[f"load {unit.tag}"][0]
     afloat = site.several and "N" in opening.poles and (foreign is not None or bool(others(site.units, unit)))
-    joined, off = ("Fused lead from its neutral to the bar's. ", " Lead off, counted.") if afloat else ("", "")
+    joined, off = ("Fused lead from its neutral to the bar's. ", " Take that lead off.") if afloat else ("", "")
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
     cross = f"; {'' if others(site.units, unit) else 'unit side '}to the {foreign} bar" if foreign else ""
     reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
