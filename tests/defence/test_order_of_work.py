@@ -381,3 +381,17 @@ def test_neutral_meets_earth_at_the_bars_only_where_the_bond_is_on_their_side() 
     [step] = steps(site(), "voltages", "line to line")
     assert step.expect.endswith("neutral to earth below 2 V, or any voltage where the bond lies behind that isolator")
     assert step.otherwise.endswith("the bond is missing.")
+
+
+@pytest.mark.parametrize(("changes", "answer", "roles"), [
+    (split(2, 1), "units that answer: 2 on L1, 1 on L2; together 3, one lead (L1-1); no alarm for ten minutes", ["phase L1, lead; 2 on L1, 3 in all", "phase L1, follower; 2 on L1, 3 in all", "phase L2, follower; 1 on L2, 3 in all"]),
+    (split(1), "no alarm for ten minutes", ["phase L1, lead"]),
+    # No unit of this set is called so: which one leads is not known, and nobody may read a role as right.
+    (split(1, 1) | {"set": {"count": 2, "per_phase": [1, 1], "lead": "L3-1"}}, "units that answer: 1 on L1, 1 on L2; together 2, one lead (not yet known); no alarm for ten minutes", ["phase L1, role not yet known (hold); 1 on L1, 2 in all", "phase L2, role not yet known (hold); 1 on L2, 2 in all"]),
+])
+def test_nobody_goes_on_before_every_unit_says_what_it_is(changes, answer, roles) -> None:
+    """T12: how many answer, on which phase, which one leads."""
+    found = steps(site(changes), "power up")
+    assert all(step.hold for step in found)
+    assert found[0].expect == answer
+    assert [step.expect for step in found if step.do == "Read display."] == roles
