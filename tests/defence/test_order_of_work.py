@@ -68,6 +68,7 @@ def test_every_source_is_on_the_list(changes, sources) -> None:
 def test_who_feeds_what_is_traced_where_the_banks_are_not_known() -> None:
     known, unknown = site(), site(without=("storage.wired", "storage.connection", "storage.links"))
     assert [step.who for step in steps(known, "mount", "Trace by hand")] == ["B1"]
+    assert steps(known, "mount", "Trace by hand")[0].hold
     assert not steps(known, "look", "Trace by hand")
     assert [(step.who, step.hold) for step in steps(unknown, "look", "Trace by hand")] == [("set", True)]
     assert "every battery (banks not yet known)" in steps(unknown, "make safe", "Find every source")[0].do
@@ -277,6 +278,9 @@ def test_the_posts_of_a_bank_are_landed_last(changes, off) -> None:
     assert bank.hurt
     [earthed] = [step for step in steps(site(changes | EARTHED), "land", "No fuse") if step.who == "B1"]
     assert "in this order: earth B1 (earth bar to B1); earth bar B1 (earth bar to bar B1); battery B1 (" in earthed.do
+    assert "The posts of B1 are live and come last." in earthed.do
+    # Of one unit alone only the earth of the bank is common: no post is touched yet.
+    assert "posts" not in steps(site(split(1) | EARTHED), "land", "No fuse")[0].do
     two = site(ONE_BANK_EACH)
     assert ["the posts of B2 last, they are live" in steps(two, "land", f"Land {tag}")[0].do for tag in ("L1-1", "L1-2", "L2-1")] == [False, False, True]
     assert "posts" not in steps(site(changes), "land", "Land L1-1")[0].do
