@@ -70,6 +70,7 @@ def test_every_source_is_on_the_list(changes, sources) -> None:
 def test_who_feeds_what_is_traced_where_the_banks_are_not_known() -> None:
     known, unknown = site(), site(without=("storage.wired", "storage.connection", "storage.links"))
     assert [step.who for step in steps(known, "mount", "Trace by hand")] == ["B1"]
+    assert steps(known, "mount", "Trace by hand")[0].hold
     assert not steps(known, "look", "Trace by hand")
     assert [(step.who, step.hold) for step in steps(unknown, "look", "Trace by hand")] == [("set", True)]
     assert "every battery (banks not yet known)" in steps(unknown, "make safe", "Find every source")[0].do
@@ -279,6 +280,9 @@ def test_the_posts_of_a_bank_are_landed_last(changes, off) -> None:
     assert bank.hurt
     [earthed] = [step for step in steps(site(changes | EARTHED), "land", "No fuse") if step.who == "B1"]
     assert "in this order: earth B1 (earth bar to B1); earth bar B1 (earth bar to bar B1); battery B1 (" in earthed.do
+    assert "The posts of B1 are live and come last." in earthed.do
+    # Of one unit alone only the earth of the bank is common: no post is touched yet.
+    assert "posts" not in steps(site(split(1) | EARTHED), "land", "No fuse")[0].do
     two = site(ONE_BANK_EACH)
     assert ["the posts of B2 last, they are live" in steps(two, "land", f"Land {tag}")[0].do for tag in ("L1-1", "L1-2", "L2-1")] == [False, False, True]
     assert "posts" not in steps(site(changes), "land", "Land L1-1")[0].do
@@ -383,3 +387,17 @@ def test_neutral_meets_earth_at_the_bars_only_where_the_bond_is_on_their_side() 
     [step] = steps(site(), "voltages", "line to line")
     assert step.expect.endswith("neutral to earth below 2 V, or any voltage where the bond lies behind that isolator")
     assert step.otherwise.endswith("the bond is missing.")
+
+
+@pytest.mark.parametrize(("changes", "answer", "roles"), [
+    (split(2, 1), "units that answer: 2 on L1, 1 on L2; together 3, one lead (L1-1); no alarm for ten minutes", ["phase L1, lead; 2 on L1, 3 in all", "phase L1, follower; 2 on L1, 3 in all", "phase L2, follower; 1 on L2, 3 in all"]),
+    (split(1), "no alarm for ten minutes", ["phase L1, lead"]),
+    # No unit of this set is called so: which one leads is not known, and nobody may read a role as right.
+    (split(1, 1) | {"set": {"count": 2, "per_phase": [1, 1], "lead": "L3-1"}}, "units that answer: 1 on L1, 1 on L2; together 2, one lead (not yet known); no alarm for ten minutes", ["phase L1, role not yet known (hold); 1 on L1, 2 in all", "phase L2, role not yet known (hold); 1 on L2, 2 in all"]),
+])
+def test_nobody_goes_on_before_every_unit_says_what_it_is(changes, answer, roles) -> None:
+    """T12: how many answer, on which phase, which one leads."""
+    found = steps(site(changes), "power up")
+    assert all(step.hold for step in found)
+    assert found[0].expect == answer
+    assert [step.expect for step in found if step.do == "Read display."] == roles

@@ -174,6 +174,9 @@ def test_s31_a_bank_is_too_small_only_if_no_answer_could_mend_it(unsaid: list[st
     [found] = [finding for finding in plan.findings if finding.code == "bank-below-set"]
     assert (found.level.value, plan.parts.storage.banks[0].feed) == (level, "bar" if level == "caution" else "one end")
     assert told in found.text
+    # From a bar each string gives all it may, whatever the feed that was assumed.
+    assert plan.parts.storage.banks[0].discharge_current is not None
+    assert f"About {-(-plan.parts.storage.banks[0].discharge_current.value // ampere):.0f} strings in parallel would do (from a bar)" in found.remedy
     assert ("Nobody answered" in found.text) == ("S31" in found.source) == (level == "caution")
 
 

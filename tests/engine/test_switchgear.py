@@ -129,3 +129,55 @@ def test_a_unit_without_known_currents_has_its_residual_current_device_all_the_s
     """Its rating is told as not computed: what nobody answered leaves nothing out."""
     rows = planned(without=("unit.transfer_current", "unit.apparent_power", "unit.real_power")).parts.switchgear.rows
     assert [(gear.kind, gear.rating) for gear in rows["load common"]] == [(GearKind.ISOLATOR, None), (GearKind.RESIDUAL, None)]
+
+
+def bought(plan, *items):
+    """What is bought of these items."""
+    return {(line.item, line.specification, line.quantity, line.spare, line.order_ahead, line.goes_to) for line in plan.parts.bill.lines if line.item in items}
+
+
+def test_an_isolator_carries_all_the_strings_of_its_input():
+    """S11: each of three strings of 11.5 A has its fuse of 20 A; together 3 x 1.25 x 11.5 A = 43.1 A go through the isolator."""
+    for strings, rating in ((1, 16), (2, 32), (3, 43.125)):
+        isolator = planned(SOLAR | {"solar.parallel": strings}).parts.switchgear.rows["solar L1-1"][-1]
+        assert (isolator.kind, isolator.rating.value) == (GearKind.ISOLATOR, rating)
+
+
+def test_every_piece_is_on_the_bill_with_what_it_must_stand():
+    """One unit with an earthed minus, three strings on each of two inputs: 7 x 54.18 V on the coldest morning. One spare set a size."""
+    plan = planned(set_of(1) | SOLAR | {"solar.parallel": 3, "storage.earthed": "minus"})
+    device = plan.parts.switchgear.rows["battery L1-1"][0]
+    fuse = f"{device.name}, {device.rating}, 56 V or more, breaks {device.breaking} or more"
+    string = "gPV fuse, 20 A, 379.2 V or more, breaks 10 kA or more"
+    assert bought(plan, "fuse", "fuse holder") == {
+        ("fuse", fuse, 2, 1, True, ("battery L1-1, plus pole", "spare")),
+        ("fuse holder", f"for {fuse}", 1, 0, True, ("battery L1-1, plus pole",)),
+        ("fuse", string, 14, 2, True, ("solar L1-1, each string", "spare")),
+        ("fuse holder", f"for {string}", 12, 0, True, ("solar L1-1, each string",)),
+    }
+    assert bought(plan, "breaker lock", "isolator", "padlock") == {
+        ("isolator", f"DC, 2 poles, {device.rating} or more, 56 V or more, made to open under load", 1, 0, True, ("battery L1-1",)),
+        ("isolator", "DC, 2 poles, 43.12 A or more, 379.2 V or more, made to open under load", 2, 0, True, ("solar L1-1",)),
+        ("padlock", "with tag, one key each", 3, 0, False, ("battery L1-1", "solar L1-1")),
+        ("breaker lock", "locking piece and padlock for a breaker", 2, 0, False, ("load L1-1", "incoming L1-1")),
+    }
+    assert {line[2:5] for line in bought(plan, "breaker")} <= {(1, 0, False), (2, 0, False)}
+    assert bought(plan, "surge device", "source label", "neutral-earth bond link", "bond label") == {
+        ("surge device", "type 2, L1 and N, 230 V to neutral", 2, 0, False, ("incoming board", "load board")),
+        ("source label", "names every source that feeds this board", 2, 0, False, ("incoming board", "load board")),
+        ("neutral-earth bond link", "changeover relay", 1, 0, False, ("changeover board",)),
+        ("bond label", "neutral meets earth here and nowhere else", 1, 0, False, ("changeover board",)),
+        ("bond label", "battery minus meets earth here and nowhere else", 1, 0, False, ("B1",)),
+    }
+    assert {line[1].partition(", trips")[0] for line in bought(plan, "residual-current device")} == {"2 poles, rated 40 A or more"}
+    assert {line[2:5] for line in bought(plan, "residual-current device")} == {(1, 0, False)}
+
+
+def test_what_is_not_computed_is_bought_as_not_computed():
+    plan = planned(set_of(1), without=("unit.real_power", "unit.apparent_power", "unit.surge_power", "storage.module"))
+    assert {line[1] for line in bought(plan, "isolator")} == {
+        "DC, 2 poles, rating not computed, made to open under load",
+        "AC, 2 poles, neutral last to open and first to close, rating not computed, made to open under load",
+    }
+    assert {line[1].partition(", trips")[0] for line in bought(plan, "residual-current device")} == {"2 poles, rating not computed"}
+    assert {line[1] for line in bought(plan, "fuse")} == {"DC fuse (family to be confirmed), rating not computed"}

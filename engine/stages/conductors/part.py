@@ -109,6 +109,7 @@ class Conductors:
         return sizing.device if sizing else None
 
     def isolating(self, ends: Ends) -> Figure | None:
-        """The least rating of the isolator of a circuit: that of its device, or else what it carries."""
-        sizing = self.of.get(ends.name)
-        return (sizing.device.rating if sizing.device and sizing.device.rating else sizing.current) if sizing else None
+        """The least rating of the isolator of a circuit: that of its device, or what it carries where that is more: strings have a fuse each."""
+        sizing, device = self.of.get(ends.name), self.device(ends)
+        known = [figure for figure in (device and device.rating, sizing and sizing.current) if figure]
+        return max(known, key=lambda figure: figure.value, default=None)

@@ -318,7 +318,7 @@ def _lowest_unsaid(facts: Facts) -> bool:
 def _current(facts: Facts, bank: BankSums, called: str, units: int) -> Iterator[Finding]:
     drawn, limit = bank.discharge_current, bank.discharge_limit
     if drawn and limit and too_little(drawn, limit):
-        strings = ceil(facts.strings_in_parallel * drawn.value / limit.value - 1e-9)
+        strings = ceil(drawn.value / facts.figures["storage.module.discharge_current"].value - 1e-9)
         unknown = _resistance_unknown(facts) and facts.strings_in_parallel > 1 and bank.feed != "bar"
         # What nobody answered stops no plan (S31), as long as an answer could still mend it.
         level = stop if too_little(at_best(facts, drawn, units), limit) else caution
