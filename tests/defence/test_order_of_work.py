@@ -245,8 +245,8 @@ def test_a_rating_that_is_not_known_is_no_least() -> None:
 
 
 @pytest.mark.parametrize(("changes", "tested", "landed", "runs"), [
-    ({}, "load common and incoming common", "earth common (incoming board to earth bar); load common (load board through isolator and residual-current device); incoming common (incoming board through breaker that is there)", 2),
-    (NOTHING, "load common", "earth common (load board to earth bar); load common (load board through isolator and residual-current device)", 1),
+    ({}, "load common and incoming common", "earth common (incoming board to earth bar); load common (from the bars of the load board through isolator and residual-current device); incoming common (from the bars of the incoming board through breaker that is there)", 2),
+    (NOTHING, "load common", "earth common (load board to earth bar); load common (from the bars of the load board through isolator and residual-current device)", 1),
     (split(1), None, "earth common (incoming board to earth bar)", 0),
 ])
 def test_the_circuits_of_the_set_are_tested_landed_and_rung_out(changes, tested, landed, runs) -> None:
@@ -317,8 +317,8 @@ def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None
     (split(1), [("unit side to neutral; the load board to neutral.", "0 V", False)]),
     (split(2, 1), [
         ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to the L1 bar. Take that lead off.", "below 2 V", True),
-        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Take that lead off.", "0 V; near 460 V", True),
+        ("unit side to neutral; unit side to the L1 bar. Lead off, fuse whole.", "below 2 V", True),
+        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Lead off, fuse whole.", "0 V; near 460 V", True),
     ]),
     # Under the NEC nothing opens the neutral: no unit is afloat.
     (split(2, 2) | NEC, [
@@ -350,7 +350,7 @@ def test_a_string_is_measured_before_it_meets_another(parallel, fused, how) -> N
 @pytest.mark.parametrize(("changes", "whose", "back"), [({}, "each unit", True), (split(1), "the unit", False)])
 def test_current_in_the_earths_and_a_bar_that_is_live_before_it_is_closed(changes, whose, back) -> None:
     plan = site(changes)
-    [clamp], [closing] = steps(plan, "loads", "Earth-leakage"), steps(plan, "residual current", "Charging on")
+    [clamp], [closing] = steps(plan, "loads", "Earth-leakage clamp round all"), steps(plan, "residual current", "Charging on")
     assert f"all earth conductors of {whose} together" in clamp.do
     assert clamp.hold
     assert (closing.otherwise.startswith("The bar is live before: a unit feeds back"), closing.hold) == (back, back)

@@ -353,6 +353,6 @@ def test_what_joins_the_modules_and_the_lead_that_joins_a_neutral_are_ordered():
     assert of(planned(), "module links") == [("the battery maker's, for 6 strings of 1 module, with what protects each string", 1, ("B1",))]
     assert of(planned({"storage.bank.parallel": 1}), "module links") == []
     assert [quantity for _, quantity, _ in of(planned({"storage.bank.parallel": 1, "storage.bank.series": 2, "unit.dc_max": "120 V"}), "module links")] == [1]
-    assert of(planned(), "fused test lead") == [("insulated, with its own fuse, for 230 V to neutral, measuring category III", 1, ("site",))]
+    assert of(planned(), "fused test lead") == [("insulated, with its own fuse of 1 A or less, for 230 V to neutral and between lines, measuring category III", 1, ("site",))]
     assert of(sample("copper-creek"), "fused test lead") == []
     assert of(planned(set_of(1)), "fused test lead") == []

@@ -138,7 +138,7 @@ def _test_lead(facts: Facts, switchgear: Switchgear) -> Iterator[Line]:
         volts = facts.figure("output.voltage")
         yield Line(
             "fused test lead",
-            f"insulated, with its own fuse, for {volts or 'the voltage'} to neutral, measuring category III",
+            f"insulated, with its own fuse of 1 A or less, for {volts or 'the voltage'} to neutral and between lines, measuring category III",
             1,
             0,
             False,

@@ -33,11 +33,11 @@ def make_safe(site: Site) -> Iterator[Draft]:
     yield Draft(
         "make safe",
         "set",
-        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.",
+        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.{_no_start(site)}",
         f"{count} open, {count} padlocks and tags"
         if count
         else "every one open, locked and tagged (number not computed: count them on the drawing)",
-        "What cannot be locked is disconnected and its ends are capped and tagged.",
+        "What is not mounted yet is mounted open, and locked at once. What cannot be locked is disconnected and its ends are capped and tagged.",
         hurt=True,
     )
     yield Draft(
@@ -65,6 +65,11 @@ def _instruments(site: Site) -> list[str]:
         "hand-held thermometer",
         "a battery of the unit's voltage for the bench, and a charger for one module",
     ]
+
+
+def _no_start(site: Site) -> str:
+    """A generator may start by itself when its voltage is missed."""
+    return " The generator's start: off, and locked." if site.incoming == "generator" else ""
 
 
 def _never_dead(site: Site) -> str:

@@ -104,14 +104,6 @@ def _apart(site: Site) -> Iterator[Draft]:
             hold=True,
             hurt=True,
         )
-    yield Draft(
-        "match",
-        "set",
-        f"Battery cables of all units, unit ends free, isolators open. Ohmmeter: plus cable of {first.units[0]} to plus cable of {second.units[0]}, minus to minus; every pair of units on different banks.",
-        "open (no reading)",
-        "A reading: cables of two banks are joined. Trace them again; the planner decides.",
-        hold=True,
-    )
 
 
 def mount(site: Site) -> Iterator[Draft]:
@@ -158,7 +150,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
     yield from _common_insulation(site)
     for unit in site.units.units:
         tag, sides = unit.tag, "load and incoming" if site.incoming else "load"
-        damage = "Damp or damage. Find it; land nothing."
+        damage = "Damp or damage: land nothing."
         yield Draft(
             "dead tests",
             tag,
@@ -212,7 +204,7 @@ def _common_insulation(site: Site) -> Iterator[Draft]:
 
 def _all_apart(who: str, do: str, want: str) -> Draft:
     test = "Insulation tester: every conductor to earth, and to every other."
-    return Draft("dead tests", who, f"{do} {test}", want, "Damp or damage. Find it; land nothing.", hurt=True)
+    return Draft("dead tests", who, f"{do} {test}", want, "Damp or damage: land nothing.", hurt=True)
 
 
 def _common(site: Site) -> list[Ends]:
@@ -302,7 +294,11 @@ def _way(site: Site, ends: Ends) -> str:
     """From where to where a circuit goes, through what."""
     through = [gear.kind.value for gear in site.switchgear.of(ends)]
     by = f" through {' and '.join(through)}" if through else ""
-    return f"{ends.name} ({ends.start}{by}{f' to {ends.end}' if ends.end != ends.start else ''})"
+    return (
+        f"{ends.name} ({ends.start}{by} to {ends.end})"
+        if ends.end != ends.start
+        else f"{ends.name} (from the bars of the {ends.start}{by})"
+    )
 
 
 def _bonded(site: Site, bond: Ends) -> Draft:
@@ -454,7 +450,8 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
             tag,
             f"Close its incoming isolator. Ohmmeter: INCOMING line {each}.",
             f"{phase} incoming bar: {want}; all other bars: open" if site.several else f"incoming board: {want}; load board: open",
-            f"Load and incoming swapped{', or lines rolled' if len(site.facts.phases) > 1 else ''}. Rewire; measure.",
+            # A transfer relay may rest closed, and join both sides of a unit that is right.
+            f"Again, load isolator open. Still: sides swapped{', lines rolled' if len(site.facts.phases) > 1 else ''}.",
             hold=True,
         )
     yield Draft(

@@ -55,8 +55,8 @@ def loads(site: Site) -> Iterator[Draft]:
         yield Draft(
             "loads",
             "set",
-            f"Loads on. Close the {site.incoming_isolator}; open it; close it again.",
-            f"no load drops out, no alarm; the {'set' if site.several else 'unit'} follows the supply, then runs alone, then follows",
+            f"Loads on. Close the {site.incoming_isolator}; open it; close it again. Earth-leakage clamp as before, while it is closed.",
+            f"no load drops out, no alarm; the {'set' if site.several else 'unit'} follows the supply, then runs alone, then follows; no more earth current than alone",
             "Write down what dropped out. Open the incoming; the planner decides.",
             hurt=True,
         )

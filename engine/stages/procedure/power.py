@@ -111,7 +111,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
     yield Draft(
         "battery",
         tag,
-        "Close that isolator within 10 s, then clips off. Voltmeter at the unit.",
+        "Close that isolator within 10 s; clips off. Voltmeter at the unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
         "Open it: bad joint.",
         hurt=True,
@@ -261,7 +261,7 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     # A breaker that opens the neutral too leaves the unit afloat: its voltage to a bar would be anything, right or wrong.
     opening = site.switchgear.rows[f"load {unit.tag}"][0]
     afloat = site.several and "N" in opening.poles and (foreign is not None or bool(others(site.units, unit)))
-    joined, off = ("Fused lead from its neutral to the bar's. ", " Take that lead off.") if afloat else ("", "")
+    joined, off = ("Fused lead from its neutral to the bar's. ", " Lead off, fuse whole.") if afloat else ("", "")
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
     cross = f"; {'' if others(site.units, unit) else 'unit side '}to the {foreign} bar" if foreign else ""
     reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
@@ -294,6 +294,11 @@ def incoming(site: Site) -> Iterator[Draft]:
     )
 
 
+def _by_its_maker(site: Site) -> str:
+    """The times are those of IEC 61008."""
+    return " (times of the IEC: or as its maker and the code say)" if site.facts.rules == "nec" else ""
+
+
 def residual_current(site: Site) -> Iterator[Draft]:
     """In island mode first: only there can a missing bond hide. Then the supply is let in."""
     bond = site.facts.answers.earthing.island_bond
@@ -307,7 +312,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         "residual current",
         "set",
         f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device; reset it after each trip.{unanswered}",
-        f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that",
+        f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that{_by_its_maker(site)}",
         f"No trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
         hold=True,
         hurt=True,
@@ -339,7 +344,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         "residual current",
         "set",
         "The same residual-current test with the incoming closed.",
-        f"it trips within {trip_time(1)}",
+        f"it trips within {trip_time(1)}{_by_its_maker(site)}",
         "No trip: the bond of this mode is missing. Open the incoming; the licensed person decides.",
         hold=True,
         hurt=True,
