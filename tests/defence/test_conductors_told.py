@@ -77,3 +77,11 @@ def test_three_strings_on_a_tracker_are_fused_by_their_own_standard() -> None:
     three = SOLAR | {"solar.parallel": 3, "unit.solar": {"trackers": 2, "voltage_max": "500 V", "mppt_min": "120 V", "mppt_max": "430 V", "power_max": "20 kW", "current_max": "40 A", "short_circuit_max": "60 A", "charge_current": "80 A"}}
     for rules, amperes in (({}, 16.1), (NEC, 17.94)):
         assert site(three | rules).figures["plan.circuits[solar L1-1].fuse_current"].value == pytest.approx(amperes)
+
+
+def test_what_a_smaller_conductor_would_do_for_is_told_with_the_circuit_it_would_not_do_for() -> None:
+    """S18: 14 m to one unit ask for 95 mm2 (2 % of drop), 2 m to the others would be served by less."""
+    plan = site({"routes": routes({"carries": "battery", "to": "L1-1", "length": "14 m"})})
+    told = {tag: plan.figures[f"plan.circuits[battery {tag}].conductor"].note.splitlines()[-1] for tag in ("L1-1", "L2-1")}
+    assert told["L1-1"].startswith("The next smaller, 70 mm2, fails drop: ")
+    assert told["L2-1"] == "The next smaller, 70 mm2, would do here but not for battery L1-1."

@@ -360,3 +360,11 @@ def test_no_way_is_no_longer_than_less_than_the_shortest():
     assert (straight.length, straight.crossings) == (1400, 1)
     assert (free.length, free.crossings) == (1400 + 2 * (901 - 500), 0)
     assert wall.within(0, 1, lambda shortest: shortest * 2) == free
+
+
+def test_a_length_beside_runs_that_overlap_is_counted_once():
+    """Of one circuit 1 m, 0.2 m of it twice; of another 0.7 m, of which half a metre lies beside the first: 1.2 m of the route in all."""
+    runs = [Run((0, 0), (1000, 0), 200, "x"), Run((200, 50), (400, 50), 200, "x"), Run((500, 100), (1200, 100), 200, "y")]
+    told = clearance(((0, 150), (2000, 150)), runs)
+    assert told.under == 1200
+    assert [(breach.of, breach.length, breach.distance) for breach in told.breaches] == [("x", 1000, 100), ("y", 700, 50)]

@@ -118,3 +118,10 @@ def test_losing_lead_or_phase_is_told(planned):
     assert {"lead-loss", "phase-loss"} <= codes(planned(WIRED), Level.CAUTION)
     carries = planned(WIRED.replace("count = 3\n", 'count = 3\nlead_loss = "carries on"\n'))
     assert "lead-loss" not in codes(carries, Level.CAUTION)
+
+
+def test_a_unit_without_a_bank_is_one_finding_not_two(planned):
+    """T13: the units that are wired are wired as meant; that one is not wired is told for itself."""
+    told = codes(planned(THREE + UNIT + "[set]\ncount = 3\n" + COMMON + '[storage.wired]\nL1-1 = "B1"\nL2-1 = "B1"\n'))
+    assert "unit-without-bank" in told
+    assert "wiring-contradicts-connection" not in told
