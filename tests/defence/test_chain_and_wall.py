@@ -197,3 +197,13 @@ def test_a_link_is_drawn_from_its_start_to_its_end() -> None:
     centre = {place.name: (place.x, place.y) for place in parts.wall.places}
     drawn = [(link.path[0], link.path[-1]) for link in parts.chain.links]
     assert drawn == [(centre["L3-1"], centre["L2-1"]), (centre["L2-1"], centre["L1-1"])]
+
+
+def test_a_link_beside_one_kind_of_cable_is_told_of_that_kind_alone() -> None:
+    """T23: on that strip the lower unit's own battery cable is all that comes nearer than its distance."""
+    column = (("bank", 0.3, "B1"), ("unit", 1.3, "L1-2"), ("unit", 2.3, "L1-1"), ("load-board", 3.2, None), ("incoming-board", 3.9, None), ("earth-bar", 4.4, None))
+    changes = wall() | split(2)
+    changes["wall"] = {"width": "0.58 m", "height": "5 m", "places": [at(what, 0.29, y, tag) for what, y, tag in column]}
+    del changes["set.lead"]
+    told = found(site(changes), "comms-beside-power")
+    assert told.text.startswith("1 of 1 links run beside battery cables nearer than 0.3 m: at least 0.7 m in all, the nearest at 0.25 m;")

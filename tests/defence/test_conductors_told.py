@@ -85,3 +85,20 @@ def test_what_a_smaller_conductor_would_do_for_is_told_with_the_circuit_it_would
     told = {tag: plan.figures[f"plan.circuits[battery {tag}].conductor"].note.splitlines()[-1] for tag in ("L1-1", "L2-1")}
     assert told["L1-1"].startswith("The next smaller, 70 mm2, fails drop: ")
     assert told["L2-1"] == "The next smaller, 70 mm2, would do here but not for battery L1-1."
+
+
+def test_two_conductors_side_by_side_are_told_as_two() -> None:
+    """S12: 15 kW at 46 V are 351 A: two conductors of 150 mm2 to each terminal, as their fuse asks."""
+    plan = site({"unit.real_power": "15 kW", "unit.apparent_power": "15 kVA", "unit.dc_terminal_max": "50 mm2"})
+    assert size(plan, "battery L1-1")[0] == "2 x 150 mm2"
+    finding = found(plan, "terminal-too-small")
+    assert finding.text.startswith("battery L1-1 needs 2 x 150 mm2;")
+    assert "that takes 2 x 150 mm2 and fits the terminal" in finding.remedy
+
+
+def test_a_string_alone_on_its_tracker_breaks_nothing() -> None:
+    """S11: nothing drives more through it than itself gives, and it has no fuse; of three strings of 11.5 A each is fused, for 1.25 x 34.5 A."""
+    assert site(SOLAR).parts.currents.of["solar L1-1"].breaking is None
+    breaking = site(SOLAR | {"solar.parallel": 3}).parts.currents.of["solar L1-1"].breaking
+    assert breaking is not None
+    assert breaking.value == pytest.approx(43.125)

@@ -229,3 +229,8 @@ def test_the_phases_sum_afresh():
     portions = [lagging(1000, 0.8), lagging(500, 1)]
     phases = standing(portions, (0, 1), [Fixed(100 + 0j, 100 + 0j)] * 2, Rating(5000, 5000), (1, 1))
     assert phases.demand == [100 + portions[0].demand, 600 + 0j]
+
+
+def test_a_phase_that_is_full_to_the_last_watt_takes_nothing_and_is_no_less_full():
+    """Half a watt beside 10 and 9.5 W: 10 W on each, and no less is possible."""
+    assert grid_bound((0.5,), (10.0, 9.5), (1, 1)) == 10.0
