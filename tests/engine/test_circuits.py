@@ -710,12 +710,11 @@ def test_a_lug_between_two_rows_of_the_table_is_looked_for_in_the_next_larger():
         assert ("lug-not-made" in codes(text)) is told
 
 
-def test_where_no_lead_is_named_data_cables_are_known_by_the_units_behind_the_first():
+def test_where_the_lead_is_no_unit_data_cables_are_known_by_the_units_behind_the_first():
     """The first unit begins the chain: no link leads to it."""
-    routed_to = lambda tag: planned({"set.lead": None, "routes": [{"carries": "comms", "to": tag, "length": "2 m"}]})  # noqa: E731
+    routed_to = lambda tag: planned({"set.lead": "L3-9", "routes": [{"carries": "comms", "to": tag, "length": "2 m"}]})  # noqa: E731
     assert [tag for tag in ("L1-1", "L2-1", "L3-1") if "route-to-nowhere" in {finding.code for finding in routed_to(tag).findings}] == ["L1-1"]
-    alone = planned(set_of(1) | {"set.lead": None})
-    assert "route-to-nowhere" not in {finding.code for finding in alone.findings}
+    assert "lead-is-no-unit" in {finding.code for finding in planned(set_of(1) | {"set.lead": "L3-9"}).findings}
 
 
 def test_where_nothing_comes_in_nothing_is_asked_about_it():
