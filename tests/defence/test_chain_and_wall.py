@@ -176,3 +176,34 @@ def test_every_way_leads_from_the_start_of_its_circuit_to_its_end() -> None:
     laid = {ends.name: parts.wall.runs[ends.name].path for ends in parts.circuits.circuits}
     assert len(laid) == 16
     assert {ends.name: (centre[ends.start], centre[ends.end]) for ends in parts.circuits.circuits} == {name: (path[0], path[-1]) for name, path in laid.items()}
+
+
+def test_of_two_power_lanes_too_near_the_nearer_one_is_told() -> None:
+    """T23: 60 mm above the data lane the load lane, 90 mm below it the incoming lane."""
+    told = found(site(wall(load={"lane": "1 m"}, incoming={"lane": "0.85 m"}, comms={"lane": "0.94 m"})), "comms-lane-near-power")
+    assert "is 0.06 m from the load lane; 0.2 m is wanted" in told.text
+    assert told.value == pytest.approx(0.06)
+
+
+def test_an_incoming_circuit_is_counted_with_what_passes_through() -> None:
+    """T23, EN 50174-2: 100 A passed through are 5 circuits of 20 A, five together 25: P = 2 of 300 mm for an unknown cable."""
+    plan = site(wall(incoming={"grouped": 5}) | {"unit.transfer_current": "100 A", "unit.bus.screened": None})
+    assert plan.parts.chain.kept["incoming"].value == pytest.approx(0.6)
+
+
+def test_a_link_is_drawn_from_its_start_to_its_end() -> None:
+    """T22: with the last unit leading, every link runs the other way."""
+    parts = site(wall("L3-1")).parts
+    centre = {place.name: (place.x, place.y) for place in parts.wall.places}
+    drawn = [(link.path[0], link.path[-1]) for link in parts.chain.links]
+    assert drawn == [(centre["L3-1"], centre["L2-1"]), (centre["L2-1"], centre["L1-1"])]
+
+
+def test_a_link_beside_one_kind_of_cable_is_told_of_that_kind_alone() -> None:
+    """T23: on that strip the lower unit's own battery cable is all that comes nearer than its distance."""
+    column = (("bank", 0.3, "B1"), ("unit", 1.3, "L1-2"), ("unit", 2.3, "L1-1"), ("load-board", 3.2, None), ("incoming-board", 3.9, None), ("earth-bar", 4.4, None))
+    changes = wall() | split(2)
+    changes["wall"] = {"width": "0.58 m", "height": "5 m", "places": [at(what, 0.29, y, tag) for what, y, tag in column]}
+    del changes["set.lead"]
+    told = found(site(changes), "comms-beside-power")
+    assert told.text.startswith("1 of 1 links run beside battery cables nearer than 0.3 m: at least 0.7 m in all, the nearest at 0.25 m;")

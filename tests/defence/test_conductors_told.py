@@ -77,3 +77,28 @@ def test_three_strings_on_a_tracker_are_fused_by_their_own_standard() -> None:
     three = SOLAR | {"solar.parallel": 3, "unit.solar": {"trackers": 2, "voltage_max": "500 V", "mppt_min": "120 V", "mppt_max": "430 V", "power_max": "20 kW", "current_max": "40 A", "short_circuit_max": "60 A", "charge_current": "80 A"}}
     for rules, amperes in (({}, 16.1), (NEC, 17.94)):
         assert site(three | rules).figures["plan.circuits[solar L1-1].fuse_current"].value == pytest.approx(amperes)
+
+
+def test_what_a_smaller_conductor_would_do_for_is_told_with_the_circuit_it_would_not_do_for() -> None:
+    """S18: 14 m to one unit ask for 95 mm2 (2 % of drop), 2 m to the others would be served by less."""
+    plan = site({"routes": routes({"carries": "battery", "to": "L1-1", "length": "14 m"})})
+    told = {tag: plan.figures[f"plan.circuits[battery {tag}].conductor"].note.splitlines()[-1] for tag in ("L1-1", "L2-1")}
+    assert told["L1-1"].startswith("The next smaller, 70 mm2, fails drop: ")
+    assert told["L2-1"] == "The next smaller, 70 mm2, would do here but not for battery L1-1."
+
+
+def test_two_conductors_side_by_side_are_told_as_two() -> None:
+    """S12: 15 kW at 46 V are 351 A: two conductors of 150 mm2 to each terminal, as their fuse asks."""
+    plan = site({"unit.real_power": "15 kW", "unit.apparent_power": "15 kVA", "unit.dc_terminal_max": "50 mm2"})
+    assert size(plan, "battery L1-1")[0] == "2 x 150 mm2"
+    finding = found(plan, "terminal-too-small")
+    assert finding.text.startswith("battery L1-1 needs 2 x 150 mm2;")
+    assert "that takes 2 x 150 mm2 and fits the terminal" in finding.remedy
+
+
+def test_a_string_alone_on_its_tracker_breaks_nothing() -> None:
+    """S11: nothing drives more through it than itself gives, and it has no fuse; of three strings of 11.5 A each is fused, for 1.25 x 34.5 A."""
+    assert site(SOLAR).parts.currents.of["solar L1-1"].breaking is None
+    breaking = site(SOLAR | {"solar.parallel": 3}).parts.currents.of["solar L1-1"].breaking
+    assert breaking is not None
+    assert breaking.value == pytest.approx(43.125)

@@ -117,3 +117,12 @@ def test_a_third_harmonic_is_weighted_by_power() -> None:
     # The other way round 40 %: the neutral decides.
     other = site({"loads": [load("all", "8 kW", third_harmonic="60 %"), load("all", "4 kW")]})
     assert "neutral-decides" in codes(other)
+
+
+def test_two_legs_have_an_unbalance_and_nothing_used_has_no_energy() -> None:
+    """T5: 1 kW on one leg of two: as far from the mean as a leg can be. Without loads no energy is summed, not even 0."""
+    legs = site(split(1, 1) | {"output.voltage": "120 V", "loads": [{"name": "Lamps", "power": "1 kW", "power_factor": 1.0, "phase": "L1"}]})
+    assert legs.parts.phases.unbalance.value == pytest.approx(1.0)
+    assert site(split(1)).parts.phases.unbalance is None
+    assert "plan.energy_per_day" not in site({"loads": []}).figures
+    assert site().figures["plan.energy_per_day"].value == pytest.approx(24e3 * 3600)

@@ -229,3 +229,18 @@ def test_the_phases_sum_afresh():
     portions = [lagging(1000, 0.8), lagging(500, 1)]
     phases = standing(portions, (0, 1), [Fixed(100 + 0j, 100 + 0j)] * 2, Rating(5000, 5000), (1, 1))
     assert phases.demand == [100 + portions[0].demand, 600 + 0j]
+
+
+def test_a_phase_that_is_full_to_the_last_watt_takes_nothing_and_is_no_less_full():
+    """Half a watt beside 10 and 9.5 W: 10 W on each, and no less is possible."""
+    assert grid_bound((0.5,), (10.0, 9.5), (1, 1)) == 10.0
+
+
+def test_the_two_phases_that_are_not_the_busiest_are_evened():
+    """12.5 kW in steps of half a kilowatt: no phase can be the busiest with less than 4.5 kW; the other 8 kW are 4 and 4, not 4.5 and 3.5."""
+    portions = [Portion(complex(power)) for power in (2000, 1000, 2000, 1500, 1500, 1500)]
+    found = balance(portions, [Fixed(3000 + 0j), Fixed(), Fixed()], Rating(5000, 5000), least=3, most=3, split=(1, 1, 1))
+    on = [3000.0, 0.0, 0.0]
+    for portion, phase in zip(portions, found.places, strict=True):
+        on[phase] += portion.demand.real
+    assert on == [4500, 4000, 4000]

@@ -356,3 +356,19 @@ def test_what_joins_the_modules_and_the_lead_that_joins_a_neutral_are_ordered():
     assert of(planned(), "fused test lead") == [("insulated, with its own fuse of 1 A or less, for 230 V to neutral and between lines, measuring category III", 1, ("site",))]
     assert of(sample("copper-creek"), "fused test lead") == []
     assert of(planned(set_of(1)), "fused test lead") == []
+
+
+def test_every_ac_cable_has_a_gland_at_both_its_ends():
+    """Line, neutral and earth of a unit, 3 to load and 3 to incoming board; three lines, neutral and earth of what all share: two glands each."""
+    told = [(line.specification.partition(" of ")[0], line.quantity, line.spare, line.order_ahead) for line in lines(planned(), "gland")]
+    assert told == [("for one battery conductor", 6, 0, False), ("for 3 conductors", 12, 0, False), *[("for 5 conductors", 2, 0, False)] * 2]
+
+
+def test_what_is_not_computed_is_said_and_what_any_dealer_has_is_not_ordered_ahead():
+    """A lock for each breaker, on the shelf; one kit without a spare, whether its resistor is computed or not; no rating where no current is known."""
+    unknown = planned({"storage.chemistry": None}, without=("storage.module.absorption", "storage.module.float", "storage.module.low", "storage.module.cells"))
+    assert [(line.quantity, line.spare, line.order_ahead) for line in lines(unknown, "pre-charge kit")] == [(1, 0, True)]
+    assert "not computed" in lines(unknown, "pre-charge kit")[0].specification
+    assert [(line.quantity, line.spare, line.order_ahead) for line in lines(planned(), "breaker lock")] == [(7, 0, False)]
+    [residual] = lines(planned(without=("unit.apparent_power", "unit.real_power")), "residual-current device")
+    assert residual.specification.startswith("4 poles, rating not computed, trips at")

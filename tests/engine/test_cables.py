@@ -209,3 +209,9 @@ def test_battery_leads_are_copper_unless_aluminium_is_answered_for_them() -> Non
     """S14."""
     others = "".join(routed(kind, metal="aluminium") for kind in ("load", "incoming", "earth"))
     assert sizing(SITE + others, "battery L1-1").cable.metal == "copper"
+
+
+def test_an_earth_conductor_needs_no_class_for_what_lies_beside_it() -> None:
+    """Twenty cold modules in the same tray stand at 1129 V: an earth conductor may be bare."""
+    tray = COLD + PANELS.format(series=20) + routed("earth", lane="1 m") + routed("solar", lane="1 m")
+    assert cable(tray, "earth L1-1") == "copper, PVC 70 degC, class 2, 450/750 V"

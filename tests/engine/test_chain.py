@@ -200,3 +200,12 @@ def test_a_lead_in_the_middle_sends_no_link_round_the_wall():
         drawn = sum(abs(q[0] - p[0]) + abs(q[1] - p[1]) for p, q in pairwise(link.path))
         assert drawn <= (abs(ax - bx) + abs(ay - by)) / 1000 * 1.5 + 1 + 1e-9
     assert not {"link-too-long", "no-way-for-link"} & set(site.codes("stop"))
+
+
+def test_a_shorter_chain_is_given_up_for_one_that_stock_links_serve():
+    """L1-1, L3-1, L1-2, L2-1 would take 0.7 + 2.3 + 2.8 m, and 3.3 m for its last link with what goes inside; the longest there is has 3 m."""
+    units = {"L1-1": (2.0, 1.9), "L2-1": (1.3, 1.0), "L3-1": (2.7, 1.9), "L1-2": (4.1, 1.0)}
+    hung = "".join(place("unit", x, y, tag) for tag, (x, y) in units.items())
+    site = hang(BASE + '[set]\nper_phase = [2, 1, 1]\nlead = "L1-1"\n[wall]\nwidth = "6 m"\nheight = "2.6 m"\n' + hung)
+    assert site.chain.order == ("L1-1", "L2-1", "L3-1", "L1-2")
+    assert "link-too-long" not in site.codes()

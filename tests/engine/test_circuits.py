@@ -13,6 +13,7 @@ from engine.sheets.papers import papers
 from engine.stages.conductors.choose import WORDS
 from engine.tables.conductors import offered
 from tests.conftest import plan_text
+from tests.engine.paper_sites import planned, set_of
 
 SITE = """
 schema = 1
@@ -707,3 +708,18 @@ def test_a_lug_between_two_rows_of_the_table_is_looked_for_in_the_next_larger():
         text = text.replace('dc_stud = "M10"', 'dc_stud = "M8"')
         assert str(sizing(text, "battery L1-1").conductor) == conductor
         assert ("lug-not-made" in codes(text)) is told
+
+
+def test_where_the_lead_is_no_unit_data_cables_are_known_by_the_units_behind_the_first():
+    """The first unit begins the chain: no link leads to it."""
+    routed_to = lambda tag: planned({"set.lead": "L3-9", "routes": [{"carries": "comms", "to": tag, "length": "2 m"}]})  # noqa: E731
+    assert [tag for tag in ("L1-1", "L2-1", "L3-1") if "route-to-nowhere" in {finding.code for finding in routed_to(tag).findings}] == ["L1-1"]
+    assert "lead-is-no-unit" in {finding.code for finding in planned(set_of(1) | {"set.lead": "L3-9"}).findings}
+
+
+def test_where_nothing_comes_in_nothing_is_asked_about_it():
+    asked = {"breaker-unanswered", "transfer-current-unanswered", "prospective-fault-unanswered"}
+    unsaid = ("incoming.breaker", "incoming.prospective_fault", "unit.transfer_current")
+    told = lambda changes: {finding.code for finding in planned(changes, without=unsaid).findings} & asked  # noqa: E731
+    assert told({}) == asked
+    assert told({"incoming.kind": "none"}) == set()

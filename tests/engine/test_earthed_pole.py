@@ -163,3 +163,8 @@ def test_at_a_live_post_no_ohmmeter_and_no_insulation_tester() -> None:
     assert "insulation tester on those cables, never on the bank" in steps[0].do
     assert "live" in steps[1].do
     assert "Low-impedance voltmeter from each pole of B1" in steps[2].do
+
+
+def test_the_bond_of_a_pole_is_proved_under_voltage_before_work_goes_on() -> None:
+    [step] = [step for step in plan_text(NEAR).parts.procedure.steps if "black probe on the earth bar: " in step.do]
+    assert (step.hold, step.hurt) == (True, True)

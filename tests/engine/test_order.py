@@ -161,3 +161,12 @@ def test_no_stretch_of_an_improved_chain_is_better_reversed(seed, last):
 
     stop = len(nodes) - (last is not None)
     assert not [(i, j) for i in range(1, stop) for j in range(i + 2, stop + 1) if whole([*nodes[:i], *nodes[i:j][::-1], *nodes[j:]]) < whole(nodes)]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_small_chain_is_proven_however_little_the_bounds_tell(seed):
+    """Nine nodes of which nothing is known beforehand: as many turns as it takes."""
+    rng = random.Random(seed)
+    lengths = _symmetric([[rng.randint(1, 1000) for _ in range(9)] for _ in range(9)])
+    found = order_lazily([[0] * 9 for _ in range(9)], lambda a, b: lengths[a][b])
+    assert (found.total, found.proven) == (best_order(lengths).total, True)

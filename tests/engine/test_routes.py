@@ -360,3 +360,25 @@ def test_no_way_is_no_longer_than_less_than_the_shortest():
     assert (straight.length, straight.crossings) == (1400, 1)
     assert (free.length, free.crossings) == (1400 + 2 * (901 - 500), 0)
     assert wall.within(0, 1, lambda shortest: shortest * 2) == free
+
+
+def test_a_length_beside_runs_that_overlap_is_counted_once():
+    """Of one circuit 1 m, 0.2 m of it twice; of another 0.7 m, of which half a metre lies beside the first: 1.2 m of the route in all."""
+    runs = [Run((0, 0), (1000, 0), 200, "x"), Run((200, 50), (400, 50), 200, "x"), Run((500, 100), (1200, 100), 200, "y")]
+    told = clearance(((0, 150), (2000, 150)), runs)
+    assert told.under == 1200
+    assert [(breach.of, breach.length, breach.distance) for breach in told.breaches] == [("x", 1000, 100), ("y", 700, 50)]
+
+
+def test_where_both_ends_are_one_nothing_is_laid():
+    end = CableEnd((300, 500), Rect(100, 400, 500, 600))
+    assert RouteGrid(Rect(0, 0, 2000, 1000), [end, end]).routes(0, [1]) == {1: FoundRoute((end.at,), 0, 0, 0, 0, 0)}
+
+
+def test_no_longer_way_is_taken_than_is_allowed_though_it_keeps_clear():
+    """Straight up 600 mm beside a power run from end to end; round it, 200 mm out and back, would be a metre."""
+    ends = [CableEnd((1000, y), Rect(900, y - 100, 1100, y + 100)) for y in (200, 800)]
+    wall = RouteGrid(Rect(0, 0, 2000, 1000), ends, runs=[Run((1000, 350), (1000, 650), 200, "load L1-1")])
+    free = wall.routes(0, [1])[1]
+    assert (free.length, free.breach) == (1000, 0)
+    assert wall.within(0, 1, lambda shortest: shortest).length == 600

@@ -118,3 +118,17 @@ def test_losing_lead_or_phase_is_told(planned):
     assert {"lead-loss", "phase-loss"} <= codes(planned(WIRED), Level.CAUTION)
     carries = planned(WIRED.replace("count = 3\n", 'count = 3\nlead_loss = "carries on"\n'))
     assert "lead-loss" not in codes(carries, Level.CAUTION)
+
+
+def test_a_unit_without_a_bank_is_one_finding_not_two(planned):
+    """T13: the units that are wired are wired as meant; that one is not wired is told for itself."""
+    told = codes(planned(THREE + UNIT + "[set]\ncount = 3\n" + COMMON + '[storage.wired]\nL1-1 = "B1"\nL2-1 = "B1"\n'))
+    assert "unit-without-bank" in told
+    assert "wiring-contradicts-connection" not in told
+
+
+@pytest.mark.parametrize(("volts", "told"), [*((volts, None) for volts in (100, 110, 115, 120, 127, 220, 230, 240, 277)), (138, "voltage-unusual"), (332, "voltage-unusual"), (200, 115), (480, 277)])
+def test_a_voltage_is_one_to_neutral_or_between_lines_or_unusual(planned, volts, told):
+    """Common supplies: 200 V between lines is 115 V to neutral, 480 V is 277 V; 138 V and 332 V are near neither."""
+    found = [finding for finding in planned(THREE + f'voltage = "{volts} V"\n' + UNIT + "[set]\ncount = 3\n" + COMMON).findings if finding.code.startswith("voltage-")]
+    assert [finding.limit or finding.code for finding in found if finding.about == "output.voltage"] == ([told] if told else [])

@@ -108,3 +108,11 @@ def test_every_setting_has_someone_who_decides():
     lead = planned({"storage.chemistry": "flooded"})
     assert set(lead.parts.settings.decides) == set(SETTINGS)
     assert all(lead.parts.settings.decides.values())
+
+
+def test_only_the_slope_is_told_with_the_voltages_it_makes():
+    """Lead-acid cells are charged lower in a warm room; absorption and float are set as they are at 25 degC."""
+    lead = {"storage.chemistry": "agm", "storage.module.cells": 24, "storage.module.voltage": "48 V", "storage.module.absorption": "57.6 V", "site.ambient_max": "35 degC"}
+    whys = {name: setting.why for name, setting in told(planned(lead), "L1-1").items()}
+    assert [name for name, why in whys.items() if "in the warmest" in why] == ["temperature_slope"]
+    assert whys["absorption"] == "the same in every unit of B1"

@@ -407,3 +407,47 @@ def test_instruments_are_laid_out_that_the_site_needs():
     assert "rotation meter" in first(planned().parts.procedure.steps, r"Lay out what is not on the bill").do
     one = planned(set_of(1) | {"incoming.kind": "none"})
     assert "rotation meter" not in first(one.parts.procedure.steps, r"Lay out what is not on the bill").do
+
+
+def test_a_unit_afloat_is_joined_to_the_neutral_before_it_is_measured():
+    """A breaker of two poles opens the neutral too; of the first unit on its bars nothing is compared, and a breaker of one pole leaves the neutral joined."""
+    joined = ["Fused lead from its neutral to the bar's." in step.do for step in steps_with(planned(), "Its load isolator open. ")]
+    assert joined == [False, True, True]
+    assert not steps_with(planned({"site.rules": "nec", "output.voltage": "120 V", "output.frequency": "60 Hz"}), "Fused lead from its neutral")
+
+
+def test_a_step_names_no_bond_that_the_site_has_not():
+    """A relay inside the units is not taken out for the insulation test; where no bond is made there is none to label."""
+    assert "Put the surge devices and the neutral-earth link back." in steps_with(planned(), "Put the surge devices")[0].do
+    assert "Put the surge devices back." in steps_with(planned({"earthing.island_bond": "unit relay"}), "Put the surge devices")[0].do
+    assert steps_with(planned(), "Fit source labels")[0].do.endswith("Fit source labels and the bond label.")
+    unbonded = planned({"earthing.system": "IT", "earthing.island_bond": "none"})
+    assert steps_with(unbonded, "Fit source labels")[0].do.endswith("Fit source labels.")
+
+
+def test_a_unit_alone_is_measured_to_boards_and_several_to_bars():
+    assert [step.expect for step in steps_with(planned(), "INCOMING line")] == [f"L{n} incoming bar: below 0.5 ohm; all other bars: open" for n in (1, 2, 3)]
+    assert [step.expect for step in steps_with(planned(set_of(1)), "INCOMING line")] == ["incoming board: below 0.5 ohm; load board: open"]
+
+
+def test_with_one_bank_on_its_bar_the_units_of_the_later_ones_are_measured():
+    """A cable landed on the wrong bank shows there; behind the last bank there is none."""
+    tags = ("L1-1", "L1-2", "L2-1", "L2-2")
+    two = {"output.arrangement": "split-phase", "set.count": 4, "set.per_phase": [2, 2], "storage.connection": "bank-per-phase", "storage.wired": {tag: f"B{tag[1]}" for tag in tags}}
+    told = [(step.do.partition("yet.")[2], step.expect) for step in steps_with(planned(two), "onto its bar")]
+    assert told == [(" Voltmeter at the open battery isolators of L2-1, L2-2, battery side.", "no spark, no sound; below 1 V at those"), ("", "no spark, no sound")]
+
+
+def test_every_setting_is_read_back_and_no_incoming_limit_where_nothing_comes_in():
+    """The transfer relay of a unit passes 40 A."""
+    limited = "storage mode common, charge limit {}, incoming limit 40 A; all others as on the sheet"
+    for changes, want in (({}, limited), ({"incoming.kind": "none"}, limited.replace(", incoming limit 40 A", ""))):
+        plan = planned(changes)
+        charging = plan.parts.limits.charge["L1-1"]
+        assert want.format(charging) in steps_with(plan, "Read back every setting")[0].expect
+
+
+def test_a_bank_of_unknown_limits_is_measured_against_its_nominal_voltage():
+    unknown = planned({"storage.chemistry": None}, without=("storage.module.absorption", "storage.module.float", "storage.module.low", "storage.module.cells"))
+    at_bank = steps_with(unknown, "Voltmeter at its open battery isolator, battery side, red on plus.")
+    assert {step.expect for step in at_bank} == {"plus sign, near +51.2 V (nominal; its limits are not computed)"}

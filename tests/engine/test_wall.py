@@ -358,3 +358,25 @@ def test_a_place_that_says_too_little_or_too_much_is_told(odd, told):
     # Its size was not answered: it is taken, and listed.
     assert [assumed.why for assumed in plan.parts.wall.assumed if assumed.key == placed.key] == ["no size answered"]
     assert sum(place.what == "obstacle" for place in plan.parts.wall.places) == ("x" in odd)
+
+
+def test_what_nobody_placed_hangs_at_its_usual_spot():
+    """A wall of 6 m: three banks at a sixth, a half and five sixths of it; boards 0.4 m wide, 0.1 m from either end; a unit at the x that was answered."""
+    free = BASE + '[set]\nper_phase = [1, 1, 1]\n[wall]\nwidth = "6 m"\nheight = "2.4 m"\n'
+    x = {place.name: place.x for place in hang(free.replace("common-bank", "bank-per-unit")).wall.places}
+    assert [x[name] for name in ("B1", "B2", "B3", "incoming board", "load board", "earth bar")] == [1, 3, 5, 0.3, 5.7, 5.7]
+    assert hang(free + '[[wall.places]]\nwhat = "unit"\ntag = "L2-1"\nx = "4.2 m"\n').wall.place("L2-1").x == 4.2
+
+
+def test_of_what_is_off_the_wall_the_worst_is_the_figure():
+    """A wall of 3.7 m: board and earth bar reach to 3.8 m, the third unit to 3.775 m."""
+    told = hang(three(size=(3.7, 2.4), xs=(0.8, 1.8, 3.6))).finding("off-the-wall")
+    assert told.value == pytest.approx(-0.1)
+    assert "L3-1" in told.text
+
+
+def test_an_obstacle_is_unclear_only_where_its_place_is_half_answered():
+    whole = place("obstacle", 3.2, 2.2, width=0.2, height=0.2)
+    assert "place-unclear" not in hang(three(whole)).codes()
+    for half in ('x = "3.2 m"\n', 'y = "2.2 m"\n'):
+        assert "place-unclear" in hang(three(whole.replace(half, ""))).codes()

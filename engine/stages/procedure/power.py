@@ -59,7 +59,7 @@ def battery(site: Site) -> Iterator[Draft]:
 def _later(site: Site, bank: BankPlace) -> str:
     """The units of the banks that are still open: with this one alone on its bar, a cable that was landed on the wrong one shows there."""
     banks = [*site.banks.banks]
-    tags = [tag for other in banks[banks.index(bank) + 1 :] for tag in other.units] if bank in banks else []
+    tags = [tag for other in banks[banks.index(bank) + 1 :] for tag in other.units]
     return listed(tags, most=len(tags))
 
 
