@@ -262,8 +262,8 @@ class RouteGrid:
                 found[target] = self._told(best[state], state, came)
         return found
 
-    def _search(self, start: int, wanted: set[int]) -> tuple[list[int], list[int]]:
-        """Dijkstra: least cost and former state by state, until every wanted node is reached in its best way."""
+    def _search(self, start: int, wanted: set[int], near: bytearray | None = None) -> tuple[list[int], list[int]]:
+        """Dijkstra: least cost and former state by state, until every wanted node is reached in its best way; on from `near` nodes only."""
         moves, behind, states = self._moves, self._behind, self._fields.last - 1
         best, came = self._unreached(), [-1] * len(behind)
         best[2 * start] = best[2 * start + 1] = 0
@@ -282,6 +282,8 @@ class RouteGrid:
                 continue
             node, axis = state >> 1, state & 1
             wanted.discard(node)
+            if near and not near[node]:
+                continue
             twice = state - axis
             for shift, costs in moves[axis]:
                 there = twice + shift
@@ -313,7 +315,7 @@ class RouteGrid:
     def within(self, source: int, target: int, most: Callable[[int], int]) -> FoundRoute | None:
         """The best route between two ports among those that are not longer than `most` of the shortest; None where there is none.
 
-        `most` allows a longer way no less than a shorter one. The best of all ways is looked for first: mostly it is short enough.
+        The best of all ways that stay where one so long can come at all is looked for first: mostly it is short enough.
         """
         here, there = self._ports[source].at, self._ports[target].at
         start, goal = self._node(here), self._node(there)
@@ -321,15 +323,27 @@ class RouteGrid:
             return None
         if start == goal:
             return FoundRoute((here,), 0, 0, 0, 0, 0)
-        best, came = self._search(start, {goal})
+        shortest = self._shortest(start, goal)
+        if shortest is None:
+            return None
+        limit = most(shortest)
+        best, came = self._search(start, {goal}, self._near(here, there, limit))
         state = min((2 * goal, 2 * goal + 1), key=best.__getitem__)
         if best[state] == self._fields.unreached:
             return None
         found = self._told(best[state], state, came)
-        if found.length <= most(abs(here[0] - there[0]) + abs(here[1] - there[1])):
-            return found
-        limit = most(self._shortest(start, goal))
         return found if found.length <= limit else self._limited(start, goal, limit, best)
+
+    def _near(self, here: Point, there: Point, limit: int) -> bytearray:
+        """A mark for each node through which a way between two points may come that is not longer than the limit."""
+        width, near = len(self.xs), bytearray(len(self.xs) * len(self.ys))
+        left, right = sorted((here[0], there[0]))
+        for j, y in enumerate(self.ys):
+            over = limit - abs(y - here[1]) - abs(y - there[1]) - (right - left)
+            if over >= 0:
+                low, high = bisect_left(self.xs, left - over // 2), bisect_right(self.xs, right + over // 2)
+                near[j * width + low : j * width + high] = b"\1" * (high - low)
+        return near
 
     def _apart(self, node: int) -> list[int]:
         """By node the least length to one of them, whatever is in the way."""
@@ -337,11 +351,11 @@ class RouteGrid:
         across, up = [abs(at - x) for at in self.xs], [abs(at - y) for at in self.ys]
         return [dx + dy for dy in up for dx in across]
 
-    def _shortest(self, start: int, goal: int) -> int:
-        """The length of the shortest way, whatever it passes, between nodes that some way joins."""
+    def _shortest(self, start: int, goal: int) -> int | None:
+        """The length of the shortest way between two nodes, whatever it passes; None where there is none."""
         apart = self._apart(goal)
         least, heap = {start: 0}, [(apart[start], 0, start)]
-        while True:
+        while heap:
             _, run, node = heapq.heappop(heap)
             if node == goal:
                 return run
@@ -352,6 +366,7 @@ class RouteGrid:
                 if whole < least.get(onward, whole + 1):
                     least[onward] = whole
                     heapq.heappush(heap, (whole + apart[onward], whole, onward))
+        return None
 
     def _limited(self, start: int, goal: int, limit: int, best: Sequence[int]) -> FoundRoute | None:
         """The best way that is not longer than the limit, where `best` is what a search from the start has found for ways of any length.

@@ -382,3 +382,18 @@ def test_no_longer_way_is_taken_than_is_allowed_though_it_keeps_clear():
     free = wall.routes(0, [1])[1]
     assert (free.length, free.breach) == (1000, 0)
     assert wall.within(0, 1, lambda shortest: shortest).length == 600
+
+
+def test_a_search_within_a_length_looks_no_further_than_a_way_of_it_can_come(monkeypatch):
+    """Two ports 600 mm apart on a wall of 60 m: what lies beyond half of what is left over is not looked at, and the way is the same."""
+    ends = [CableEnd((30_000 + 600 * k, 1200), Rect(29_800 + 600 * k, 1000, 30_200 + 600 * k, 1400)) for k in (0, 1)]
+    blocks = [Rect(x, 900, x + 100, 1500) for x in range(500, 59_000, 500) if not 29_000 < x < 31_500]
+    across = [Run((30_300, 0), (30_300, 2400), 200, "load L1-1")]
+    wall = RouteGrid(Rect(0, 0, 60_000, 2400), ends, obstacles=blocks, runs=across)
+    popped = []
+    real = wall._search
+    monkeypatch.setattr(wall, "_search", lambda *given: (found := real(*given), popped.append(sum(cost < wall._fields.unreached for cost in found[0])))[0])
+    found = wall.within(0, 1, lambda shortest: shortest * 3 // 2 + 1000)
+    assert found == wall.routes(0, [1])[1]
+    # 600 mm may become 1900: 650 mm to either side, of 60 m; without that all of the wall that costs less than the crossing is seen.
+    assert popped[0] * 5 < popped[1]
