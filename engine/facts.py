@@ -13,7 +13,7 @@ from engine.frozen import dataclass
 from engine.keys import labelled
 from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers
-from engine.site.keys import LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
+from engine.site.keys import InsteadKey, LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, readings, unit_of
 from engine.site.solar import Solar
 from engine.site.storage import LEAD_ACID, Feed
@@ -24,8 +24,6 @@ from engine.tables import table
 from engine.workings import Figure, answered, assumed
 
 P = TypeVar("P", bound=Part)
-
-InsteadKey = Literal["storage.bank.feed", "routes[].method"]
 
 CIRCUIT_KINDS: tuple[Carries, ...] = ("battery", "load", "incoming", "solar", "earth", "comms")
 _LAID: tuple[RouteWord, ...] = ("method", "insulation", "metal")

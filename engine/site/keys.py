@@ -90,6 +90,9 @@ LoadQuantity = Literal["power", "power_factor", "demand", "start_multiple", "thi
 RouteQuantity = Literal["lane", "extra", "length", "resistance"]
 RouteWord = Literal["method", "insulation", "metal", "containment"]
 
+# What gives way where nothing would do with it as it is assumed (S31).
+InsteadKey = Literal["storage.bank.feed", "routes[].method"]
+
 # What a stage takes by itself; a test holds the list to the table.
 TakenKey = Literal[
     "wall.width",

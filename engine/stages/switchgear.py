@@ -76,6 +76,16 @@ class Switchgear:
         """What opens a circuit and is locked; nothing opens an earth."""
         return next((gear for gear in self.rows[ends.name] if gear.opens), None)
 
+    def floats(self, ends: Ends) -> bool:
+        """Whether what opens a circuit opens its neutral too, so that nothing holds the far side at any voltage to a bar."""
+        gear = self.opening(ends)
+        return gear is not None and "N" in gear.poles
+
+    @property
+    def link(self) -> Gear | None:
+        """The bond of island mode where it is bought and can be taken out: a relay in the units is neither."""
+        return self.bond if self.bond and self.bond.name != "unit relay" else None
+
     def fuse(self, ends: Ends) -> Gear | None:
         """The fuse of a circuit, where it has one."""
         return next(iter(self.of(ends, GearKind.FUSE)), None)

@@ -317,8 +317,8 @@ def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None
     (split(1), [("unit side to neutral; the load board to neutral.", "0 V", False)]),
     (split(2, 1), [
         ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to the L1 bar. Lead off, fuse whole.", "below 2 V", True),
-        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Lead off, fuse whole.", "0 V; near 460 V", True),
+        ("unit side to neutral; unit side to the L1 bar. Take the lead off; is its fuse whole?", "below 2 V", True),
+        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Take the lead off; is its fuse whole?", "0 V; near 460 V", True),
     ]),
     # Under the NEC nothing opens the neutral: no unit is afloat.
     (split(2, 2) | NEC, [
@@ -331,7 +331,7 @@ def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None
 def test_a_unit_that_is_afloat_is_joined_by_a_fused_lead_while_it_is_measured(changes, readings) -> None:
     """Line to line of two phases 180 degrees apart is twice 230 V and 120 V."""
     found = steps(site(changes), "voltages", "Voltmeter in turn")
-    assert [(step.do.partition("in turn: ")[2], step.expect.partition("; ")[2], "Fused lead from its neutral to the bar's." in step.do) for step in found] == readings
+    assert [(step.do.partition("in turn: ")[2], step.expect.partition("; ")[2], "Fused lead from its neutral to the neutral bar." in step.do) for step in found] == readings
 
 
 @pytest.mark.parametrize(("parallel", "fused", "how"), [

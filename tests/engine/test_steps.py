@@ -411,7 +411,7 @@ def test_instruments_are_laid_out_that_the_site_needs():
 
 def test_a_unit_afloat_is_joined_to_the_neutral_before_it_is_measured():
     """A breaker of two poles opens the neutral too; of the first unit on its bars nothing is compared, and a breaker of one pole leaves the neutral joined."""
-    joined = ["Fused lead from its neutral to the bar's." in step.do for step in steps_with(planned(), "Its load isolator open. ")]
+    joined = ["Fused lead from its neutral to the neutral bar." in step.do for step in steps_with(planned(), "Its load isolator open. ")]
     assert joined == [False, True, True]
     assert not steps_with(planned({"site.rules": "nec", "output.voltage": "120 V", "output.frequency": "60 Hz"}), "Fused lead from its neutral")
 

@@ -23,6 +23,14 @@ from wizard.session import Session
 from .driving import driving
 from .test_interview import FIRST
 
+
+def _three_loads(folder: Path) -> Session:
+    """A site of three loads."""
+    path = folder / "site.toml"
+    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
+    return Session.open(path)
+
+
 BIG = pytest.mark.parametrize("size", [(80, 24), (40, 12), (120, 40)], ids=str)
 
 
@@ -465,9 +473,7 @@ def test_a_text_is_cut_only_where_it_does_not_fit() -> None:
 
 async def test_back_from_an_entry_the_list_stands_where_it_was(tmp_path: Path) -> None:
     """Delete after a look at the second load takes the second one, not the first."""
-    path = tmp_path / "site.toml"
-    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
-    async with driving(Session.open(path)) as at:
+    async with driving(_three_loads(tmp_path)) as at:
         page = next(page for page in PAGES if page.table and page.table.key == "loads")
         await at.screen._open(page, "loads")
         await at.press("down", "enter")
@@ -590,9 +596,7 @@ async def test_plans_that_arrive_while_pages_turn_break_nothing() -> None:
 
 
 async def test_an_entry_that_is_dropped_while_its_plan_comes_breaks_nothing(tmp_path: Path) -> None:
-    path = tmp_path / "site.toml"
-    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
-    async with driving(Session.open(path)) as at:
+    async with driving(_three_loads(tmp_path)) as at:
         await at.planned()
         plan = at.screen.view.planned
         page = next(page for page in PAGES if page.table and page.table.key == "loads")
@@ -632,9 +636,7 @@ async def test_space_shows_the_choices_and_changes_none() -> None:
 
 
 async def test_undo_leaves_the_list_where_it_is(tmp_path: Path) -> None:
-    path = tmp_path / "site.toml"
-    path.write_text('[[loads]]\nname = "Lights"\n\n[[loads]]\nname = "Saw"\n\n[[loads]]\nname = "Pump"\n', encoding="utf-8")
-    async with driving(Session.open(path)) as at:
+    async with driving(_three_loads(tmp_path)) as at:
         page = next(page for page in PAGES if page.table and page.table.key == "loads")
         await at.screen._open(page, "loads")
         await at.press("down", "enter")

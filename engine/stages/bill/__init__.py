@@ -63,7 +63,7 @@ def bill(
         *bond(switchgear),
         *_pole_bonds(facts, circuits),
         kit,
-        *_test_lead(facts, switchgear),
+        *_test_lead(facts, circuits, switchgear),
         Line("bench lead", "battery lead with its own fuse, 20 A or less, and pre-charge", 1, 0, True, ("site",)),
         *(line for cut in pieces for line in _ends_of(facts, cut)),
         *_compound(pieces),
@@ -131,10 +131,10 @@ def _banks(facts: Facts, banks: Banks, chain: Chain) -> Iterator[Line]:
             yield Line("data lead", f"the battery maker's, {length}", 1, 0, True, (f"{bank.name} > {lead.unit}" if lead else bank.name,))
 
 
-def _test_lead(facts: Facts, switchgear: Switchgear) -> Iterator[Line]:
+def _test_lead(facts: Facts, circuits: Circuits, switchgear: Switchgear) -> Iterator[Line]:
     """It joins the neutral of a unit that a breaker leaves afloat, before its voltage is compared."""
-    afloat = [row for name, row in switchgear.rows.items() if name.startswith("load ") and name != "load common" and "N" in row[0].poles]
-    if len(afloat) > 1:
+    outputs = circuits.of("load", common=False)
+    if len(outputs) > 1 and any(map(switchgear.floats, outputs)):
         volts = facts.figure("output.voltage")
         yield Line(
             "fused test lead",

@@ -77,7 +77,7 @@ def boards(switchgear: Switchgear) -> Iterator[Line]:
 def bond(switchgear: Switchgear) -> Iterator[Line]:
     """The bond of island mode; a relay inside the units is there already: it takes a label, nothing else."""
     if gear := switchgear.bond:
-        if gear.name != "unit relay":
+        if switchgear.link:
             yield Line("neutral-earth bond link", gear.name, 1, 0, False, (gear.place,))
         yield Line("bond label", "neutral meets earth here and nowhere else", 1, 0, False, (gear.place,))
 

@@ -286,8 +286,7 @@ def _back(site: Site) -> str:
 
 def _link(site: Site) -> str:
     """The bond of island mode, where it is one that can be taken out."""
-    bond = site.switchgear.bond
-    return " and the neutral-earth link" if bond and bond.name != "unit relay" else ""
+    return " and the neutral-earth link" if site.switchgear.link else ""
 
 
 def _way(site: Site, ends: Ends) -> str:
@@ -451,7 +450,7 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
             f"Close its incoming isolator. Ohmmeter: INCOMING line {each}.",
             f"{phase} incoming bar: {want}; all other bars: open" if site.several else f"incoming board: {want}; load board: open",
             # A transfer relay may rest closed, and join both sides of a unit that is right.
-            f"Again, load isolator open. Still: sides swapped{', lines rolled' if len(site.facts.phases) > 1 else ''}.",
+            f"Again, load isolator open, then closed. Still: sides swapped{', or lines' if len(site.facts.phases) > 1 else ''}.",
             hold=True,
         )
     yield Draft(

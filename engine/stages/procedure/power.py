@@ -111,9 +111,9 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
     yield Draft(
         "battery",
         tag,
-        "Close that isolator within 10 s; clips off. Voltmeter at the unit.",
+        "Close that isolator within 10 s, then clips off. Voltmeter at unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
-        "Open it: bad joint.",
+        "Open: bad joint.",
         hurt=True,
     )
 
@@ -259,9 +259,9 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     else:
         do, want = f"the {unit.phase} bar to neutral", "0 V"
     # A breaker that opens the neutral too leaves the unit afloat: its voltage to a bar would be anything, right or wrong.
-    opening = site.switchgear.rows[f"load {unit.tag}"][0]
-    afloat = site.several and "N" in opening.poles and (foreign is not None or bool(others(site.units, unit)))
-    joined, off = ("Fused lead from its neutral to the bar's. ", " Lead off, fuse whole.") if afloat else ("", "")
+    output = next(ends for ends in site.circuits.of("load", common=False) if ends.tag == unit.tag)
+    afloat = site.several and site.switchgear.floats(output) and (foreign is not None or bool(others(site.units, unit)))
+    joined, off = ("Fused lead from its neutral to the neutral bar. ", " Take the lead off; is its fuse whole?") if afloat else ("", "")
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
     cross = f"; {'' if others(site.units, unit) else 'unit side '}to the {foreign} bar" if foreign else ""
     reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
