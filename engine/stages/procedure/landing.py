@@ -450,7 +450,7 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
             f"Close its incoming isolator. Ohmmeter: INCOMING line {each}.",
             f"{phase} incoming bar: {want}; all other bars: open" if site.several else f"incoming board: {want}; load board: open",
             # A transfer relay may rest closed, and join both sides of a unit that is right.
-            f"Again, load isolator open, then closed. Still: sides swapped{', or lines' if len(site.facts.phases) > 1 else ''}.",
+            f"Again, load isolator open, then closed. Still: sides{' or lines' if len(site.facts.phases) > 1 else ''} swapped. Rewire.",
             hold=True,
         )
     yield Draft(
