@@ -98,6 +98,7 @@ def test_an_order_that_was_not_searched_to_the_end_says_so(monkeypatch, units, p
     monkeypatch.setattr("engine.solvers.order.EXACT", 4)
     plan = site(split(units) | {"storage.bank.parallel": 12, "unit.bus.link_lengths": ["10 m"]})
     assert ("chain-order-unproven" not in codes(plan)) is proven
+    assert ("a shorter order may exist (not proven" in plan.parts.chain.proof, "least of all 6 orders" in plan.parts.chain.proof) == (not proven, proven)
 
 
 # --- separation ---

@@ -271,6 +271,12 @@ def test_a_criterion_is_told_with_how_its_figure_came_about(site: Changes, crite
     assert [wanted for wanted in criteria if not any(wanted in text for text in said)] == []
 
 
+def test_an_earth_that_did_not_grow_says_nothing_of_growing() -> None:
+    """S8: NEC table 250.122: 10 AWG for up to 60 A; 250.122(B) only where the lines were enlarged."""
+    note = planned(ONE | NEC).figures["plan.circuits[load L1-1].earth"].note
+    assert "asks for 10 AWG: device: for the 40 A device of load L1-1: 10 AWG. NFPA 70" in note
+
+
 def test_a_far_fault_opens_a_fuse_slowly() -> None:
     """S4: a battery circuit stands what the fuse lets through at its gate, an AC one what flows until its breaker trips."""
     for name, came in (("battery L1-1", "I2t = 670.8 kA2s: the gate at which the far fault opens the fuse)"), ("load L1-1", "I2t = 80 kA2s: 2 kA for 0.02 s)")):
