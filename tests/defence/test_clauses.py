@@ -5,10 +5,14 @@ A reader acts on the clause: which figure was answered and which was taken, whic
 
 from __future__ import annotations
 
+import functools
+
 import pytest
 
+from engine.solvers.balance import balance
 from tests.defence import sites, test_chain_and_wall
 from tests.defence.twins import FREE, GENERATOR, ONE, SUN, Changes, hung, load, planned, route
+from tests.engine import paper_sites
 
 GATEWAY: Changes = {"bus_nodes": [{"name": "Gateway", "end": "last"}]}
 ONE_PORT: Changes = {"unit.bus.ports": ["plug"]}
@@ -70,6 +74,8 @@ CLAUSES: list[tuple[str, Changes, str]] = [
     ("unit-power-unanswered", {"unit.real_power": None}, "The continuous power of a unit is not answered:"),
     ("unit-power-unanswered", {"unit.real_power": "0 W"}, "The continuous power of a unit is answered as nothing:"),
     ("start-above-surge", ONE | {"loads": [load("2 kW", start_multiple=6)]}, "its 1 unit can give 43.48 A: 8.696 A too little. The largest is Lamps."),
+    # Without any motor 12 kW are 52.17 A, more than a unit gives even for a moment.
+    ("start-above-surge", ONE | {"loads": [load("12 kW")]}, "8.696 A too little. 3 units would carry it"),
     ("phase-overloaded", ONE | {"loads": [load("6 kW")]}, "120 % of what its 1 unit can give, 1 kVA too much. 2 units would carry it (2 on the phases)."),
     ("phase-overloaded", ONE | {"unit.max_units": 1, "loads": [load("6 kW")]}, "Take 1 kVA off L1, or choose units of a larger rating."),
     ("phase-loss", {}, "L1, L2, L3 hang on one unit each: losing it stops the whole supply"),
@@ -83,6 +89,8 @@ CLAUSES: list[tuple[str, Changes, str]] = [
     # --- storage and strings ---
     ("cells-contradict-voltage", ONE | {"storage.module.cells": 10}, "have 5.12 V each; a cell of lfp has 3.2 V."),
     ("cells-contradict-voltage", ONE | {"storage.module.cells": 10, "storage.chemistry": "nmc"}, "have 5.12 V each; a cell of nmc has 3.6 to 3.7 V."),
+    ("strings-share-unevenly", ONE | {"storage.module.resistance": None, "storage.bank.feed": "one end"}, "The resistance of the modules is not known, so the worst is taken: one of 6 strings of B1 carries all"),
+    ("strings-share-unevenly", ONE, "The busiest of 6 strings of B1 carries 25.18 % of the current"),
     ("solar-unanswered", ONE | SUN | {"solar.series": None}, "the strings cannot be checked. Count the modules of one string."),
     ("solar-unanswered", ONE | SUN | {"solar.voc": None}, "the strings cannot be checked. It stands on the back of the module."),
     ("coefficient-positive", ONE | SUN | {"solar.voc_coefficient": "0.27 %/K"}, "The change of the modules' open voltage with temperature"),
@@ -188,6 +196,37 @@ def test_containment_shortens_the_distance_that_data_keeps(containment: str, gro
 def test_what_is_proven_of_an_arrangement(site: Changes, proof: str) -> None:
     """T12: nothing where there are no loads; that fewer do not carry them only where fewer were looked at."""
     assert planned(site).parts.phases.proof == proof
+
+
+TEN = [load(f"{power} W", "any", name=f"Load {power}") for power in (1111, 1280, 1430, 1460, 1860, 1990, 2210, 2750, 2840, 3000)]
+
+
+@pytest.mark.parametrize(("site", "ends"), [
+    (OPEN, "(33 arrangements looked at); fewer units are not ruled out"),
+    ({}, "no arrangement found that carries the loads"),
+])
+def test_what_was_not_searched_to_the_end_is_not_said_to_be_proven(monkeypatch: pytest.MonkeyPatch, site: Changes, ends: str) -> None:
+    """T12: ten loads, 19.9 kW in all, where effort ends at once: five units of 5 kW are found, four are not ruled out; three cannot carry them."""
+    monkeypatch.setattr("engine.stages.phases.balance", functools.partial(balance, budget=0))
+    proof = paper_sites.planned(site | {"loads": TEN}).parts.phases.proof
+    assert proof.endswith(ends)
+    assert "; proven" not in proof
+
+
+@pytest.mark.parametrize(("site", "about"), [({}, "set.per_phase"), ({"set.per_phase": None}, "set.count")])
+def test_too_many_units_are_told_of_the_answer_that_says_so(site: Changes, about: str) -> None:
+    """S36."""
+    assert [finding.about for finding in planned({"unit.max_units": 2} | site).findings if finding.code == "over-max-units"] == [about]
+
+
+@pytest.mark.parametrize(("site", "begins"), [
+    (ONE, "With the utility away, B1, full at 16:00, is empty by 04:00; it stands at 20% after 24 hours, and nothing charges it before the utility is back."),
+    (DARK, "B1, full at 16:00, is empty by 04:00; it stands at 20% after 24 hours, and nothing charges it."),
+    (ONE | GENERATOR, "B1, full at 16:00, is used up at 03:00, when the generator must start; it stands at 40% after 24 hours; the generator runs 5 h of them,"),
+])
+def test_the_line_on_the_day_says_what_is_away(site: Changes, begins: str) -> None:
+    """S25: 2 kW / 0.93 = 2.151 kW from 24.58 kWh: 11.4 hours from 16:00."""
+    assert planned(site | HEAVY).parts.hours.text.startswith(begins)
 
 
 @pytest.mark.parametrize(("feed", "told"), [("bar", "all alike"), ("one end", "string 1 carries most; an even share would be 16.67%")])
