@@ -331,3 +331,18 @@ def test_a_far_fault_opens_a_fuse_slowly() -> None:
 def test_a_fuse_is_called_a_fuse_once(site: Changes, name: str) -> None:
     """T4."""
     assert planned(ONE | site).parts.conductors.of["battery L1-1"].device.name == name
+
+
+def test_a_bar_without_room_hangs_on_the_terminals_of_its_bank() -> None:
+    """S19: an obstacle as wide as the wall stands 0.9 m high where bank and bar would: no way leads from the one to the other, but none is needed."""
+    plan = planned({"wall.width": "4.2 m", "wall.height": "2.4 m", "wall.places": [{"what": "obstacle", "x": "2.1 m", "y": "0.5 m", "width": "4.2 m", "height": "0.9 m"}]})
+    path = plan.figures["plan.circuits[battery B1].path"]
+    assert (path.value, path.note) == (0, "within the B1")
+
+
+def test_what_hangs_under_a_tag_that_no_unit_has_only_stands_in_the_way() -> None:
+    """S19: it is called an obstacle, and needs the air of none."""
+    plan = planned(hung(L3_1={"tag": "L3-2"}))
+    stray = next(place for place in plan.parts.wall.places if place.key == "wall.places[L3-2]")
+    assert (stray.what, stray.called) == ("obstacle", "the obstacle of wall.places[L3-2]")
+    assert next(place for place in plan.parts.wall.places if place.name == "L1-1").called == "L1-1"
