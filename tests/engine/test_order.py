@@ -69,11 +69,15 @@ def test_a_node_without_any_route_is_told():
     assert (found.total, found.short_of) == (700, ((2, 1, None),))
 
 
-def test_more_nodes_than_are_searched_exactly_say_so():
-    """Twenty in a row come out in a row, unproven."""
-    count = EXACT + 4
+@pytest.mark.parametrize(("count", "proven"), [(EXACT, True), (EXACT + 1, False), (EXACT + 4, False)])
+def test_more_nodes_than_are_searched_exactly_say_so(count, proven):
+    """In a row they come out in a row, up to sixteen of them proven."""
     found = best_order([[abs(a - b) * 100 for b in range(count)] for a in range(count)])
-    assert (found.nodes, found.proven) == (tuple(range(count)), False)
+    assert (found.nodes, found.proven) == (tuple(range(count)), proven)
+
+
+def test_one_node_is_both_ends():
+    assert best_order([[0]], first=0, last=0).nodes == (0,)
 
 
 def test_a_chain_that_is_not_proven_is_improved():
@@ -170,3 +174,12 @@ def test_a_small_chain_is_proven_however_little_the_bounds_tell(seed):
     lengths = _symmetric([[rng.randint(1, 1000) for _ in range(9)] for _ in range(9)])
     found = order_lazily([[0] * 9 for _ in range(9)], lambda a, b: lengths[a][b])
     assert (found.total, found.proven) == (best_order(lengths).total, True)
+
+
+def test_nothing_is_measured_from_a_node_to_itself():
+    """Two of three nodes at one spot: nothing lies between them, and neither is its own neighbour."""
+    asked = []
+    bounds = [[0, 0, 5], [0, 0, 5], [5, 5, 0]]
+    found = order_lazily(bounds, lambda a, b: (asked.append((a, b)), bounds[a][b])[1])
+    assert (found.nodes, found.total) == ((0, 1, 2), 5)
+    assert all(a < b for a, b in asked)
