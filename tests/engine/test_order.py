@@ -152,7 +152,7 @@ def test_measuring_ends_where_nothing_is_proven(monkeypatch):
     assert found.total == sum(lengths[link] for link in links)
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", [*range(8), 41, 58, 108])
 @pytest.mark.parametrize("last", [None, 17])
 def test_no_stretch_of_an_improved_chain_is_better_reversed(seed, last):
     """Up to its very end, or to the node that must be last: tried by hand, on nodes scattered over a wall."""
@@ -166,6 +166,24 @@ def test_no_stretch_of_an_improved_chain_is_better_reversed(seed, last):
 
     stop = len(nodes) - (last is not None)
     assert not [(i, j) for i in range(1, stop) for j in range(i + 2, stop + 1) if whole([*nodes[:i], *nodes[i:j][::-1], *nodes[j:]]) < whole(nodes)]
+
+
+@pytest.mark.parametrize("seed", [*range(8), 32, 39, 47])
+@pytest.mark.parametrize("last", [None, 17])
+def test_no_few_nodes_of_an_improved_chain_are_better_elsewhere(seed, last):
+    """One, two or three neighbours moved together, as they stand, to any other place but the ends that are held."""
+    rng = random.Random(seed)
+    at = [(rng.randrange(6000), rng.randrange(2400)) for _ in range(EXACT + 2)]
+    lengths = [[abs(a - c) + abs(b - d) for c, d in at] for a, b in at]
+    nodes = best_order(lengths, last=last).nodes
+    stop = len(nodes) - (last is not None)
+
+    def moved(i, j, k):
+        others = nodes[:i] + nodes[j:]
+        return sum(lengths[a][b] for a, b in pairwise(others[:k] + nodes[i:j] + others[k:]))
+
+    places = [(i, j, k) for i in range(1, stop) for j in range(i + 1, min(i + 3, stop) + 1) for k in range(1, stop - (j - i) + 1)]
+    assert min(moved(*place) for place in places) >= moved(1, 2, 1)
 
 
 @pytest.mark.parametrize("seed", range(6))
