@@ -146,3 +146,10 @@ def test_two_legs_have_an_unbalance_and_nothing_used_has_no_energy() -> None:
     assert site(split(1)).parts.phases.unbalance is None
     assert "plan.energy_per_day" not in site({"loads": []}).figures
     assert site().figures["plan.energy_per_day"].value == pytest.approx(24e3 * 3600)
+
+
+def test_of_a_single_phase_the_neutral_carries_what_the_line_carries() -> None:
+    """T10: 10 A there and 10 A back, whatever harmonics are in it."""
+    neutral = site(split(1) | {"loads": [load("L1", "2300 W", third_harmonic="50 %")]}).parts.phases.neutral
+    assert neutral.value == pytest.approx(10)
+    assert neutral.note == "one phase: the neutral carries what the line carries"
