@@ -117,7 +117,7 @@ def _exact(costs: Sequence[Sequence[int]], first: int, last: int | None) -> tupl
                         longer.setdefault(gone | 1 << k, []).append((k, total))
         chains = longer
     (ends,) = chains.values()
-    best = min(cost for end, cost in ends if last in (None, end))
+    best = min(cost for _, cost in ends)
     return (first, *(best >> digit * (count - 1 - place) & (1 << digit) - 1 for place in places))
 
 

@@ -98,6 +98,7 @@ def test_an_order_that_was_not_searched_to_the_end_says_so(monkeypatch, units, p
     monkeypatch.setattr("engine.solvers.order.EXACT", 4)
     plan = site(split(units) | {"storage.bank.parallel": 12, "unit.bus.link_lengths": ["10 m"]})
     assert ("chain-order-unproven" not in codes(plan)) is proven
+    assert ("a shorter order may exist (not proven" in plan.parts.chain.proof, "least of all 6 orders" in plan.parts.chain.proof) == (not proven, proven)
 
 
 # --- separation ---
@@ -207,3 +208,24 @@ def test_a_link_beside_one_kind_of_cable_is_told_of_that_kind_alone() -> None:
     del changes["set.lead"]
     told = found(site(changes), "comms-beside-power")
     assert told.text.startswith("1 of 1 links run beside battery cables nearer than 0.3 m: at least 0.7 m in all, the nearest at 0.25 m;")
+
+
+def test_an_order_says_whether_it_is_the_shortest() -> None:
+    """S19: three units in a row, a metre apart, lead first: 2 orders of the other two, 1 + 1 m. Two units have one order."""
+    assert site(wall()).parts.chain.proof == "least of all 2 orders that begin at the lead: 2.000 m of routes"
+    assert [site(split(units)).parts.chain.proof for units in (1, 2)] == ["", ""]
+
+
+@pytest.mark.parametrize(("lanes", "needed", "cure"), [
+    # 1 m from centre to centre and 0.5 m inside the gear, in a straight line.
+    ({}, 1.5, False),
+    # Power lanes at the units' own height are gone round: no straight link with 0.5 m inside is 2 m or longer.
+    ({"load": {"lane": "1.3 m"}, "battery": {"lane": "1.5 m"}, "incoming": {"lane": "1.7 m"}}, 2.0, True),
+])
+def test_a_divider_is_the_cure_of_a_link_only_where_it_goes_round_power(lanes, needed, cure) -> None:
+    """T22, T23."""
+    plan = site(wall(**lanes) | {"unit.bus.link_lengths": ["1 m"]})
+    told = [finding for finding in plan.findings if finding.code == "link-too-long"]
+    assert [finding.about for finding in told] == ["plan.chain.links[L1-1 > L2-1].length", "plan.chain.links[L2-1 > L3-1].length"]
+    assert all((finding.value >= needed) if cure else (finding.value == pytest.approx(needed)) for finding in told)
+    assert [("earthed metal divider" in finding.remedy) for finding in told] == [cure] * 2

@@ -7,7 +7,8 @@ import re
 import pytest
 
 from engine.workings import Figure
-from tests.defence.sites import NEC, SOLAR, codes, found, routes, site, size
+from tests.defence.sites import NEC, SOLAR, codes, found, routes, site, size, sized, split
+from tests.defence.twins import ONE, planned
 
 
 def test_only_ac_circuits_have_a_neutral_and_an_earth_of_their_own() -> None:
@@ -102,3 +103,52 @@ def test_a_string_alone_on_its_tracker_breaks_nothing() -> None:
     breaking = site(SOLAR | {"solar.parallel": 3}).parts.currents.of["solar L1-1"].breaking
     assert breaking is not None
     assert breaking.value == pytest.approx(43.125)
+
+
+@pytest.mark.parametrize(("stud", "told"), [("M8", True), ("M12", False), ("3/8 in", False), (None, False)])
+def test_a_lug_is_looked_for_by_the_metric_stud_that_was_answered(stud, told) -> None:
+    """120 mm2: lugs of up to 150 mm2 are made for M10, M12 and M16 (common practice); for a stud in inches, or an unknown one, the table says nothing."""
+    plan = planned(ONE | {"unit.dc_stud": stud})
+    assert size(plan, "battery L1-1")[0] == "120 mm2"
+    assert ("lug-not-made" in codes(plan)) is told
+
+
+@pytest.mark.parametrize(("changes", "way", "says"), [
+    # 5 kW / (0.93 x 46 V) = 116.9 A.
+    ({}, {}, "drop <= 2 % at 116.9 A;"),
+    # By the NEC the drop is a recommendation (210.19, 215.2 informational notes); a resistance that was measured is what it is, whatever the size.
+    (NEC, {}, "drop <= 2 % at 116.9 A, told only;"),
+    ({}, {"resistance": "5 mohm"}, "drop <= 2 % at 116.9 A, told only;"),
+])
+def test_a_drop_that_decides_no_size_says_so(changes, way, says) -> None:
+    """S1."""
+    [drop] = [criterion for criterion in sized(site(changes, battery=way), "battery L1-1").decision if criterion.name == "drop"]
+    assert says in drop.text
+
+
+@pytest.mark.parametrize(("changes", "of", "source", "limit"), [
+    # 2 % of 51.2 V over 300 m.
+    ({}, {"battery": {"length": "300 m"}}, "IEC 60364-5-52 annex G; S1", 0.02),
+    # 40 kW / (0.93 x 46 V) = 935 A, with the pulses of the unit 1145 A.
+    (split(1) | {"unit.real_power": "40 kW", "unit.apparent_power": "40 kVA"}, {"battery": {"method": "B2"}}, "IEC 60364-4-43 433.1", 1145),
+])
+def test_what_no_conductor_does_is_told_by_the_rule_that_fails(changes, of, source, limit) -> None:
+    """T3: source and limit are those of the criterion that the largest conductors fail."""
+    finding = next(finding for finding in site(changes, **of).findings if finding.code == "no-conductor-will-do" and finding.about.endswith("[battery L1-1].conductor"))
+    assert finding.source.startswith(source)
+    assert finding.limit == pytest.approx(limit, rel=1e-3)
+    assert finding.value > finding.limit if "annex G" in source else finding.value < finding.limit
+
+
+def test_a_circuit_is_made_like_another_one_never_like_itself() -> None:
+    """S18, NEC: 10 kW / (0.93 x 46 V) x 1.2247 = 286.3 A. 125 m to L1-1 ask for 2 x 300 kcmil, or a fault there would not open its fuse. L2-1 lies with two
+    others: 500 kcmil carry 380 x 0.8 = 304 A, but doubled twelve conductors lie together: 2 x 285 x 0.5 = 285 A for 300 kcmil, 310 A for 350 kcmil
+    (NFPA 70 tables 310.16 and 310.15(C)(1)). So all get more than any asked for by itself."""
+    powered = {"unit.real_power": "10 kW", "unit.apparent_power": "10 kVA", "unit.surge_power": "20 kVA", "storage.bank.parallel": 12}
+    ways = routes({"carries": "battery", "to": "L1-1", "length": "125 m"}, {"carries": "battery", "to": "L2-1", "grouped": 3})
+    plan = site(NEC | powered | {"routes": ways})
+    names = [f"battery L{n}-1" for n in (1, 2, 3)]
+    assert [size(plan, name) for name in names] == [("2 x 350 kcmil", "like circuits")] * 3
+    for name in names:
+        [like] = [criterion.text for criterion in sized(plan, name).decision if criterion.name == "like circuits"]
+        assert f"{name} asks" not in like

@@ -35,6 +35,20 @@ def test_neutral_meets_earth_once_in_each_mode(system, bond, kind) -> None:
     assert (plan.plan.standing == "stopped") is (bool(expected) or kind == "none")
 
 
+@pytest.mark.parametrize(("system", "kind", "bond"), [
+    ("TN-S", "utility", "at the transformer"),
+    ("TN-C-S", "utility", "at the service entrance"),
+    ("TT", "generator", "at the transformer"),
+    ("IT", "utility", "nowhere"),
+    (None, "utility", "not answered"),
+    ("TN-S", "none", "no supply comes in"),
+    (None, "none", "no supply comes in"),
+])
+def test_the_bond_while_a_supply_comes_in_is_that_of_its_earthing(system, kind, bond) -> None:
+    """T21; where neutral meets earth: IEC 60364-1 312.2 (from memory)."""
+    assert site(earthed(system, "changeover relay", kind)).parts.earthing.incoming == bond
+
+
 def test_the_bond_is_never_assumed() -> None:
     """T21: unanswered it stops the plan, and no figure stands in for it."""
     plan = site(without=("earthing.island_bond",))

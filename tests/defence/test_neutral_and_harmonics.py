@@ -47,6 +47,26 @@ def test_third_harmonics_add_in_the_neutral(share, neutral, code) -> None:
     assert codes(plan) & {"neutral-harmonics", "neutral-above-line"} == ({code} if code else set())
 
 
+@pytest.mark.parametrize(("phase", "neutral", "code"), [
+    # Between two lines nothing of it reaches the neutral.
+    ("L1-L2", 0, None),
+    # 4 kW / 230 V = 17.39 A in line and neutral, and 60 % of that beside it: sqrt(1 + 0.6^2).
+    ("L1", 17.391 * 1.36**0.5, "neutral-harmonics"),
+])
+def test_a_load_between_lines_puts_no_harmonic_into_the_neutral(phase, neutral, code) -> None:
+    """T10."""
+    plan = site({"loads": [load(phase, "4 kW", third_harmonic="60 %")]})
+    assert plan.parts.phases.neutral.value == pytest.approx(neutral, abs=1e-3)
+    assert codes(plan) & {"neutral-harmonics", "neutral-above-line"} == ({code} if code else set())
+    assert any(key.startswith("plan.loads[") and "third_harmonic_on" in key for key in plan.figures) is bool(code)
+
+
+def test_a_load_without_harmonics_has_no_figure_of_them() -> None:
+    """T10."""
+    figures = site({"loads": [load("L1", "4 kW", third_harmonic="0 %"), load("L2", "4 kW", third_harmonic="1 %")]}).figures
+    assert {key.partition("on_")[2] for key in figures if "third_harmonic_on" in key} == {"L2"}
+
+
 def test_unlike_power_factors_load_the_neutral_more_than_a_line() -> None:
     """T10: 10 A of cos phi 0.5 lagging on L1, 10 A of cos phi 1 on L2.
 
@@ -126,3 +146,10 @@ def test_two_legs_have_an_unbalance_and_nothing_used_has_no_energy() -> None:
     assert site(split(1)).parts.phases.unbalance is None
     assert "plan.energy_per_day" not in site({"loads": []}).figures
     assert site().figures["plan.energy_per_day"].value == pytest.approx(24e3 * 3600)
+
+
+def test_of_a_single_phase_the_neutral_carries_what_the_line_carries() -> None:
+    """T10: 10 A there and 10 A back, whatever harmonics are in it."""
+    neutral = site(split(1) | {"loads": [load("L1", "2300 W", third_harmonic="50 %")]}).parts.phases.neutral
+    assert neutral.value == pytest.approx(10)
+    assert neutral.note == "one phase: the neutral carries what the line carries"

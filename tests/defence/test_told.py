@@ -266,3 +266,25 @@ def test_what_hangs_is_told_of_the_edge_unless_it_hangs_beyond_it() -> None:
 def test_a_unit_without_its_air_above_and_below_finds_no_room() -> None:
     """2 m high with 0.3 m of air at each end: 2.6 m under a ceiling of 2.4 m."""
     assert told(ONE | {"unit.width": "0.9 m", "unit.height": "2 m", "unit.clearance": "0.3 m", "wall.height": "2.4 m"}, "no-room-on-the-wall")
+
+
+def test_leads_that_differ_are_told_with_what_each_of_them_carries() -> None:
+    """S18: of 80 A a pole of 1.5 mohm takes 4 / 7, 45.71 A, and one of 2 mohm 3 / 7. Battery leads of 10 and 2 mohm carry 120.1 and 117.5 A: units draw power."""
+    ways = [route("load", to="L1-1", resistance="3 mohm"), route("load", resistance="4 mohm"), route("battery", to="L1-1", resistance="10 mohm"), route("battery", to="L1-2", resistance="2 mohm"), route("battery", resistance="0.2 mohm")]
+    battery, loads = told(PAIR | {"routes": ways}, "like-circuits-unlike")
+    assert loads.text.endswith("They share by 1/R: load L1-1 45.71 A, load L1-2 34.29 A (28.57 % apart).")
+    power = 5000 / 0.93
+    assert "Units draw power, so their currents differ less: battery L1-2 " in battery.text
+    drawn = {lead.circuit: lead for group in planned(PAIR | {"routes": ways}).parts.sharing.groups if group.name == "battery B1" for lead in group.leads}
+    assert [lead.voltage.value * lead.current.value for lead in drawn.values()] == pytest.approx([power, power])
+
+
+@pytest.mark.parametrize(("resistance", "code"), [
+    # 5 kW / 0.93 = 5376 W from 46 V: over 4 x 5376 W x R <= 46^2 V2, 98.4 mohm, and a little less behind the bank's own cable.
+    ("97 mohm", "unit-starved"),
+    ("99 mohm", "leads-carry-no-power"),
+])
+def test_leads_carry_no_more_than_the_voltage_gives_over_them(resistance: str, code: str) -> None:
+    """P = (U - R I) I."""
+    ways = [route("battery", to="B1", resistance="0.01 mohm"), route("battery", resistance=resistance)]
+    assert codes(PAIR | {"routes": ways}) & {"unit-starved", "leads-carry-no-power"} == {code}

@@ -102,6 +102,15 @@ def test_what_leads_on_a_phase_is_made_good_by_what_lags():
     assert cost_of(portions, found.places, fixed, unit, (1, 1)) == pytest.approx(enumerated(portions, fixed, unit, 2), abs=1.001 / unit.apparent)
 
 
+def test_what_leads_on_one_phase_alone_is_made_good_there():
+    """3 kvar lead on the first phase, nothing stands on the second: 500 W with 3 kvar lagging bring it to 500 VA. The other load, 707 VA, goes to the
+    second phase: 707 / 5000 are used, where 3041 VA are if that is looked at only where the 3 kvar do not help."""
+    portions, fixed = [Portion(500 + 3000j), Portion(500 + 500j)], [Fixed(-3000j, -3000j), Fixed()]
+    search = Search(portions, fixed, Rating(5000, 5000), (1, 1), Work(1000), bound=0.0, tolerance=1e-6)
+    assert search.run(math.inf)
+    assert (search.best, search.cost) == ([0, 1], pytest.approx(abs(500 + 500j) / 5000))
+
+
 def by_cp_sat(powers, phases):
     """Least largest sum, by OR-Tools CP-SAT."""
     from ortools.sat.python import cp_model

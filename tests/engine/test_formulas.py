@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import engine.formulas
+from engine.formulas.ampacity import cooler_factor
 from engine.formulas.leads import drawn_current, end_voltage
 from engine.formulas.phasors import rotation, voltage_between
 from engine.quantities import registry
@@ -185,3 +186,14 @@ def test_rotation_is_that_of_all_three(degrees, sense):
 def test_phases_that_coincide_have_no_rotation(degrees):
     with pytest.raises(ValueError, match="no sense"):
         rotation([math.radians(d) for d in degrees])
+
+
+@pytest.mark.parametrize(("terminal", "limit"), [(300.0, 343.15), (313.15, 303.15), (313.15, 300.0), (300.0, 300.0)])
+def test_surroundings_as_hot_as_a_limit_leave_no_rise(terminal, limit):
+    """At 303.15 K (30 degC): a terminal that stands less, a conductor that stands no more, or both."""
+    with pytest.raises(ValueError, match="no rise"):
+        cooler_factor(terminal, limit, 303.15)
+
+
+def test_a_terminal_just_as_hot_as_its_surroundings_stands_nothing():
+    assert cooler_factor(303.15, 343.15, 303.15) == 0

@@ -397,3 +397,9 @@ def test_a_search_within_a_length_looks_no_further_than_a_way_of_it_can_come(mon
     assert found == wall.routes(0, [1])[1]
     # 600 mm may become 1900: 650 mm to either side, of 60 m; without that all of the wall that costs less than the crossing is seen.
     assert popped[0] * 5 < popped[1]
+
+
+@pytest.mark.parametrize(("separation", "apart", "under"), [(0, 0, 1000), (0, 1, 0), (1, 0, 1000), (1, 1, 0), (2, 1, 1000), (2, 2, 0)])
+def test_without_a_separation_only_what_lies_on_power_is_too_near(separation, apart, under):
+    """A separation of 0 counts as 1 mm; just at the separation a route is clear."""
+    assert clearance(((0, apart), (1000, apart)), [Run((0, 0), (1000, 0), separation, "x")]).under == under

@@ -116,3 +116,15 @@ def test_only_the_slope_is_told_with_the_voltages_it_makes():
     whys = {name: setting.why for name, setting in told(planned(lead), "L1-1").items()}
     assert [name for name, why in whys.items() if "in the warmest" in why] == ["temperature_slope"]
     assert whys["absorption"] == "the same in every unit of B1"
+
+
+@pytest.mark.parametrize(("coldest", "told"), [
+    # 24 cells, -3 mV/K: 57.6 V at 25 degC, 20 K colder 59.04 V, 10 K warmer 56.88 V.
+    ("5 degC", "so it is charged to 59.04 V in the coldest room, 56.88 V in the warmest"),
+    (None, "so it is charged to 56.88 V in the warmest"),
+])
+def test_how_cold_the_room_gets_is_told_only_where_it_was_answered(coldest, told):
+    lead = {"storage.chemistry": "agm", "storage.module.cells": 24, "storage.module.voltage": "48 V", "storage.module.absorption": "57.6 V", "site.ambient_max": "35 degC"}
+    plan = planned(lead | {"site.ambient_min": coldest})
+    [slope] = [setting for setting in plan.parts.settings.of["L1-1"] if setting.setting == "temperature_slope"]
+    assert slope.why.endswith(f"; {told}")

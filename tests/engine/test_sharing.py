@@ -119,3 +119,17 @@ def test_a_lead_at_its_very_limit_counts_as_one_that_cannot():
     """50 V over 0.1 ohm give 6250 W at the most, at half the voltage; the steps come down to it for ever, and what is not reached is not given."""
     assert bar_voltage(50.0, 0.1, [0.0], 6250.0) is None
     assert bar_voltage(50.0, 0.1, [0.0], 6000.0) == pytest.approx(25 + np.sqrt(25**2 - 0.1 * 6000))
+
+
+@pytest.mark.parametrize(("source", "ohms", "power", "volts"), [
+    (10.0, 1.0, 16.0, 10.0), (10.0, 1.0, 24.0, 10.0), (10.0, 1.0, 25.0, 10.0), (10.0, 1.0, 25.01, None),
+    (0.5, 1e-6, 1.0, 0.5), (0.0, 0.0, 0.0, None), (0.0, 1e-6, 1.0, None), (-10.0, 0.0, 1.0, None),
+])
+def test_a_lead_carries_a_quarter_of_what_a_short_circuit_at_its_end_would_take(source, ohms, power, volts):
+    """Power P flows over R from U as long as U^2 >= 4 R P: 10 V over 1 ohm give 25 W at the most (the maximum power transfer theorem); no voltage gives none."""
+    assert bar_voltage(source, 0.0, [ohms], power) == volts
+
+
+def test_a_bar_falls_with_what_all_of_its_leads_draw():
+    """At 10 V 24 W draw 4 A over 1 ohm (6 V at its end) and 2.4 A over none: over a common 0.1 ohm the source stands 0.64 V higher."""
+    assert bar_voltage(10.64, 0.1, [1.0, 0.0], 24.0) == pytest.approx(10.0, rel=1e-9)

@@ -32,17 +32,14 @@ def incomplete(pieces: tuple[Cut, ...], chain: Chain) -> Iterator[Finding]:
             )
 
 
-def _length(facts: Facts, cut: Cut) -> str:
-    return facts.told(cut.length) if cut.length else "unknown length"
-
-
 def too_long(facts: Facts, cuts: Sequence[TooLong]) -> Iterator[Finding]:
     """Cuts that no reel holds in one piece."""
     for conductor, (cut, longest) in {one.cut.conductor: (one.cut, one.reel) for one in reversed(cuts)}.items():
+        assert cut.length is not None  # otherwise it waits, and is packed nowhere
         yield caution(
             "cut-longer-than-reels",
             labelled("plan.reels", [conductor])[0],
-            f"No reel of {conductor} holds a cut of {_length(facts, cut)} in one piece.",
+            f"No reel of {conductor} holds a cut of {facts.told(cut.length)} in one piece.",
             "Ask the maker for a drum of that length, or check the length: a joint in such a run is planned, not improvised.",
             "common practice, no source",
             value=cut.length,

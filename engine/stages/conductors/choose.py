@@ -181,4 +181,5 @@ def next_smaller(choice: Choice, place: int, like: str | None) -> str:
     if failing:
         need = f"{'at most' if failing.at_most else 'at least'} {shown(failing.wanted, failing.unit)}"
         return f"The next smaller, {smaller}, fails {failing.name}: {failing.told(smaller)} where {need} is wanted."
-    return f"The next smaller, {smaller}, would do here but not for {like}." if like else f"The next smaller is {smaller}."
+    # By itself a circuit takes the first that does, so that the one before it fails: here another one asks for more.
+    return f"The next smaller, {smaller}, would do here but not for {like}."

@@ -49,7 +49,8 @@ def rules(task: Task) -> Iterator[Rule]:
 
     def how(candidate: Candidate) -> str:
         found = readings(task, candidate)
-        return f"{task.method}, {task.insulation}, {task.loaded} loaded: {product(found, candidate)}" if found else ""
+        assert found is not None  # otherwise there is no figure to tell of
+        return f"{task.method}, {task.insulation}, {task.loaded} loaded: {product(found, candidate)}"
 
     design, rating = task.currents.design, task.rating
     table = "IEC 60364-5-52 tables B.52.2 to B.52.17"

@@ -81,7 +81,8 @@ def rules(task: Task) -> Iterator[Rule]:
 
     def how(candidate: Candidate) -> str:
         found = readings(task, candidate)
-        return f"{place}, {own} degC, {counted(task, candidate)} counted: {product(found, candidate)}" if found else ""
+        assert found is not None  # otherwise there is no figure to tell of
+        return f"{place}, {own} degC, {counted(task, candidate)} counted: {product(found, candidate)}"
 
     design, continuous, carried = task.currents.design, task.currents.continuous, task.currents.carried
     if continuous:

@@ -148,7 +148,7 @@ class Rule:
     """One criterion: its word (S13), what it says, the figure wanted and what a candidate gives.
 
     `at_most` turns the comparison round; a rule that does not decide is told only, and one that is `yielding` does not decide
-    where no candidate passes it. `how` says how a candidate's figure came about.
+    where no candidate passes it. `how` says how a candidate's figure came about, where it has one.
     """
 
     name: str
@@ -172,8 +172,10 @@ class Rule:
     def told(self, candidate: Candidate) -> str:
         """What a candidate gives, in words."""
         value = self.gives(candidate)
+        if value is None:
+            return "no figure in the table"
         how = self.how(candidate)
-        return "no figure in the table" if value is None else shown(value, self.unit) + (f" ({how})" if how else "")
+        return shown(value, self.unit) + (f" ({how})" if how else "")
 
 
 def product(readings: tuple[Reading, Reading, Reading], candidate: Candidate) -> str:

@@ -101,7 +101,7 @@ def _too_few(facts: Facts, total: int, split: tuple[int, ...] | None, about: str
             "phase-without-unit",
             about,
             f"{counted(total, 'unit')} cannot make a {arrangement} supply: each phase needs one of its own, so {least}. No unit is planned.",
-            f"Plan {len(phases)} units, or another arrangement. Two legs of a three-phase supply are not split-phase.",
+            f"Plan {counted(len(phases), 'unit')}, or another arrangement. Two legs of a three-phase supply are not split-phase.",
             "T12, S26, S36",
             value=float(total),
             limit=float(len(phases)),
@@ -238,7 +238,7 @@ def capacity(
         yield stop(
             "phase-overloaded",
             f"plan.phases[{row.phase}].used",
-            f"{row.phase} carries {row.real} and {row.apparent}: {row.used} of what its {_units(row.units)} give, {shown(_short(row, unit, out=0), 'VA')} too much.",
+            f"{row.phase} carries {row.real} and {row.apparent}: {row.used} of what its {_units(row.units)} can give, {shown(_short(row, unit, out=0), 'VA')} too much.",
             cure or f"Take {shown(_short(row, unit, out=0), 'VA')} off {row.phase}, or choose units of a larger rating.",
             "S21, S26",
             value=carried,
@@ -342,7 +342,7 @@ def _start(row: PhaseLoad, largest: str, cure: str) -> Finding:
     return stop(
         "start-above-surge",
         f"plan.phases[{row.phase}].surge",
-        f"After a black start every motor on {row.phase} starts at once and draws {row.surge}; its {_units(row.units)} give {row.surge_limit}: {over} too little.{motor}",
+        f"After a black start every motor on {row.phase} starts at once and draws {row.surge}; its {_units(row.units)} can give {row.surge_limit}: {over} too little.{motor}",
         f"{cure} {soft}".strip(),
         "T17, S21, S26",
         value=row.surge,

@@ -111,25 +111,23 @@ def _none_will_do(alike: Sequence[Taken]) -> Finding:
             unit="1",
         )
     largest, worst = choice.among[-1], choice.worst
-    need = f"{'at most' if worst.at_most else 'at least'} {shown(worst.wanted, worst.unit)}" if worst else ""
-    fails = f"{worst.name}: {worst.told(largest)} where {need} is wanted" if worst else "one criterion or another"
+    assert worst is not None  # what none passes, the largest fails
+    need = f"{'at most' if worst.at_most else 'at least'} {shown(worst.wanted, worst.unit)}"
     length = task.dropping.length if task.dropping else None
     cure = {
         "drop": f"Shorten it{f' from {length}' if length else ''}, or allow more drop under {drop_limit(alike[0].ends)}.",
         "withstand": "Fit a device that lets less through, or one that limits the current.",
     }
-    remedy = cure.get(
-        worst.name if worst else "", "Divide the circuit, give it a cooler or freer way (method, grouping), or use xlpe insulation."
-    )
+    remedy = cure.get(worst.name, "Divide the circuit, give it a cooler or freer way (method, grouping), or use xlpe insulation.")
     return stop(
         "no-conductor-will-do",
         about,
-        f"{names}: even {largest} of {task.metal} fails {fails}.",
+        f"{names}: even {largest} of {task.metal} fails {worst.name}: {worst.told(largest)} where {need} is wanted.",
         remedy,
-        worst.source if worst else "S12",
-        value=worst.gives(largest) if worst else None,
-        limit=worst.wanted if worst else None,
-        unit=worst.unit if worst else "",
+        worst.source,
+        value=worst.gives(largest),
+        limit=worst.wanted,
+        unit=worst.unit,
     )
 
 

@@ -54,7 +54,7 @@ def of_terminals(facts: Facts, wall: Wall, circuits: Circuits, sizings: Mapping[
         elif ends.name in crowded:
             yield _too_small(facts, ends, sizing, most, _first_answer(facts, wall, ends))
         if ends.kind == "battery":
-            yield from _lug(facts, ends, sizing)
+            yield from _lug(facts, ends, size)
 
 
 def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
@@ -98,10 +98,10 @@ def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str
     )
 
 
-def _lug(facts: Facts, ends: Ends, sizing: Sizing) -> Iterator[Finding]:
+def _lug(facts: Facts, ends: Ends, size: Size) -> Iterator[Finding]:
     """A lug of that size, or of the next larger in the table, that is not made for the unit's stud."""
-    stud, size = facts.answers.unit.dc_stud, sizing.conductor
-    if not (stud and stud.startswith("M") and size):
+    stud = facts.answers.unit.dc_stud
+    if not (stud and stud.startswith("M")):
         return
     row = next((row for row in table("lugs").rows if isinstance(most := row["to"], float) and size.area <= most * 1.001), None)
     if row and stud not in str(row["studs"]).split():
