@@ -256,9 +256,10 @@ class ReelRow(Row):
 
 @dataclass(frozen=True, kw_only=True)
 class StepRow(Row):
-    """One step of the procedure."""
+    """One step of the procedure; `place` is its number, the same wherever it is done word for word, `id` what is done and where."""
 
     place: int
+    id: str | None = None
     who: str
     do: str
     expect: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from engine.quantities import Volt, shown
+from engine.quantities import Ohm, Volt, shown
 from engine.tables import Cell, table
 
 
@@ -13,6 +13,38 @@ def limit(test: str) -> str:
     row = table("test_limits").row("test", test)
     assert row is not None, test
     return str(row["want"])
+
+
+def volts(test: str) -> Volt:
+    """How far from nothing, or from what it is compared with, a voltage may be in a test."""
+    return _bound(test, "volts")
+
+
+def least(test: str) -> Ohm:
+    """What an ohmmeter must read at the least in a test."""
+    return _bound(test, "least")
+
+
+def most(test: str) -> Ohm:
+    """What an ohmmeter must read at the most in a test."""
+    return _bound(test, "most")
+
+
+def _bound(test: str, column: str) -> float:
+    row = table("test_limits").row("test", test)
+    assert row is not None
+    bound = row[column]
+    assert isinstance(bound, float), (test, column)
+    return bound
+
+
+def chain_bounds(terminators: int) -> tuple[Ohm, Ohm]:
+    """What may be read across the data pair of a chain with so many terminators in."""
+    row = table("bus_windows").row("terminators", float(terminators))
+    assert row is not None
+    low, high = row["least"], row["most"]
+    assert isinstance(low, float) and isinstance(high, float)
+    return low, high
 
 
 def insulation() -> str:
@@ -43,10 +75,7 @@ def _insulation(row: Mapping[str, Cell]) -> str:
 
 def chain_window(terminators: int) -> str:
     """What may be read across the data pair of a chain with so many terminators in."""
-    row = table("bus_windows").row("terminators", float(terminators))
-    assert row is not None
-    low, high = row["least"], row["most"]
-    assert isinstance(low, float) and isinstance(high, float)
+    low, high = chain_bounds(terminators)
     return f"{low:g} to {high:g} ohm"
 
 

@@ -67,7 +67,8 @@ def test_the_residual_current_test_is_made_in_island_mode_before_the_supply_come
     """T21: a missing bond shows only there: its step comes before the incoming isolators close."""
     steps = [step for step in site().parts.procedure.steps if step.section == "residual current"]
     assert "units alone" in steps[0].do
-    assert "Close the incoming isolator" in steps[1].do
+    assert [step.id.split("@")[0] for step in steps] == ["trip-alone", "test-load", "incoming-close", "trip-incoming"]
+    assert "Close the incoming isolator" in steps[2].do
     assert "not bonded" in steps[0].otherwise
 
 

@@ -19,34 +19,36 @@ def steps(plan: Planned, section: str, word: str = "") -> list[Step]:
     return [step for step in plan.parts.procedure.steps if step.section == section and word in step.do]
 
 
-# Where nothing that is touched is live, holds a charge or can be, by the first words of a step; whole sections where the words are "".
+def name(step: Step) -> str:
+    """What a step is called wherever it is repeated."""
+    return step.id.partition("@")[0]
+
+
+def called(plan: Planned, wanted: str) -> list[Step]:
+    """The steps of a name, in order."""
+    return [step for step in plan.parts.procedure.steps if name(step) == wanted]
+
+
+def by_id(plan: Planned) -> dict[str, Step]:
+    """All steps by their identity."""
+    return {step.id: step for step in plan.parts.procedure.steps}
+
+
+# Where nothing that is touched is live, holds a charge or can be; whole sections first.
 HARMLESS = {
-    ("look", ""),
-    ("bench", "Switch it off. Wait 10 s. Switch it on. Read back"),
-    ("bench", "Add up the charge limits"),
-    ("dead tests", "Earth conductor, end to end"),
-    ("mount", "Pull every cable"),
-    ("mount", "Press a lug"),
-    ("dead tests again", "Fit every"),
-    ("mount", "Trace by hand"),
-    ("chain", "All units off; every battery isolator closed"),
-    ("chain", "Plug the terminator"),
-    ("chain", "Take the terminator"),
-    ("dead tests again", "Loads off. Close its load isolator. Ohmmeter"),
-    ("dead tests again", "Close its incoming isolator. Ohmmeter"),
-    ("dead tests again", "Ohmmeter: LOAD neutral"),
-    ("dead tests again", "Breakers of every final circuit off. Close the load isolator of the set and the residual-current device. Ohmmeter"),
-    ("power up", ""),
-    ("hand over", ""),
-}
+    "look", "power up", "hand over",
+    "read-back", "charge-sum", "pull", "lugs", "trace", "earth-resistance", "load-continuity", "incoming-continuity", "load-run", "covers", "links", "chain-resistance",
+}  # fmt: skip
 
 
-@pytest.mark.parametrize("changes", [SOLAR, SOLAR | EARTHED, split(2, 2, 2), split(1, 1), NOTHING])
+@pytest.mark.parametrize("changes", [SOLAR, SOLAR | EARTHED, split(2, 2, 2), split(1, 1), split(1), NOTHING])
 def test_a_step_at_what_is_live_or_charged_is_marked(changes) -> None:
     """A meter on a bank, a bar, an AC terminal or a string, an insulation tester, a bond that is lifted, an isolator that is closed: all hurt."""
-    for step in site(changes).parts.procedure.steps:
-        harmless = any(step.section == section and step.do.startswith(words) for section, words in HARMLESS)
-        assert step.hurt is not harmless, step
+    plan = site(changes)
+    # Behind the only incoming isolator of a single unit stands the supply.
+    harmless = HARMLESS if len(plan.parts.units.units) > 1 else HARMLESS - {"incoming-continuity"}
+    for step in plan.parts.procedure.steps:
+        assert step.hurt is not bool({step.section, name(step)} & harmless), step
 
 
 def test_as_many_padlocks_as_circuits_that_open() -> None:
@@ -78,8 +80,9 @@ def test_who_feeds_what_is_traced_where_the_banks_are_not_known() -> None:
 
 @pytest.mark.parametrize(("chemistry", "how"), [("lfp", "charge it full at the maker's voltage, let it rest"), ("agm", "charge it, let it rest")])
 def test_modules_are_matched_by_their_chemistry(chemistry, how) -> None:
-    [step] = steps(site({"storage.chemistry": chemistry}), "match", "on its own")
-    assert f"on its own: {how}, measure it." in step.do
+    [step] = called(site({"storage.chemistry": chemistry}), "modules")
+    assert step.do == f"Every module of it on its own: {how}. Voltmeter, red probe on plus."
+    assert step.at == "B1"
 
 
 @pytest.mark.parametrize(("parallel", "told"), [(1, 0), (2, 1), (6, 1)])
@@ -107,19 +110,25 @@ def test_an_earth_conductor_reads_what_its_metal_does(length, near) -> None:
 
 
 def test_a_unit_is_landed_on_its_own_stud() -> None:
-    assert "battery 9 N m on M8, AC 1.8 N m" in steps(site(), "land", "Land L1-1")[0].expect
-    assert "battery 9 N m, AC 1.8 N m" in steps(site(without=("unit.dc_stud",)), "land", "Land L1-1")[0].expect
+    assert "battery 9 N m on M8, AC 1.8 N m" in by_id(site())["land@L1-1"].expect
+    assert "battery 9 N m, AC 1.8 N m" in by_id(site(without=("unit.dc_stud",)))["land@L1-1"].expect
 
 
 @pytest.mark.parametrize(("changes", "wrong"), [
-    ({}, "Outputs rolled, or load and incoming swapped. Rewire; measure."),
-    (NOTHING, "Outputs rolled. Rewire; measure."),
-    (split(2), "Load and incoming swapped. Rewire; measure."),
-    (split(2) | NOTHING, "Not landed, or on another terminal. Rewire; measure."),
+    ({}, "Lines rolled or load and incoming swapped"),
+    (NOTHING, "Lines rolled"),
+    (split(2), "Load and incoming swapped"),
+    (split(2) | NOTHING, "LOAD not landed, or on another terminal"),
 ])
 def test_what_a_wrong_reading_means(changes, wrong) -> None:
-    found = steps(site(changes), "dead tests again", "LOAD line")
-    assert {step.otherwise for step in found} == {wrong}
+    """Of the incoming side too, where something comes in; only on the load side is the earth of the case read."""
+    plan = site(changes)
+    load, incoming = called(plan, "load-continuity"), called(plan, "incoming-continuity")
+    assert all("LOAD line" in step.do and step.hold for step in load)
+    assert {step.otherwise for step in load} == {f"{wrong}; neutral or earth open; a short. Rewire; measure."}
+    assert [len(load), len(incoming)] == [len(plan.parts.units.units), 0 if NOTHING.items() <= changes.items() else len(plan.parts.units.units)]
+    assert {step.otherwise for step in incoming} <= {f"{wrong}; neutral open; a short. Rewire; measure."}
+    assert all("INCOMING line" in step.do and step.hold for step in incoming)
 
 
 @pytest.mark.parametrize(("changes", "output", "incoming"), [
@@ -137,14 +146,16 @@ def test_only_three_lines_have_a_rotation(changes, output, incoming) -> None:
 def test_the_units_stay_under_their_incoming_setting() -> None:
     """T8, S3: 40 A each, through a breaker of 40 A."""
     [step] = steps(site(), "residual current", "Charging on")
-    assert step.expect == "each unit not above 40 A; the set follows the supply, no alarm"
+    assert step.expect == "each unit not above 40 A; 207 V to 253 V on every line; the set follows the supply, no alarm"
+    assert "voltmeter at the bar, each line to neutral. Charging on. Clamp meter on each unit's incoming line." in step.do
     [unknown] = steps(site({"incoming.breaker": None}), "residual current", "Charging on")
     assert unknown.expect.startswith("incoming limit not computed")
 
 
 def test_a_bank_closed_onto_its_bar_shows_which_cables_hang_on_it() -> None:
     """While later banks are open, a voltage at the isolator of one of their units says that its cable is on this one; at the last bank nothing is left open."""
-    closing = {step.who: step for step in steps(site(split(2, 2, 2, bank="bank-per-phase")), "battery", "onto its bar")}
+    closing = {step.at: step for step in called(site(split(2, 2, 2, bank="bank-per-phase")), "bank-close")}
+    assert all(step.do.startswith("Close the battery isolator of the bank onto its bar. No unit is on the bar yet.") for step in closing.values())
     for bank, later in (("B1", "L2-1, L2-2, L3-1, L3-2"), ("B2", "L3-1, L3-2")):
         assert closing[bank].do.endswith(f"Voltmeter at the open battery isolators of {later}, battery side.")
         assert closing[bank].expect == "no spark, no sound; below 1 V at those"
@@ -164,22 +175,25 @@ def test_a_bank_closed_onto_its_bar_shows_which_cables_hang_on_it() -> None:
 def test_battery_cables_are_tested_by_the_voltage_of_their_bank(modules, told) -> None:
     """IEC 60364-6 table 6.1: 250 V for extra-low voltage, of direct current up to 120 V (IEC 60364-4-41 414.1.1); 500 V up to 500 V, 1000 V above; the loads' always 500 V."""
     plan = site(EARTHED | {"storage.bank.series": modules, "unit.dc_min": "80 V", "unit.dc_max": "600 V"})
-    battery = steps(plan, "dead tests", "Battery cables free") + steps(plan, "dead tests", "lifted or not yet landed")
-    assert len(battery) == 4
-    assert {step.expect for step in battery} == {told}
-    assert {step.expect for step in steps(plan, "dead tests", "L and N to earth")} == {"1 Mohm or more at 500 V DC"}
+    own, apart, common = called(plan, "insulation"), called(plan, "pole-insulation"), called(plan, "common-insulation")
+    assert [step.at for step in own + apart] == ["L1-1", "L2-1", "L3-1", "B1"]
+    assert {step.do for step in own} == {"Its cables free at both ends. Insulation tester, load and incoming: L and N to earth, L to N. Battery: + to -, each to earth."}
+    assert {step.expect for step in own} == {f"1 Mohm or more at 500 V DC; battery {told}"}
+    assert {step.expect for step in apart} == {told}
+    assert {step.at: step.expect for step in common} == {"set": "1 Mohm or more at 500 V DC", "B1": told}
 
 
 @pytest.mark.parametrize(("changes", "expect", "otherwise"), [
-    ({}, "L1 load bar: below 0.5 ohm; L2, L3, incoming: open", "Outputs rolled, or load and incoming swapped. Rewire; measure."),
-    (NOTHING, "L1 load bar: below 0.5 ohm; L2, L3: open", "Outputs rolled. Rewire; measure."),
-    (split(1), "load board: below 0.5 ohm; incoming: open", "Load and incoming swapped. Rewire; measure."),
-    (split(1) | NOTHING, "load board: below 0.5 ohm", "Not landed, or on another terminal. Rewire; measure."),
+    ({}, "the load bar of its phase, neutral and case: below 0.5 ohm; every other bar, and line to neutral: open", "Lines rolled or load and incoming swapped"),
+    (NOTHING, "the load bar of its phase, neutral and case: below 0.5 ohm; every other bar, and line to neutral: open", "Lines rolled"),
+    (split(1), "the load board, neutral and case: below 0.5 ohm; every other board, and line to neutral: open", "Load and incoming swapped"),
+    (split(1) | NOTHING, "the load board, neutral and case: below 0.5 ohm; line to neutral: open", "LOAD not landed, or on another terminal"),
 ])
 def test_an_ohmmeter_on_an_output_finds_what_can_be_swapped_there(changes, expect, otherwise) -> None:
     """With other phases their bars are open, with a supply its board; with neither there is nothing to be swapped with."""
-    step = steps(site(changes), "dead tests again", "Ohmmeter: LOAD line")[0]
-    assert (step.expect, step.otherwise) == (expect, otherwise)
+    step = by_id(site(changes))["load-continuity@L1-1"]
+    assert "Ohmmeter: LOAD line" in step.do
+    assert (step.expect, step.otherwise) == (expect, f"{otherwise}; neutral or earth open; a short. Rewire; measure.")
 
 
 @pytest.mark.parametrize(("changes", "loose", "neutrals"), [
@@ -190,7 +204,9 @@ def test_an_ohmmeter_on_an_output_finds_what_can_be_swapped_there(changes, expec
 def test_an_open_neutral_shows_on_another_phase_where_there_is_one(changes, loose, neutrals) -> None:
     """A star point that floats raises one phase as another is loaded; on a single phase a bad joint only lowers it, and no neutral is common."""
     plan = site(changes)
-    assert all(step.otherwise.endswith(loose) for step in steps(plan, "loads", "Switch the loads of"))
+    found = called(plan, "loads-on")
+    assert [step.at for step in found] == list(plan.facts.phases)
+    assert all(step.otherwise.endswith(loose) and "Switch the loads of" in step.do for step in found)
     assert len(steps(plan, "loads", "Clamp meter on the common neutral")) == neutrals
 
 
@@ -259,9 +275,10 @@ def test_the_circuits_of_the_set_are_tested_landed_and_rung_out(changes, tested,
     [first] = [step for step in steps(plan, "land", "Every isolator open") if step.who == "set"]
     assert f"in this order: {landed}. Put the surge devices and the neutral-earth link back." in first.do
     assert ("and bar says" in first.expect) is (tested is not None)
-    between = steps(plan, "dead tests again", "neutral too")
+    between = called(plan, "load-run") + called(plan, "incoming-run")
     assert [step.hold for step in between] == [True] * runs
-    assert {step.expect for step in between} <= {"each line to its own and neutral to neutral below 0.5 ohm; every other pair open"}
+    assert all("neutral and earth too" in step.do for step in between)
+    assert {step.expect for step in between} <= {"each line to its own and neutral to neutral below 0.5 ohm; each line to every other, to neutral and to earth: open (neutral to earth is not read: a bond joins them)"}
     assert ["residual-current device" in step.do for step in between] == [True, False][:runs]
 
 
@@ -275,17 +292,19 @@ def test_only_a_bond_that_can_be_taken_out_is_taken_out_and_put_back(changes, li
 @pytest.mark.parametrize(("changes", "off"), [({}, "Bank switched off. "), (AGM, "")])
 def test_the_posts_of_a_bank_are_landed_last(changes, off) -> None:
     """T4: no isolator makes them dead; what manages a bank can keep it off. Without a bar a unit's own cable ends there."""
-    [bank] = [step for step in steps(site(changes), "land") if step.who == "B1"]
+    [bank] = called(site(changes), "land-bank")
+    assert bank.at == "B1"
     assert bank.do.startswith(f"{off}No fuse in its holder, its isolator open. Land in this order: battery B1 (B1 through fuse and isolator to bar B1). The posts of B1 are live and come last.")
     assert bank.hurt
-    [earthed] = [step for step in steps(site(changes | EARTHED), "land", "No fuse") if step.who == "B1"]
+    [earthed] = called(site(changes | EARTHED), "land-bank")
+    assert "No fuse in its holder" in earthed.do
     assert "in this order: earth B1 (earth bar to B1); earth bar B1 (earth bar to bar B1); battery B1 (" in earthed.do
     assert "The posts of B1 are live and come last." in earthed.do
     # Of one unit alone only the earth of the bank is common: no post is touched yet.
-    assert "posts" not in steps(site(split(1) | EARTHED), "land", "No fuse")[0].do
-    two = site(ONE_BANK_EACH)
-    assert ["the posts of B2 last, they are live" in steps(two, "land", f"Land {tag}")[0].do for tag in ("L1-1", "L1-2", "L2-1")] == [False, False, True]
-    assert "posts" not in steps(site(changes), "land", "Land L1-1")[0].do
+    assert "posts" not in by_id(site(split(1) | EARTHED))["land-bank@B1"].do
+    two = by_id(site(ONE_BANK_EACH))
+    assert ["the posts of the bank last, they are live" in two[f"land@{tag}"].do for tag in ("L1-1", "L1-2", "L2-1")] == [False, False, True]
+    assert "posts" not in by_id(site(changes))["land@L1-1"].do
 
 
 @pytest.mark.parametrize(("changes", "what", "seen"), [
@@ -316,22 +335,23 @@ def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None
 @pytest.mark.parametrize(("changes", "readings"), [
     (split(1), [("unit side to neutral; the load board to neutral.", "0 V", False)]),
     (split(2, 1), [
-        ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to the L1 bar. Take the lead off; is its fuse whole?", "below 2 V", True),
-        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar. Take the lead off; is its fuse whole?", "0 V; near 460 V", True),
+        ("unit side to neutral; its bar to neutral.", "0 V", False),
+        ("unit side to neutral; unit side to its bar. Take the lead off; is its fuse whole?", "below 2 V", True),
+        ("unit side to neutral; its bar to neutral; unit side to a live bar of another phase. Take the lead off; is its fuse whole?", "0 V; near 460 V", True),
     ]),
     # Under the NEC nothing opens the neutral: no unit is afloat.
     (split(2, 2) | NEC, [
-        ("unit side to neutral; the L1 bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to the L1 bar.", "below 2 V", False),
-        ("unit side to neutral; the L2 bar to neutral; unit side to the L1 bar.", "0 V; near 240 V", False),
-        ("unit side to neutral; unit side to the L2 bar; to the L1 bar.", "below 2 V; near 240 V", False),
+        ("unit side to neutral; its bar to neutral.", "0 V", False),
+        ("unit side to neutral; unit side to its bar.", "below 2 V", False),
+        ("unit side to neutral; its bar to neutral; unit side to a live bar of another phase.", "0 V; near 240 V", False),
+        ("unit side to neutral; unit side to its bar; unit side to a live bar of another phase.", "below 2 V; near 240 V", False),
     ]),
 ])
 def test_a_unit_that_is_afloat_is_joined_by_a_fused_lead_while_it_is_measured(changes, readings) -> None:
     """Line to line of two phases 180 degrees apart is twice 230 V and 120 V."""
-    found = steps(site(changes), "voltages", "Voltmeter in turn")
-    assert [(step.do.partition("in turn: ")[2], step.expect.partition("; ")[2], "Fused lead from its neutral to the neutral bar." in step.do) for step in found] == readings
+    found = called(site(changes), "unit-voltage")
+    told = [(f"{do} All right: close it.", f"{want}; no alarm, no hum once it is closed", joined) for do, want, joined in readings]
+    assert [(step.do.partition("in turn: ")[2], step.expect.partition("; ")[2], "Fused lead from its neutral to the neutral bar." in step.do) for step in found] == told
 
 
 @pytest.mark.parametrize(("parallel", "fused", "how"), [
@@ -382,11 +402,17 @@ def test_the_chain_is_plugged_in_order_and_proved_from_both_ends(changes, links,
     assert not steps(site(split(1) | changes), "chain", "terminator")
 
 
-def test_neutral_meets_earth_at_the_bars_only_where_the_bond_is_on_their_side() -> None:
-    """T21: a set of four-pole isolators lets the neutral of the bars float where its bond lies behind the open one; then the residual-current test proves it."""
-    [step] = steps(site(), "voltages", "line to line")
-    assert step.expect.endswith("neutral to earth below 2 V, or any voltage where the bond lies behind that isolator")
-    assert step.otherwise.endswith("the bond is missing.")
+def test_neutral_meets_earth_behind_the_isolator_of_the_set_wherever_the_bond_is() -> None:
+    """T21: a set of four-pole isolators lets the neutral of the bars float where its bond lies behind the open one, so nothing is read there; behind it, closed,
+    the neutral is at earth, which filters of many units cannot pretend as they can a trip."""
+    [bars] = steps(site(), "voltages", "line to line")
+    assert "earth" not in bars.do + bars.expect
+    trip = next(step for step in site().parts.procedure.steps if step.id == "trip-alone@set")
+    assert "Voltmeter behind it: neutral to earth." in trip.do
+    assert trip.expect.startswith("below 2 V; it trips")
+    assert trip.otherwise.startswith("More than 2 V, or no trip: neutral is not bonded to earth")
+    unbonded = next(step for step in site({"earthing.island_bond": "none"}).parts.procedure.steps if step.id == "trip-alone@set")
+    assert "neutral to earth" not in unbonded.do
 
 
 @pytest.mark.parametrize(("changes", "answer", "roles"), [
@@ -400,4 +426,6 @@ def test_nobody_goes_on_before_every_unit_says_what_it_is(changes, answer, roles
     found = steps(site(changes), "power up")
     assert all(step.hold for step in found)
     assert found[0].expect == answer
-    assert [step.expect for step in found if step.do == "Read display."] == roles
+    shown = called(site(changes), "display")
+    assert {step.do for step in shown} == {"Read on its display every setting once more, and how many units it sees." if len(shown) > 1 else "Read on its display every setting once more."}
+    assert [step.expect for step in shown] == [f"{role}; all as on its sheet" for role in roles]

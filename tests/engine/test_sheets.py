@@ -611,3 +611,17 @@ def test_a_unit_alone_has_its_banks_data_lead_too():
     """No link, and yet the bank speaks to it."""
     told = [line for line in unit_sheet(planned(set_of(1)), "L1-1").splitlines() if "Data lead of bank B1" in line or "One unit: no link" in line]
     assert len(told) == 2
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_must_read_alike_and_what_it_must_read_stay_together_where_a_step_has_several_places(name):
+    """A WANT is taken apart at its semicolons to tell once what is the same everywhere: torn in two, the own bar of a unit would read as one that must be open."""
+    plan = sample(name)
+    paper = " ".join(steps_text(plan).split())
+    found = [step for step in plan.parts.procedure.steps if step.id.startswith(("load-continuity@", "incoming-continuity@"))]
+    assert len(found) >= len(plan.parts.units.units)
+    for step in found:
+        for piece in step.expect.split("; "):
+            names, _, reads = piece.partition(": ")
+            assert names and reads in ("below 0.5 ohm", "open"), piece
+            assert piece in paper

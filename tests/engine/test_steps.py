@@ -4,42 +4,50 @@ import re
 
 import pytest
 
+from engine.model.acts import Act, Instrument, Reading, Verb
+from engine.stages.procedure import course
 from engine.stages.procedure.part import HURT
 from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
-# mistake: what reveals it (in do and expect), which step would do damage (in do), once per unit or once for all.
+# mistake: the steps that reveal it, each with what is in its do and expect; the steps that would do damage; at each unit, each bank, or once for all.
 # The rows are the trade's table of mistakes; instrument and reading are its second and third column.
-UNIT, SET = True, False
+TAGS = UNITS = ("L1-1", "L1-2", "L2-1", "L2-2", "L3-1", "L3-2")
+BANKS = ("B1", "B2", "B3")
+SET = ("",)
+ON_BATTERY, ON_SUPPLY, ON_LOADS = ("bank-close", "battery-close"), ("incoming-close",), ("test-load", "loads-on")
+CHARGING = (*ON_SUPPLY, "solar-close")
 MISTAKES = {
-    "battery reversed": (r"Voltmeter at its open battery isolator.*red on plus.*\| \+\d+", r"Close that isolator within", UNIT),
-    "separate banks joined": (r"Low-impedance voltmeter: B1 plus to B2 minus.*\| below 1 V", r"Close (that|the battery) isolator", SET),
-    "phase, role or storage mode wrong or not kept": (r"Switch it off\. Wait .*on\. Read back.*\| phase L\d, role \w+, storage mode \w+", r"Land L\d-\d in this order", UNIT),
-    "outputs rolled": (r"Ohmmeter: LOAD line to each bar.*\| L\d load bar: below 0\.5 ohm; .*open", r"Close its load isolator\. The load isolator of the set", UNIT),
-    "incoming and load side swapped": (r"Ohmmeter: LOAD line to each bar.*incoming: open", r"Close the incoming isolator of each unit", SET),
-    "neutral open": (r"Ohmmeter: LOAD neutral to its bar; INCOMING neutral to its bar.*\| below 0\.5 ohm", r"Switch the loads of", UNIT),
-    "terminator missing; one too many": (r"Plug the terminator of .*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm, with one terminator in", r"Switch on in that order", SET),
-    "link missing or broken": (r"Take the terminator of .* out.*Ohmmeter across the data pair in the open port", r"Switch on in that order", SET),
-    "banks unequal": (r"voltmeter across the open isolator between them.*\| not above 0\.\d+ V", r"Close (that|the battery) isolator", SET),
-    "no pre-charge": (r"Pre-charge.*across one pole.*across the other.*Voltmeter at the unit, red on \+.*\| \+, within 1 V of the bank", r"Close that isolator within", UNIT),
-    "lug loose": (r"Pull at every battery lug.*micro-ohmmeter.*\| none moves; not above the mean of like joints by more than 10 % or 5 micro-ohm", r"Close (that|the battery) isolator", SET),
-    "charge limit not divided": (r"Add up the charge limits you read back.*\| \d+ A.* = \d+ A, not above \d+", r"Close the incoming isolator of each unit|Close its solar isolator", SET),
-    "bond missing": (r"Breaker of every final circuit off.*units alone\. Residual-current tester.*\| it trips within 300 ms", r"Switch the loads of", SET),
-    "second bond": (r"Lift the neutral-earth link.*Ohmmeter: neutral bar to earth bar.*\| above 1 Mohm", r"Switch on in that order", SET),
-    "string reversed": (r"Voltmeter at each holder: every string, red on plus.*\| plus sign", r"Close its solar isolator", UNIT),
-    "lines swapped in the common run": (r"Ohmmeter from each load bar to each terminal behind the residual-current device.*\| each line to its own and neutral to neutral below 0\.5 ohm; every other pair open", r"Switch the loads of", SET),
-    "lines swapped ahead of the incoming bar": (r"on the side of the set to each incoming bar, neutral too.*every other pair open", r"Close the incoming isolator of each unit", SET),
-    "protective earth open": (r"Before LOAD PE and INCOMING PE are landed: ohmmeter from the free end to the case.*\| free ends below 0\.5 ohm", r"Close that isolator within", UNIT),
-    "wrong breaker": (r"Read every breaker, isolator and residual-current device.*\| .*breaker", r"Close its load isolator\. The load isolator of the set", SET),
-    "wrong battery fuse": (r"Read each fuse link, then fit it.*\| battery .*\d+ A", r"Close (that|the battery) isolator", SET),
-    "wrong string fuse": (r"Read each string fuse, then fit it", r"Close its solar isolator", SET),
-    "sensor or data lead of the bank missing": (r"Read on the display of a unit on B1 what it sees of the bank.*limits", r"Charging on", SET),
-    "a bond that closes only while a unit runs": (r"Earth-leakage clamp.*\| no more with loads on", r"Leave at", SET),
-    "bank fed in another place": (r"Its two leads leave the row so: both from one end of the row.*\| 6 strings in parallel", r"Close (that|the battery) isolator", SET),
-    "cover left off": (r"Fit every cover of a bar.*\| nothing that will be live can be touched", r"Close (that|the battery) isolator", SET),
-    "incoming rotation": (r"open incoming isolator.*Rotation meter.*rotation 123", r"Close the incoming isolator of each unit", SET),
+    "battery reversed": ({"unit-polarity": r"Voltmeter at its open battery isolator.*red on plus.*\| \+\d+"}, ("battery-close",), UNITS),
+    "separate banks joined": ({"banks-apart": r"Low-impedance voltmeter: B1 plus to B2 minus.*\| below 1 V"}, ON_BATTERY, SET),
+    "phase, role or storage mode wrong or not kept": ({"read-back": r"Switch it off\. Wait .*on\. Read back.*\| phase L\d, role \w+; storage mode \w+"}, ("land",), UNITS),
+    "outputs rolled": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*\| the load bar of its phase, neutral and case: below 0\.5 ohm; every other bar, .*open"}, ("unit-voltage",), UNITS),
+    "incoming and load side swapped": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*below 0\.5 ohm; every other bar, .*: open",
+                                        "incoming-continuity": r"Ohmmeter: INCOMING line to each bar.*below 0\.5 ohm; every other bar, .*: open"}, ON_SUPPLY, UNITS),
+    "neutral open": ({"load-continuity": r"Ohmmeter: .*LOAD neutral to the neutral bar.*\| .*bar of its phase, neutral and case: below 0\.5 ohm",
+                      "incoming-continuity": r"Ohmmeter: .*INCOMING neutral to the incoming neutral bar.*\| .*bar of its phase, neutral: below 0\.5 ohm"}, ON_LOADS, UNITS),
+    "terminator missing; one too many": ({"chain-resistance": r"Plug the terminator of .*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm, with one terminator in"}, ("switch-on",), ("L3-2",)),
+    "link missing or broken": ({"chain-resistance": r"Take the terminator of .* out.*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm"}, ("switch-on",), ("L1-1",)),
+    "banks unequal": ({"strings-alike": r"voltmeter across the open isolator between them.*\| not above 0\.\d+ V"}, ("join-strings", *ON_BATTERY), BANKS),
+    "no pre-charge": ({"pre-charge": r"Pre-charge.*across one pole.*across the other.*Voltmeter at the unit, red on \+.*\| \+, within 1 V of the bank"}, ("battery-close",), UNITS),
+    "lug loose": ({"joints": r"Pull at every battery lug.*micro-ohmmeter.*\| none moves; not above the mean of like joints by more than 10 % or 5 micro-ohm"}, ON_BATTERY, SET),
+    "charge limit not divided": ({"charge-sum": r"Add up the charge limits you read back.*\| \d+ A.* = \d+ A, not above \d+"}, CHARGING, BANKS),
+    "bond missing": ({"trip-alone": r"Breaker of every final circuit off.*units alone\. Voltmeter behind it: neutral to earth\. Residual-current tester.*\| below 2 V; it trips within 300 ms"}, ON_LOADS, SET),
+    "second bond": ({"second-bond": r"Lift the neutral-earth link.*Ohmmeter: both neutral bars to earth bar.*\| above 1 Mohm"}, ("switch-on",), SET),
+    "string reversed": ({"string-polarity": r"Voltmeter at each holder: every string, red on plus.*\| plus sign"}, ("solar-close",), UNITS),
+    "lines swapped in the common run": ({"load-run": r"Ohmmeter from each load bar to each terminal behind the residual-current device.*\| each line to its own and neutral to neutral below 0\.5 ohm; each line to every other, to neutral and to earth: open"}, ON_LOADS, SET),
+    "lines swapped ahead of the incoming bar": ({"incoming-run": r"on the side of the set to each incoming bar, neutral and earth too.*\| each line to its own and neutral to neutral below 0\.5 ohm; each line to every other, to neutral and to earth: open"}, ON_SUPPLY, SET),
+    "protective earth open": ({"land": r"Before LOAD PE and INCOMING PE are landed: ohmmeter from the free end to the case.*\| free ends below 0\.5 ohm",
+                               "load-continuity": r"case to earth bar.*\| .*and case: below 0\.5 ohm"}, ("battery-close",), UNITS),
+    "wrong breaker": ({"read-gear": r"Read every breaker, isolator and residual-current device.*\| .*breaker"}, ("unit-voltage",), SET),
+    "wrong battery fuse": ({"fit-fuses": r"Read each fuse link, then fit it.*\| battery .*\d+ A"}, ON_BATTERY, BANKS),
+    "wrong string fuse": ({"fit-string-fuses": r"Read each string fuse, then fit it.*\| gPV fuse, \d+ A"}, ("solar-close",), SET),
+    "sensor or data lead of the bank missing": ({"bank-seen": r"Read on the display of a unit on it what it sees of the bank.*limits.*\| .*limits, both above zero"}, CHARGING, BANKS),
+    "a bond that closes only while a unit runs": ({"earth-current": r"Earth-leakage clamp.*\| no more with loads on"}, ("leave",), SET),
+    "bank fed in another place": ({"join-strings": r"Its two leads leave the row so: both from one end of the row.*\| 6 strings in parallel"}, ON_BATTERY, BANKS),
+    "cover left off": ({"covers": r"Fit every cover of a bar.*\| nothing that will be live can be touched"}, ON_BATTERY, SET),
+    "incoming rotation": ({"incoming-voltage": r"open incoming isolator.*Rotation meter.*\| .*rotation 123"}, ON_SUPPLY, SET),
 }
 # Three phases, two units and a bank on each, strings with fuses, a supply: here all of them can happen.
-TAGS = ("L1-1", "L1-2", "L2-1", "L2-2", "L3-1", "L3-2")
 EVERYTHING = SOLAR | {
     "set.count": 6,
     "set.per_phase": [2, 2, 2],
@@ -55,28 +63,46 @@ def first(steps, pattern, *, where=lambda step: True):
     return next((step for step in steps if where(step) and re.search(pattern, f"{step.do} | {step.expect}")), None)
 
 
-def uncaught(steps, mistake, tags):
-    """Where a mistake is not held up before its damage: empty if it is caught everywhere."""
-    reveal, damage, per_unit = MISTAKES[mistake]
+def name(step):
+    return step.id.partition("@")[0]
+
+
+def by_id(plan):
+    """All steps by their identity."""
+    return {step.id: step for step in plan.parts.procedure.steps}
+
+
+def there(plan, wanted):
+    """The steps of a name, in order."""
+    return [step for step in plan.parts.procedure.steps if name(step) == wanted]
+
+
+def uncaught(steps, mistake):
+    """Where a mistake is not held up before its damage: empty if it is caught everywhere. What is done at a unit is done at its bank too."""
+    reveals, damages, places = MISTAKES[mistake]
     bad = []
-    for tag in tags if per_unit else (None,):
-        revealed = first(steps, reveal, where=lambda step, tag=tag: tag is None or step.who == tag)
-        done = first(steps, damage, where=lambda step, tag=tag: tag is None or step.who in (tag, "set"))
-        if not (revealed and done and revealed.hold and revealed.place < done.place):
-            bad.append((mistake, tag, revealed and revealed.place, done and done.place))
+    for at in places:
+        touched = (at, "set", *(tag for tag in TAGS if EVERYTHING["storage.wired"][tag] == at))
+        done = next((k for k, step in enumerate(steps) if name(step) in damages and (len(places) == 1 or step.at in touched)), None)
+        for revealed, pattern in reveals.items():
+            found = next((k for k, step in enumerate(steps) if name(step) == revealed and step.at == (at or step.at) and re.search(pattern, f"{step.do} | {step.expect}")), None)
+            if found is None or done is None or not (steps[found].hold and found < done):
+                bad.append((mistake, revealed, at, found, done))
     return bad
 
 
 @pytest.mark.parametrize("mistake", MISTAKES)
 def test_every_mistake_is_revealed_before_damage(mistake):
-    plan = planned(EVERYTHING)
-    assert uncaught(plan.parts.procedure.steps, mistake, TAGS) == []
+    """In the order in which the steps are done, place by place."""
+    assert uncaught(planned(EVERYTHING).parts.procedure.steps, mistake) == []
 
 
 def test_the_check_of_mistakes_can_fail():
-    """Steps in reverse order catch nothing."""
-    steps = [type(step)(**{**vars(step), "place": -step.place}) for step in planned(EVERYTHING).parts.procedure.steps]
-    assert [mistake for mistake in MISTAKES if not uncaught(steps, mistake, TAGS)] == []
+    """Steps in reverse order catch nothing; nor do they where nobody must stop."""
+    steps = planned(EVERYTHING).parts.procedure.steps
+    assert [mistake for mistake in MISTAKES if not uncaught(steps[::-1], mistake)] == []
+    unheld = [type(step)(**{**vars(step), "hold": False}) for step in steps]
+    assert [mistake for mistake in MISTAKES if not uncaught(unheld, mistake)] == []
 
 
 def test_the_table_is_whole():
@@ -93,10 +119,11 @@ def test_work_goes_in_order():
 
 
 def test_bench_work_of_a_unit_goes_earth_battery_on_settings_off_wait_on_read_back_off_away():
-    steps = [step.do for step in planned().parts.procedure.steps if step.section == "bench" and step.who == "L2-1"]
-    order = ["Land its earth", "Bench lead with a fuse of 20 A or less", "pre-charge resistor", "Switch it on. Enter", "Wait 10 s", "Take the bench lead away. Wait five minutes"]
-    places = [next(k for k, text in enumerate(steps) if word in text) for word in order]
-    assert places == sorted(places)
+    steps = [step for step in planned().parts.procedure.steps if step.section == "bench" and step.who == "L2-1"]
+    order = {"bench-earth": "Land its earth", "bench-polarity": "Bench lead with a fuse of 20 A or less", "bench-pre-charge": "pre-charge resistor", "bench-enter": "Switch it on. Enter",
+             "read-back": "Wait 10 s", "bench-away": "Take the bench lead away. Wait five minutes"}
+    assert [step.id for step in steps] == [f"{name}@L2-1" for name in order]
+    assert all(words in step.do for step, words in zip(steps, order.values(), strict=True))
 
 
 def test_figures_are_those_of_the_site():
@@ -104,8 +131,23 @@ def test_figures_are_those_of_the_site():
     # sqrt(3) x 230 V = 398.4 V; two 12 mohm modules in one loop, halved because only stated: 50 A x 12 mohm = 0.6 V.
     assert plan.figures["plan.steps.line_voltage"].value == pytest.approx(398.37, abs=0.01)
     assert plan.figures["plan.steps.match"].value == pytest.approx(0.6)
-    windows = {step.expect for step in plan.parts.procedure.steps if "open battery isolator" in step.do and "red" in step.do}
-    assert windows == {"+46 V to +56 V"}
+    steps = by_id(plan)
+    for bank in BANKS:
+        assert steps[f"bank-polarity@{bank}"].expect == "open; +46 V to +56 V"
+    for tag, bank in EVERYTHING["storage.wired"].items():
+        assert steps[f"unit-polarity@{tag}"].expect == f"+46 V to +56 V; {bank}: below 0.5 ohm; others: open"
+
+
+def test_a_bar_is_dead_and_free_of_a_short_before_its_bank_is_switched_on():
+    """An ohmmeter belongs on nothing live; and of separate banks only the cable on its own joins a unit's minus to a bank's."""
+    plan = planned(EVERYTHING)
+    doing = {step.id: [str(item) if isinstance(item, Act) else item.instrument for item in items] for step, items in course(plan.facts, plan.parts)}
+    for bank in BANKS:
+        assert doing[f"bank-polarity@{bank}"] == [Instrument.OHM, f"switch on {bank}", Instrument.DC]
+    assert "Ohmmeter at the dead bar, plus to minus. Bank switched on. Voltmeter" in by_id(plan)["bank-polarity@B1"].do
+    for tag in TAGS:
+        assert doing[f"unit-polarity@{tag}"] == [Instrument.DC, *[Instrument.OHM] * len(BANKS)]
+    assert {step.expect for step in there(planned(), "unit-polarity")} == {"+46 V to +56 V"}
 
 
 def test_a_measured_resistance_is_not_halved():
@@ -122,9 +164,27 @@ def test_an_earthed_pole_makes_the_voltmeter_test_of_banks_void():
 
 
 def test_like_poles_read_nothing_across_line_voltage_between():
-    steps = planned(EVERYTHING).parts.procedure.steps
-    second = first(steps, r"unit side to the L2 bar", where=lambda step: step.who == "L2-2" and step.section == "voltages")
-    assert second.expect == "219 V to 241 V; below 2 V; near 398 V"
+    second = by_id(planned(EVERYTHING))["unit-voltage@L2-2"]
+    assert "unit side to its bar; unit side to a live bar of another phase." in second.do
+    assert second.expect == "219 V to 241 V; below 2 V; near 398 V; no alarm, no hum once it is closed"
+    assert second.hold
+
+
+def test_a_unit_meets_its_bar_only_after_every_reading_at_its_open_isolator():
+    """One step reads and closes: nobody goes on to close before all readings are right, with the fused lead off again."""
+    for changes in ({}, EVERYTHING, set_of(1), set_of(2)):
+        plan = planned(changes)
+        seen = 0
+        for step, items in course(plan.facts, plan.parts):
+            if name(step) == "unit-voltage":
+                doing = list(items)
+                assert step.do.endswith("All right: close it.")
+                assert step.otherwise.startswith("Fuse blown: new fuse, measure again. Do not close, or open it at once." if "Fused lead" in step.do else "Do not close, or open it at once.")
+                assert (str(doing[-1]), step.hold) == (f"close load {step.at} isolator", True)
+                assert sum(isinstance(item, Reading) for item in doing) == len(step.do.partition("in turn: ")[2].partition(". ")[0].split("; ")) > 1
+                assert not any(isinstance(item, Act) and item.verb is Verb.CLOSE for item in doing[:-1])
+                seen += 1
+        assert seen == len(plan.parts.units.units)
 
 
 def test_no_bond_known_no_loads():
@@ -172,23 +232,35 @@ def test_no_units_no_steps():
 
 
 def test_the_residual_current_device_is_live_when_it_is_tested_and_no_load_is_on():
-    """Behind an open load isolator there is nothing to trip: it closes in the step of the test, loads only later."""
+    """Behind an open load isolator there is nothing to trip: it closes in the step of the test, the first load only later, and that one is a heater that nothing harms."""
     steps = planned(EVERYTHING).parts.procedure.steps
     test, closed = first(steps, "Residual-current tester"), first(steps, "Close the load isolator of the set", where=lambda step: "dead" not in step.section)
     assert test is closed
-    assert test.place < first(steps, "Switch the loads of").place
+    order = [name(step) for step in steps]
+    assert order.index("trip-alone") < order.index("test-load") < order.index("incoming-close") < order.index("loads-on")
+    heater = by_id(planned(EVERYTHING))["test-load@set"]
+    assert heater.do.startswith("Plug a heater of 1 to 2 kW in behind the residual-current device, on each line in turn")
+    assert (heater.expect, heater.hold, heater.hurt) == ("219 V to 241 V on every line, alike within 5 %, whichever the heater is on", True, True)
 
 
 def test_units_run_alone_while_their_shares_are_measured():
-    steps = planned(EVERYTHING).parts.procedure.steps
-    assert first(steps, "Switch the loads of L1 on").do.startswith("Open the incoming isolator of the set.")
-    assert first(steps, "Loads on. Close the incoming isolator of the set").place > first(steps, "Switch the loads of L3").place
+    plan = planned(EVERYTHING)
+    steps = by_id(plan)
+    opened = [(step.id, [str(item) for item in items if isinstance(item, Act) and "incoming" in item.thing]) for step, items in course(plan.facts, plan.parts) if step.section == "loads"]
+    assert opened[0] == ("loads-on@L1", ["open incoming common isolator"])
+    assert [step for step, acts in opened[1:] if acts] == ["transfer@set"]
+    for phase in ("L1", "L2", "L3"):
+        assert steps[f"loads-on@{phase}"].do.startswith("Open the incoming isolator of the set, if it is closed. Units alone. Switch the loads of this phase on, one by one.")
+    assert steps["transfer@set"].do.startswith("Loads on. Close the incoming isolator of the set;")
+    assert [step for step in steps if step.startswith(("loads-on", "shares", "transfer"))] == [f"loads-on@{phase}" for phase in ("L1", "L2", "L3")] + [f"shares@{tag}" for tag in TAGS] + ["transfer@set"]
 
 
 def test_a_site_without_bond_is_not_told_to_lift_one():
-    steps = planned({"earthing.system": "IT", "earthing.island_bond": "none"}).parts.procedure.steps
-    assert not first(steps, "Lift the neutral-earth link")
-    assert "no bond in island mode" in first(steps, "neutral bar to earth bar").do
+    plan = planned({"earthing.system": "IT", "earthing.island_bond": "none"})
+    assert not first(plan.parts.procedure.steps, "Lift the neutral-earth link")
+    step = by_id(plan)["second-bond@set"]
+    assert "no bond in island mode" in step.do
+    assert "Ohmmeter: both neutral bars to earth bar." in step.do
 
 
 def of_loads(plan, word="Switch the loads of"):
@@ -257,26 +329,30 @@ def test_a_single_unit_on_its_own_is_told_of_nothing_that_is_not_there():
         found = [line for line in text.splitlines() if absent in line.replace("earth bar", "").replace("neutral bar", "").replace("relay in a unit", "")]
         assert not found, (absent, found)
     assert "within 0.1 V of the bank" in text
-    assert "The breaker of every final circuit stays off" in text
+    assert "Breaker of every final circuit off, its load isolator open." in text
 
 
 def test_sets_and_motors_and_turning_phases_are_told_where_they_are():
     text = told(planned(EVERYTHING | {"loads": [{"name": "Saw", "phase": "all", "power": "2 kW", "motor": True}]}))
-    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "The load isolator of the set stays open", "within 0.1 V of the bar"):
+    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "Load isolator of the set open, that of the unit too", "within 0.1 V of the bar"):
         assert there in text
     # A set on one phase has bars and a switch of its own, and nothing that turns.
     assert "otation" not in told(planned(set_of(2) | {"incoming.arrangement": "single-phase"}))
 
 
 def test_the_charge_limit_of_one_unit_is_held_against_its_bank():
-    assert re.search(r"Hold the charge limit you read back from L1-1 against that of B1\. 80 A, not above [\d.]+ A", told(single()))
+    step = by_id(single())["charge-sum@B1"]
+    assert step.do == "Hold the charge limit you read back from its unit against that of the bank."
+    assert re.fullmatch(r"80 A, not above [\d.]+ A", step.expect)
+    assert step.hold
 
 
 def test_a_full_module_is_not_expected_at_its_nominal_voltage():
-    step = first(planned().parts.procedure.steps, "Every module of B1")
+    step = by_id(planned())["modules@B1"]
+    assert step.do.startswith("Every module of it on its own:")
     assert "each +46 V to +56 V, full ones near the upper end" in step.expect
     assert "51.2" not in step.expect
-    two = first(planned({"storage.bank.series": 2, "unit.dc_max": "120 V"}).parts.procedure.steps, "Every module of B1")
+    two = by_id(planned({"storage.bank.series": 2, "unit.dc_max": "120 V"}))["modules@B1"]
     assert "each +46 V to +56 V" in two.expect
 
 
@@ -289,9 +365,10 @@ def test_the_bench_lead_reads_what_the_open_isolator_will_read():
 
 
 def test_a_bond_relay_inside_the_units_is_not_lifted():
-    steps = planned({"earthing.island_bond": "unit relay"}).parts.procedure.steps
-    assert not first(steps, "Lift the neutral-earth link")
-    step = first(steps, "neutral bar to earth bar")
+    plan = planned({"earthing.island_bond": "unit relay"})
+    assert not first(plan.parts.procedure.steps, "Lift the neutral-earth link")
+    step = by_id(plan)["second-bond@set"]
+    assert "Ohmmeter: both neutral bars to earth bar." in step.do
     assert step.hold
     assert "Ask the maker whether it is open while a unit is off" in step.do
     assert "lift the neutral of every unit" in step.do
@@ -310,23 +387,47 @@ def test_the_consumers_breakers_are_called_as_the_rule_book_calls_them():
 
 def test_a_bond_test_says_what_a_reading_between_means():
     """Above 1 Mohm there is none, below 1 ohm there is one; what lies between proves neither."""
-    step = first(planned().parts.procedure.steps, "neutral bar to earth bar")
+    step = by_id(planned())["second-bond@set"]
+    assert step.expect == "above 1 Mohm while it is lifted"
+    assert step.otherwise.startswith("Below 1 ohm: there is a second bond")
     assert "Between the two: not proven" in step.otherwise
     assert "do not go on" in step.otherwise
     assert step.hold
     assert step.do.startswith("Prove dead at changeover board. Lift the neutral-earth link there.")
+    assert step.do.endswith("Put the link back.")
+
+
+def test_a_neutral_that_meets_earth_inside_a_unit_is_looked_for_with_the_isolators_of_the_units_closed():
+    """Behind an open isolator of two poles it would not show; the supply stays off, and all are open and locked again."""
+    for changes, closed, bars in (
+        ({}, "Close every isolator of the units for load and incoming. Ohmmeter: both neutral bars to earth bar. Open and lock them again.", ["load bar N", "incoming bar N"]),
+        ({"incoming.kind": "none"}, "Close every isolator of the units for load. Ohmmeter: neutral bar to earth bar. Open and lock them again.", ["load bar N"]),
+        # The only incoming isolator of a single unit has the supply behind it.
+        (set_of(1), "The incoming isolator of the unit open with its neutral. Close its load isolator. Ohmmeter: neutral bar to earth bar. Open and lock it again.", ["load bar N"]),
+    ):
+        plan = planned(changes)
+        [(step, items)] = [(step, list(items)) for step, items in course(plan.facts, plan.parts) if name(step) == "second-bond"]
+        assert closed in step.do
+        assert [item.at for item in items if isinstance(item, Reading)] == [(bar, "earth bar") for bar in bars]
+        kinds = ("load",) if len(bars) == 1 else ("load", "incoming")
+        isolators = [f"{kind} {tag} isolator" for kind in kinds for tag in plan.parts.units.tags]
+        acts = [str(item) for item in items if isinstance(item, Act)]
+        assert acts == ["lift bond", *[f"close {one}" for one in isolators], *[f"open {one}" for one in isolators], "fit bond"]
 
 
 def test_a_unit_on_the_bench_has_its_terminals_covered_before_it_is_on():
     """Its output is live as soon as it runs, with nothing landed there."""
-    for step in planned().parts.procedure.steps:
-        if step.section == "bench" and "Switch it on. Enter" in step.do:
-            assert step.do.startswith("Cover its AC terminals: LOAD goes live.")
-            assert step.hurt
+    found = there(planned(), "bench-enter")
+    assert len(found) == 3
+    for step in found:
+        assert step.do.startswith("Cover its AC terminals: LOAD goes live. Switch it on. Enter")
+        assert step.hurt
 
 
 def test_banks_are_apart_only_below_the_limit_and_a_reading_between_proves_nothing():
-    step = first(planned(EVERYTHING).parts.procedure.steps, "Low-impedance voltmeter: B1 plus to B2 minus")
+    step = by_id(planned(EVERYTHING))["banks-apart@set"]
+    assert "Low-impedance voltmeter: B1 plus to B2 minus" in step.do
+    assert step.expect == "below 1 V for every pair"
     assert "Anything between: not proven, find why." in step.otherwise
 
 
@@ -343,9 +444,11 @@ def test_what_the_site_has_decides_what_is_done():
     assert "solar" not in steps_with(planned(), "Find every source")[0].do
     # 7 x 54.18 V: IEC 62446-1 tests strings of 120 V to 500 V at 500 V.
     assert {step.expect for step in steps_with(sun, "Strings, connectors apart")} == {"1 Mohm or more at 500 V DC"}
-    assert [len(steps_with(planned({"storage.bank.parallel": strings}), "Before a string of B1")) for strings in (1, 2)] == [0, 1]
-    assert "charge it full at the maker's voltage" in steps_with(planned(), "Every module of B1")[0].do
-    assert "charge it, let it rest" in steps_with(lead, "Every module of B1")[0].do
+    for strings in (1, 2):
+        alike = steps_with(planned({"storage.bank.parallel": strings}), "Before a string of it")
+        assert [step.id for step in alike] == ["strings-alike@B1"] * (strings - 1)
+    assert "charge it full at the maker's voltage" in by_id(planned())["modules@B1"].do
+    assert "charge it, let it rest" in by_id(lead)["modules@B1"].do
     assert not [step for plan in (single, legs) for step in plan.parts.procedure.steps if "rotation" in f"{step.do} {step.expect}".lower()]
 
 
@@ -356,9 +459,9 @@ def test_banks_that_nobody_knows_are_traced_and_written_down():
 
 
 def test_steps_name_what_was_answered_and_leave_out_what_was_not():
-    assert steps_with(planned(), "Land L1-1 in this order")[0].expect.startswith("free ends below 0.5 ohm; battery 9 N m on M8, AC 1.8 N m;")
-    assert steps_with(planned(without=("unit.dc_stud",)), "Land L1-1 in this order")[0].expect.startswith("free ends below 0.5 ohm; battery 9 N m, AC 1.8 N m;")
-    assert steps_with(planned(), "LOAD line")[0].otherwise.startswith("Outputs rolled, or load and incoming swapped.")
+    assert by_id(planned())["land@L1-1"].expect.startswith("free ends below 0.5 ohm; battery 9 N m on M8, AC 1.8 N m;")
+    assert by_id(planned(without=("unit.dc_stud",)))["land@L1-1"].expect.startswith("free ends below 0.5 ohm; battery 9 N m, AC 1.8 N m;")
+    assert by_id(planned())["load-continuity@L1-1"].otherwise.startswith("Lines rolled or load and incoming swapped;")
     assert steps_with(planned(), "Charging on. Clamp meter")[0].expect.startswith("each unit not above 40 A;")
     assert steps_with(planned(), "Leave at Test place:")
     assert steps_with(planned(without=("site.name",)), "Leave at the site:")
@@ -373,12 +476,12 @@ def test_neutral_and_earth_proved_apart_is_a_step_that_hurts():
 def test_a_bank_is_loaded_to_its_own_limit_not_to_that_of_its_units():
     """Six strings of 100 A share, so B1 gives less than three units may draw: the clamp meter on its cable has the last word."""
     plan = planned({"storage.module.discharge_current": "40 A"})
-    [step] = [step for step in plan.parts.procedure.steps if "direct-current clamp meter" in step.do]
+    [step] = there(plan, "bank-current")
     assert step.who == "B1"
-    assert "clamp meter on battery B1." in step.do
+    assert "direct-current clamp meter on battery B1." in step.do
     assert step.expect == f"not above {plan.parts.storage.banks[0].discharge_limit}"
     apart = planned({"storage.connection": "bank-per-unit", "storage.wired": {"L1-1": "B1", "L2-1": "B2", "L3-1": "B3"}})
-    assert ["the battery cable of B2" in step.do for step in apart.parts.procedure.steps if "direct-current clamp meter" in step.do] == [False, True, False]
+    assert ["the battery cable of B2" in step.do for step in there(apart, "bank-current")] == [False, True, False]
 
 
 def test_what_the_plan_took_is_a_step_for_those_who_build_it():
@@ -391,9 +494,11 @@ def test_what_the_plan_took_is_a_step_for_those_who_build_it():
     plain = first(planned().parts.procedure.steps, r"Pull every cable")
     assert "sized for lying" not in plain.do
     assert not plain.hold
-    fed = first(planned({"storage.bank.feed": "bar"}).parts.procedure.steps, r"Join the strings of B1")
+    fed = first(planned({"storage.bank.feed": "bar"}).parts.procedure.steps, r"Join its strings one by one")
+    assert fed.id == "join-strings@B1"
     assert "from a bar, every string by two leads of one length" in fed.do
-    assert first(planned({"storage.bank.parallel": 1}).parts.procedure.steps, r"Join the strings") is None
+    assert first(planned({"storage.bank.parallel": 1}).parts.procedure.steps, r"Join (its|the) strings") is None
+    assert not there(planned({"storage.bank.parallel": 1}), "join-strings")
 
 
 def test_the_sensor_goes_to_the_unit_that_the_bank_speaks_to():
@@ -411,8 +516,14 @@ def test_instruments_are_laid_out_that_the_site_needs():
 
 def test_a_unit_afloat_is_joined_to_the_neutral_before_it_is_measured():
     """A breaker of two poles opens the neutral too; of the first unit on its bars nothing is compared, and a breaker of one pole leaves the neutral joined."""
-    joined = ["Fused lead from its neutral to the neutral bar." in step.do for step in steps_with(planned(), "Its load isolator open. ")]
-    assert joined == [False, True, True]
+    def voltages(plan):
+        return [(step, [str(item) for item in items if isinstance(item, Act)]) for step, items in course(plan.facts, plan.parts) if name(step) == "unit-voltage"]
+
+    found = voltages(planned())
+    assert ["Fused lead from its neutral to the neutral bar." in step.do for step, _ in found] == [False, True, True]
+    assert ["Take the lead off; is its fuse whole? All right: close it." in step.do for step, _ in found] == [False, True, True]
+    assert [acts[:-1] for _, acts in found] == [[], *([f"plug bridge {tag} neutral", f"unplug bridge {tag} neutral"] for tag in ("L2-1", "L3-1"))]
+    assert [len(acts) for _, acts in voltages(planned({"site.rules": "nec", "output.voltage": "120 V", "output.frequency": "60 Hz"}))] == [1, 1, 1]
     assert not steps_with(planned({"site.rules": "nec", "output.voltage": "120 V", "output.frequency": "60 Hz"}), "Fused lead from its neutral")
 
 
@@ -426,25 +537,70 @@ def test_a_step_names_no_bond_that_the_site_has_not():
 
 
 def test_a_unit_alone_is_measured_to_boards_and_several_to_bars():
-    assert [step.expect for step in steps_with(planned(), "INCOMING line")] == [f"L{n} incoming bar: below 0.5 ohm; all other bars: open" for n in (1, 2, 3)]
-    assert [step.expect for step in steps_with(planned(set_of(1)), "INCOMING line")] == ["incoming board: below 0.5 ohm; load board: open"]
+    several, one = there(planned(), "incoming-continuity"), there(planned(set_of(1)), "incoming-continuity")
+    assert [step.expect for step in several] == ["the incoming bar of its phase, neutral: below 0.5 ohm; every other bar, and line to neutral: open"] * 3
+    assert all("Ohmmeter: INCOMING line to each bar; INCOMING neutral to the incoming neutral bar" in step.do for step in several)
+    assert [step.expect for step in one] == ["line to line and neutral to neutral: below 0.5 ohm; all else open"]
+    assert "line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral and to the load board" in one[0].do
+
+
+def test_behind_the_only_incoming_isolator_is_the_supply_so_a_dead_test_never_closes_it():
+    plan = planned(set_of(1))
+    for step, items in course(plan.facts, plan.parts):
+        if step.section == "dead tests again":
+            assert not [item for item in items if isinstance(item, Act) and "incoming" in item.thing], step
+    assert by_id(plan)["incoming-continuity@L1-1"].do.startswith("Its incoming isolator stays open and locked: the supply is behind it.")
+
+
+def test_a_side_of_a_unit_is_measured_while_the_other_one_is_open():
+    """A transfer relay that rests closed joins both sides of a unit that is right: each step closes one isolator, and opens it again."""
+    plan = planned(EVERYTHING)
+    closed, seen = set(), 0
+    for step, items in course(plan.facts, plan.parts):
+        if name(step) in ("load-continuity", "incoming-continuity"):
+            for item in items:
+                if isinstance(item, Act):
+                    (closed.add if item.verb is Verb.CLOSE else closed.discard)(item.thing)
+                else:
+                    assert closed == {f"{name(step).partition('-')[0]} {step.at} isolator"}
+                    seen += 1
+            assert not closed
+            assert step.do.endswith("Open and lock it.")
+    assert seen > 100
 
 
 def test_with_one_bank_on_its_bar_the_units_of_the_later_ones_are_measured():
     """A cable landed on the wrong bank shows there; behind the last bank there is none."""
     tags = ("L1-1", "L1-2", "L2-1", "L2-2")
     two = {"output.arrangement": "split-phase", "set.count": 4, "set.per_phase": [2, 2], "storage.connection": "bank-per-phase", "storage.wired": {tag: f"B{tag[1]}" for tag in tags}}
-    told = [(step.do.partition("yet.")[2], step.expect) for step in steps_with(planned(two), "onto its bar")]
+    found = there(planned(two), "bank-close")
+    assert [step.at for step in found] == ["B1", "B2"]
+    assert all(step.do.startswith("Close the battery isolator of the bank onto its bar. No unit is on the bar yet.") for step in found)
+    told = [(step.do.partition("yet.")[2], step.expect) for step in found]
     assert told == [(" Voltmeter at the open battery isolators of L2-1, L2-2, battery side.", "no spark, no sound; below 1 V at those"), ("", "no spark, no sound")]
 
 
 def test_every_setting_is_read_back_and_no_incoming_limit_where_nothing_comes_in():
     """The transfer relay of a unit passes 40 A."""
-    limited = "storage mode common, charge limit {}, incoming limit 40 A; all others as on the sheet"
-    for changes, want in (({}, limited), ({"incoming.kind": "none"}, limited.replace(", incoming limit 40 A", ""))):
+    limited = "phase L1, role lead; storage mode common; charge limit {}; incoming limit 40 A; all others as on the sheet"
+    for changes, want in (({}, limited), ({"incoming.kind": "none"}, limited.replace("; incoming limit 40 A", ""))):
         plan = planned(changes)
         charging = plan.parts.limits.charge["L1-1"]
-        assert want.format(charging) in steps_with(plan, "Read back every setting")[0].expect
+        assert "Read back every setting" in by_id(plan)["read-back@L1-1"].do
+        assert by_id(plan)["read-back@L1-1"].expect.startswith(want.format(charging))
+
+
+def test_a_unit_says_every_setting_once_more_when_all_are_on():
+    """It was off since it was read back: each setting of its sheet is read in both steps."""
+    plan = planned()
+    read = {step.id: [(item.at[1], item.want) for item in items if isinstance(item, Reading) and item.at[1] != "firmware"] for step, items in course(plan.facts, plan.parts)}
+    for tag in plan.parts.units.tags:
+        assert len(read[f"display@{tag}"]) > 5
+        assert read[f"display@{tag}"] == read[f"read-back@{tag}"]
+        step = by_id(plan)[f"display@{tag}"]
+        assert "every setting once more" in step.do
+        assert step.expect.endswith("; all as on its sheet")
+        assert step.hold
 
 
 def test_a_bank_of_unknown_limits_is_measured_against_its_nominal_voltage():

@@ -1,4 +1,4 @@
-"""Which formulas run and which tables are read while sites are planned and their papers made.
+"""Which formulas run and which tables are read while sites are planned, their papers made, and the order of work of one of them proven.
 
 Run by itself, in a process of its own: what was remembered from another plan would not be read again.
 """
@@ -70,9 +70,10 @@ def touched() -> dict[str, list[str]]:
 
 
 def _work() -> None:
+    from engine.proof.proof_text import proof_text
     from engine.sheets.findings_text import findings_text
     from engine.sheets.papers import papers
-    from tests.engine.paper_sites import NAMES, SOLAR, planned, sample
+    from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
     from wizard.interview import machines
 
     sites = [sample(name) for name in NAMES]
@@ -83,6 +84,8 @@ def _work() -> None:
         papers(site)
         findings_text(site)
     machines()
+    # Of one unit alone: every single mistake in a second.
+    proof_text(planned(set_of(1) | {"incoming.kind": "none"}))
 
 
 if __name__ == "__main__":

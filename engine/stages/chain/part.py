@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
+from itertools import count
 from typing import Literal
 
 from engine.frozen import dataclass
 from engine.quantities import Metre
 from engine.site.wall import Carries
 from engine.solvers.separation import Crossing
+from engine.text import clean
 from engine.workings import Figure
 
 PortKind = Literal["plug", "socket"]
@@ -106,6 +108,22 @@ class Chain:
     data: tuple[DataLead, ...] = ()
     crossed: tuple[Crossing, ...] = ()
     kept: Mapping[Carries, Figure] = field(default_factory=dict)
+
+    @property
+    def beyond(self) -> tuple[str, ...]:
+        """What each node is called where it is worked on: short, and none as another or as a unit."""
+        taken, names = {*self.order}, list[str]()
+        for node in self.nodes:
+            told = clean(node.name, 40)
+            names.append(next(name for k in count(1) if (name := told if k == 1 else f"{told} {k}") not in taken))
+            taken.add(names[-1])
+        return tuple(names)
+
+    @property
+    def ends(self) -> tuple[str, str]:
+        """What the bus begins and ends with: a unit, or the outermost node beyond it."""
+        outer = {node.end: name for node, name in zip(self.nodes, self.beyond, strict=True)}
+        return outer.get("first", self.order[0]), outer.get("last", self.order[-1])
 
     @property
     def crossings(self) -> int | None:

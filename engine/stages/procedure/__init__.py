@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from dataclasses import fields
+from typing import Any
+
 from engine.facts import Facts
 from engine.findings import Finding
+from engine.model.acts import Act, Reading
 from engine.stages.banks import Banks
 from engine.stages.bill.part import Bill
 from engine.stages.chain.part import Chain
@@ -68,11 +73,26 @@ def procedure(
     site = Site(
         facts, units, banks, phases, storage, strings, limits, circuits, conductors, switchgear, wall, chain, settings, demand, bill
     )
-    drafts = [draft for part in ORDER for draft in part(site)]
-    numbered = tuple(
-        Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt)
-        for place, draft in enumerate(drafts, 1)
-    )
     measured = [f"earth {tag}" for tag in units.tags] + [ends.name for ends in site.bonds]
     computed = (site.match(), site.line_voltage(), site.rotation(), *map(site.earth_resistance, measured), *phases.all_on.figures)
-    return Procedure(numbered, tuple(figure for figure in computed if figure)), []
+    return Procedure(tuple(step for step, _ in _steps(site)), tuple(figure for figure in computed if figure)), []
+
+
+def course(facts: Facts, parts: Any) -> list[tuple[Step, tuple[Act | Reading, ...]]]:
+    """Every step with what it makes and reads, for those who go through the order of work by a model; `parts` are those of the plan.
+
+    A plan does without: nobody who reads it needs them.
+    """
+    if not parts.units.units:
+        return []
+    site = Site(facts, **{field.name: getattr(parts, field.name) for field in fields(Site) if field.name != "facts"})
+    return [(step, tuple(doing)) for step, doing in _steps(site)]
+
+
+def _steps(site: Site) -> Iterator[tuple[Step, Iterable[Act | Reading]]]:
+    """A step that is repeated word for word at another place has one number: it is one step over many places."""
+    numbers: dict[tuple[str, ...], int] = {}
+    for draft in (draft for part in ORDER for draft in part(site)):
+        place = numbers.setdefault((draft.section, draft.name, draft.do, draft.otherwise), len(numbers) + 1)
+        name = f"{draft.name}@{draft.at or draft.who}"
+        yield Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt, name), draft.doing

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from engine.facts import CIRCUIT_KINDS
 from engine.quantities import shown
 from engine.stages.circuits import Ends
+from engine.stages.procedure.doing import bench as doing
+from engine.stages.procedure.doing.readings import looked
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.switchgear import GearKind
 from engine.stages.units import UnitPlace
@@ -23,6 +25,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
     sources = _sources(site)
     yield Draft(
         "make safe",
+        "sources",
         "set",
         f"Find every source and write it on the board: {', '.join(sources)}.",
         f"{len(sources)} sources, and none that is not on this list",
@@ -32,6 +35,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
     count = sum(gear.count for ends in site.circuits.circuits if (gear := site.switchgear.opening(ends)))
     yield Draft(
         "make safe",
+        "lock",
         "set",
         f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.{_no_start(site)}",
         f"{count} open, {count} padlocks and tags"
@@ -39,9 +43,11 @@ def make_safe(site: Site) -> Iterator[Draft]:
         else "every one open, locked and tagged (number not computed: count them on the drawing)",
         "What is not mounted yet is mounted open, and locked at once. What cannot be locked is disconnected and its ends are capped and tagged.",
         hurt=True,
+        doing=doing.lock(site),
     )
     yield Draft(
         "make safe",
+        "prove-dead",
         "set",
         "Prove dead. Test the voltmeter on a live source you know. Measure every terminal you will touch: pole to pole, each pole to earth. Test the voltmeter again. "
         + _never_dead(site),
@@ -50,6 +56,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
         + (" String connectors stay apart." if site.facts.solar else ""),
         hold=True,
         hurt=True,
+        doing=doing.prove_dead(site),
     )
 
 
@@ -92,15 +99,18 @@ def look(site: Site) -> Iterator[Draft]:
     tags = site.units.tags
     yield Draft(
         "look",
+        "plates",
         "set",
         f"{'Count the units. Read every plate' if site.several else 'Read the plate'}. Put the tag on {'each' if site.several else 'the'} unit and write its serial number on its sheet: {', '.join(tags)}.",
         f"{len(tags)} units, all {model or 'the same model'}; lead: {site.units.lead or 'not yet decided: the planner decides'}"
         if site.several
         else f"1 unit, {model or 'the model that was ordered'}",
         f"Another model: {'do not mix them' if site.several else 'do not hang it'}. Tell the planner.",
+        doing=doing.plates(site),
     )
     yield Draft(
         "look",
+        "tools",
         "set",
         f"Lay out what is not on the bill: {', '.join(_instruments(site))}; crimping tool, torque tools, ladder, protective gear.",
         "each there, tested, and calibrated where a reading is written down",
@@ -110,6 +120,7 @@ def look(site: Site) -> Iterator[Draft]:
     if not site.banks.banks:
         yield Draft(
             "look",
+            "trace-unknown",
             "set",
             "Trace by hand both battery cables of every unit to their bank. Write the bank beside each tag.",
             "not computed: the plan does not know the banks",
@@ -119,10 +130,12 @@ def look(site: Site) -> Iterator[Draft]:
     if site.several:
         yield Draft(
             "look",
+            "data-route",
             "set",
             "Look at the route of the data cables.",
             f"{site.facts.metres(kept_by_practice('battery'))} from battery cables, {site.facts.metres(kept_by_practice('other'))} from other power (or an earthed metal divider between); crossings at right angles",
             "Move the data cables, never the power cables.",
+            doing=[looked("data cables", "way")],
         )
 
 
@@ -136,11 +149,13 @@ def _goods(site: Site) -> Iterator[Draft]:
                 found.setdefault(f"{gear.rated}{more}, {counted(len(gear.poles), 'pole')}", []).append(ends)
     yield Draft(
         "look",
+        "read-gear",
         "set",
         "Read every breaker, isolator and residual-current device before it is mounted, and write what it says beside its circuit.",
         "; ".join(f"{_named(site, some)}: {rated}" for rated, some in found.items()),
         "Another rating, curve or number of poles: it does not go in. One that is too large lets its cable burn.",
         hold=True,
+        doing=doing.gear(site),
     )
 
 
@@ -164,6 +179,7 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     tag = unit.tag
     yield Draft(
         "bench",
+        "bench-earth",
         tag,
         "The unit alone, nothing landed. Land its earth first, on the bench a lead of its own. Ohmmeter: case to earth bar.",
         limit("continuity"),
@@ -173,55 +189,66 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
     window = site.bench_window(site.banks.bank_of.get(tag))
     yield Draft(
         "bench",
+        "bench-polarity",
         tag,
         "Bench lead with a fuse of 20 A or less, from a battery that is no part of the plant (write which: ______). Voltmeter at its open end, before it touches the unit: red probe on the plus wire.",
         f"plus sign, {window}" if window else "plus sign; voltage not computed: compare with the unit's plate",
         "Minus sign: the poles are swapped. Do not connect: a reversed battery destroys the unit at once.",
         hurt=True,
+        doing=doing.bench_polarity(site, tag),
     )
     yield Draft(
         "bench",
+        "bench-pre-charge",
         tag,
         "Connect the bench lead through its pre-charge resistor. Wait. Voltmeter across the resistor; then bridge it.",
         limit("across_isolator") + " before you bridge it",
         "It does not fall: something draws current. Take the lead off; check that nothing else is landed.",
         hurt=True,
+        doing=doing.bench_pre_charge(tag),
     )
     wait = site.facts.figure("unit.settle_time")
     yield Draft(
         "bench",
+        "bench-enter",
         tag,
         "Cover its AC terminals: LOAD goes live. Switch it on. Enter every setting of its sheet, part 4.",
         "every setting taken",
         "A setting is refused: do not choose another. Ask the planner.",
         hurt=True,
+        doing=doing.bench_enter(tag),
     )
     yield Draft(
         "bench",
+        "read-back",
         tag,
         f"Switch it off. Wait {wait or 'as long as the manual says'}. Switch it on. Read back every setting from the display.",
         _read_back(site, tag),
         "Other than the sheet: enter it again, off, wait, on, read back. Wrong a second time: the unit stays off the wall. Ask the maker.",
         hold=True,
+        doing=doing.read_back(site, tag),
     )
     yield Draft(
         "bench",
+        "bench-away",
         tag,
         "Switch it off. Take the bench lead away. Wait five minutes. Voltmeter at its battery terminals.",
         limit("capacitors"),
         "Wait longer and measure again. Do not touch the terminals.",
         hurt=True,
+        doing=doing.bench_away(tag),
     )
 
 
 def _read_back(site: Site, tag: str) -> str:
-    told = [
-        f"{name.replace('_', ' ')} {site.setting(tag, name) or 'NOT YET KNOWN (hold)'}"
+    told = {
+        name: f"{name.replace('_', ' ')} {site.setting(tag, name) or 'NOT YET KNOWN (hold)'}"
         for name in _READ_BACK
         if site.incoming or name != "incoming_limit"
-    ]
+    }
     firmware = "; firmware ______, the same on every unit" if site.several else ""
-    return f"{', '.join(told)}; all others as on the sheet{firmware}"
+    own = ", ".join(told.pop(name) for name in ("phase", "role"))
+    return f"{own}; {'; '.join(told.values())}; all others as on the sheet{firmware}"
 
 
 def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
@@ -229,10 +256,10 @@ def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
     sums = site.sums(bank)
     own = [figure.value for tag in units if (figure := site.limits.charge.get(tag))]
     limit_of_bank = sums.charge_limit if sums else None
-    told = f"Add up the charge limits you read back from {', '.join(units)}."
+    told = "Add up the charge limits you read back from all units of this bank."
     otherwise = "Above it: the limit was not divided among the units. Set each unit to its own sheet. Let nothing charge the bank before."
     if len(units) == 1:
-        told = f"Hold the charge limit you read back from {units[0]} against that of {bank}."
+        told = "Hold the charge limit you read back from its unit against that of the bank."
         otherwise = "Above it: set it to the sheet. Let nothing charge the bank before."
     if limit_of_bank and len(own) == len(units) == 1:
         expect = f"{shown(own[0], 'A')}, not above {limit_of_bank}"
@@ -242,9 +269,11 @@ def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
         expect = "not computed: ask the battery's maker what the bank may be charged with, and stay below that"
     return Draft(
         "bench",
+        "charge-sum",
         bank,
         told,
         expect,
         otherwise,
         hold=True,
+        doing=doing.charge_sum(units),
     )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from engine.quantities import shown
 from engine.site.storage import LEAD_ACID, Feed
 from engine.stages.circuits import Ends
+from engine.stages.procedure.doing import landing as doing
+from engine.stages.procedure.doing.readings import looked
 from engine.stages.procedure.site import Draft, Site
 from engine.stages.units import UnitPlace
 from engine.tables.verification import array_insulation, battery_insulation, insulation, limit
@@ -20,32 +22,38 @@ def match(site: Site) -> Iterator[Draft]:
     for bank in site.banks.banks:
         yield Draft(
             "match",
+            "modules",
             bank.name,
-            f"Every module of {bank.name} on its own: "
-            + ("charge it, let it rest, measure it." if lead else "charge it full at the maker's voltage, let it rest, measure it.")
-            + " Red probe on plus.",
+            "Every module of it on its own: "
+            + ("charge it, let it rest." if lead else "charge it full at the maker's voltage, let it rest.")
+            + " Voltmeter, red probe on plus.",
             "plus sign; the modules of one string add up to the string" + _module(site, bank.name),
             "Minus sign, or a sum too low: a module is reversed or dead. Do not join it.",
             hurt=True,
+            doing=doing.modules(site, bank.name),
         )
         if site.facts.strings_in_parallel > 1:
             yield Draft(
                 "match",
+                "strings-alike",
                 bank.name,
-                f"Before a string of {bank.name} is joined to the next: voltmeter across the open isolator between them (or the link that is not yet fitted).",
+                "Before a string of it is joined to the next: voltmeter across the open isolator between them (or the link that is not yet fitted).",
                 _difference(site),
                 "More: the strings are unequal and a large current would run between them. Charge the lower one; measure again.",
                 hold=True,
                 hurt=True,
+                doing=doing.strings_alike(site, bank.name),
             )
             yield Draft(
                 "match",
+                "join-strings",
                 bank.name,
-                f"Join the strings of {bank.name} one by one, each right after that reading, with the links, fuses and torque of the battery's maker. Its two leads leave the row so: {_LEAVES[_feed(site, bank.name)]}.",
+                f"Join its strings one by one, each right after that reading, with the links, fuses and torque of the battery's maker. Its two leads leave the row so: {_LEAVES[_feed(site, bank.name)]}.",
                 f"{counted(site.facts.strings_in_parallel, 'string')} in parallel; the two leads where the plan has them",
                 "In another place one string carries more than the others, and the limits of this plan do not hold: move the lead.",
                 hold=True,
                 hurt=True,
+                doing=doing.join_strings(bank.name),
             )
     if len(site.banks.banks) > 1:
         yield from _apart(site)
@@ -87,22 +95,26 @@ def _apart(site: Site) -> Iterator[Draft]:
         bonds = ", ".join(ends.name for ends in site.bonds)
         yield Draft(
             "match",
+            "banks-apart",
             "set",
             f"The {pole} of each bank will be earthed, and then a voltmeter cannot prove the banks ({names}) apart. No bond is landed yet ({bonds}); lift one that is there, and cap it. Then low-impedance voltmeter: {first.name} plus to {second.name} minus, and so on for every pair.",
             f"{limit('banks_apart')} for every pair, with no bond landed",
             otherwise,
             hold=True,
             hurt=True,
+            doing=doing.banks_apart(site),
         )
     else:
         yield Draft(
             "match",
+            "banks-apart",
             "set",
             f"Banks {names} stay apart. Every isolator open. Low-impedance voltmeter: {first.name} plus to {second.name} minus, then every other pair.",
             f"{limit('banks_apart')} for every pair",
             otherwise,
             hold=True,
             hurt=True,
+            doing=doing.banks_apart(site),
         )
 
 
@@ -110,6 +122,7 @@ def mount(site: Site) -> Iterator[Draft]:
     """Everything hangs and every cable lies before anything is tested: what is moved later is tested again."""
     yield Draft(
         "mount",
+        "hang",
         "set",
         f"Hang {'every unit' if site.several else 'the unit'} at its place on the drawing of the wall; two lift it. Fix boards{', bars' if site.several else ''}, isolators (open, and locked at once) and fuse holders.",
         f"{site.facts.metres(site.facts.clearance)} of free air round {'every unit' if site.several else 'the unit'}; nothing moves by hand",
@@ -120,15 +133,18 @@ def mount(site: Site) -> Iterator[Draft]:
     must = f" They are sized for lying so: {'; '.join(laid)}." if laid else ""
     yield Draft(
         "mount",
+        "pull",
         "set",
         f"Pull every cable along its way on the drawing.{must} Mark both ends of each conductor with its circuit and its pole. Land none.",
         f"{counted(len(site.circuits.circuits), 'circuit')}; no end without a mark{'; each laid so' if laid else ''}",
         "An end without a mark: ring it out before you mark it. Colours do not tell."
         + (" Laid in another way a cable is too thin and burns: the planner plans again." if laid else ""),
         hold=bool(laid),
+        doing=[looked("cables", "way")] if laid else [],
     )
     yield Draft(
         "mount",
+        "lugs",
         "set",
         "Press a lug, or a ferrule, on both ends of every conductor; shrink a sleeve over each lug. Fit glands and cleats.",
         "no strand outside; no lug turns or slides on its conductor",
@@ -137,11 +153,13 @@ def mount(site: Site) -> Iterator[Draft]:
     for bank in site.banks.banks:
         yield Draft(
             "mount",
+            "trace",
             bank.name,
-            f"Trace by hand, from the unit end to the bank, both battery cables of: {', '.join(bank.units)}. Let nobody tell you: hold the cable.",
-            f"each pair ends on {bank.name}; the storage mode on the sheets is {site.banks.mode}",
+            "Trace by hand, from the unit end to this bank, both battery cables of every unit on it. Let nobody tell you: hold the cable.",
+            f"{', '.join(bank.units)}: each pair ends on {bank.name}; the storage mode on the sheets is {site.banks.mode}",
             "It ends elsewhere: stop. The storage mode on the sheets is wrong, and a wrong storage mode destroys equipment. The planner plans again, and what was set on the bench is set again.",
             hold=True,
+            doing=doing.traced(bank.units),
         )
 
 
@@ -153,34 +171,31 @@ def dead_tests(site: Site) -> Iterator[Draft]:
         damage = "Damp or damage: land nothing."
         yield Draft(
             "dead tests",
+            "insulation",
             tag,
-            f"Cables free at both ends. Insulation tester, {sides}: L and N to earth, L to N.",
-            insulation(),
+            f"Its cables free at both ends. Insulation tester, {sides}: L and N to earth, L to N. Battery: + to -, each to earth.",
+            f"{insulation()}; battery {battery_insulation(site.highest_voltage(site.banks.bank_of.get(tag)))}",
             damage,
             hurt=True,
-        )
-        yield Draft(
-            "dead tests",
-            tag,
-            "Battery cables free at both ends. Insulation tester: + to -, each to earth.",
-            battery_insulation(site.highest_voltage(site.banks.bank_of.get(tag))),
-            damage,
-            hurt=True,
+            doing=doing.insulation(*(f"{kind} {tag}" for kind in ("load", "incoming", "battery") if site.circuit(f"{kind} {tag}"))),
         )
         earth = site.earth_resistance(f"earth {tag}")
         yield Draft(
             "dead tests",
+            "earth-resistance",
             tag,
             "Earth conductor, end to end: milliohmmeter.",
             f"near {shown(earth.value, 'ohm', 3)} and its lugs"
             if earth
             else "not computed (size or length missing): near length x table value, the planner decides",
             "Twice that or more: a bad lug or a wrong size. Make it again.",
+            doing=doing.resistance(f"earth {tag}"),
         )
         if site.facts.solar:
             cold = site.strings.cold_voc
             yield Draft(
                 "dead tests",
+                "strings-insulation",
                 tag,
                 "Strings, connectors apart: insulation tester, plus and minus to earth.",
                 array_insulation(cold.value)
@@ -188,6 +203,7 @@ def dead_tests(site: Site) -> Iterator[Draft]:
                 else "not computed (string voltage missing): IEC 62446-1 by string voltage, the planner decides",
                 "A damaged cable or connector. Do not plug it in.",
                 hurt=True,
+                doing=doing.insulation(f"solar {tag}"),
             )
     yield from _unbonded(site)
 
@@ -196,15 +212,16 @@ def _common_insulation(site: Site) -> Iterator[Draft]:
     """The circuits that serve the whole set or bank: surge devices and the bond lie between their conductors and earth, and would be tested too."""
     if names := [ends.name for ends in _common(site) if ends.kind in ("load", "incoming")]:
         out = f"Surge devices{_link(site)} out."
-        yield _all_apart("set", f"Cables of {' and '.join(names)} free at both ends. {out}", insulation())
+        yield _all_apart("set", f"Cables of {' and '.join(names)} free at both ends. {out}", insulation(), names)
     for bank in site.banks.banks:
         if site.circuit(name := f"battery {bank.name}"):
-            yield _all_apart(bank.name, f"Cables of {name} free at both ends.", battery_insulation(site.highest_voltage(bank.name)))
+            yield _all_apart(bank.name, f"Cables of {name} free at both ends.", battery_insulation(site.highest_voltage(bank.name)), [name])
 
 
-def _all_apart(who: str, do: str, want: str) -> Draft:
+def _all_apart(who: str, do: str, want: str, circuits: Sequence[str]) -> Draft:
     test = "Insulation tester: every conductor to earth, and to every other."
-    return Draft("dead tests", who, f"{do} {test}", want, "Damp or damage: land nothing.", hurt=True)
+    tested = doing.insulation(*circuits)
+    return Draft("dead tests", "common-insulation", who, f"{do} {test}", want, "Damp or damage: land nothing.", tested, hurt=True)
 
 
 def _common(site: Site) -> list[Ends]:
@@ -216,12 +233,14 @@ def _unbonded(site: Site) -> Iterator[Draft]:
     for ends in site.bonds:
         yield Draft(
             "dead tests",
+            "pole-insulation",
             str(ends.bank),
             f"With {ends.name} lifted or not yet landed, its end capped, and the battery cables of {ends.bank} free of the bank and of every unit: insulation tester on {_dead_side(ends)}, never on the bank: + to earth, - to earth.",
             battery_insulation(site.highest_voltage(ends.bank)),
             "A pole meets earth elsewhere already. Find it before the bond is landed: two earths carry battery current through cases.",
             hold=True,
             hurt=True,
+            doing=doing.insulation(*(f"battery {tag}" for tag in ends.units)),
         )
 
 
@@ -242,17 +261,19 @@ def land(site: Site) -> Iterator[Draft]:
     for unit in site.units.units:
         bank = site.banks.bank_of.get(unit.tag)
         # Without a bar its cable ends on the posts themselves.
-        live = f"; the posts of {bank} last, they are live" if bank and not site.circuit(f"battery {bank}") else ""
+        live = "; the posts of the bank last, they are live" if bank and not site.circuit(f"battery {bank}") else ""
         order = ["the earth of its case", protective, f"{battery}{live})", *behind]
         yield Draft(
             "land",
+            "land",
             unit.tag,
             # Once all earths are landed a missing one hides behind the others.
-            f"Every isolator open and locked. Land {unit.tag} in this order: {', '.join(order)}. Before {protective} {'is' if protective == 'LOAD PE' else 'are'} landed: ohmmeter from the free end to the case. Torque tool; a paint mark on every screw you have torqued.",
+            f"Every isolator open and locked. Land it in this order: {', '.join(order)}. Before {protective} {'is' if protective == 'LOAD PE' else 'are'} landed: ohmmeter from the free end to the case. Torque tool; a paint mark on every screw you have torqued.",
             f"free ends {limit('continuity')}; battery {dc or 'torque: see the manual'}{stud}, AC {ac or 'torque: see the manual'}; every screw marked",
             "A free end open: the earth of the case, or its own far end, is not landed. No mark: torque it again. A screw that turns on and on: replace the terminal.",
             hold=True,
             hurt=True,
+            doing=doing.land(site, unit.tag),
         )
     for ends in site.bonds:
         yield _bonded(site, ends)
@@ -266,17 +287,19 @@ def _common_landed(site: Site) -> Iterator[Draft]:
     of_set = [_way(site, ends) for ends in _common(site) if ends.bank is None]
     yield Draft(
         "land",
+        "land-set",
         "set",
         f"Every isolator open and locked. Land in this order: {'; '.join(of_set)}. {_back(site)}{paint}",
         bar,
         mark,
         hurt=True,
+        doing=doing.land_common(site, [ends for ends in _common(site) if ends.bank is None], of_set=True),
     )
     for bank in site.banks.banks:
         if own := [ends for ends in _common(site) if ends.bank == bank.name]:
             live = f" The posts of {bank.name} are live and come last." if any(ends.kind == "battery" for ends in own) else ""
             do = f"{site.bank_off}No fuse in its holder, its isolator open. Land in this order: {'; '.join(_way(site, ends) for ends in own)}.{live} {paint}"
-            yield Draft("land", bank.name, do, bar, mark, hurt=True)
+            yield Draft("land", "land-bank", bank.name, do, bar, mark, doing.land_common(site, own, of_set=False), hurt=True)
 
 
 def _back(site: Site) -> str:
@@ -307,6 +330,7 @@ def _bonded(site: Site, bond: Ends) -> Draft:
     live = "" if bond.start != bond.bank else f" The post of {bond.start} is live: insulated tool, gloves, the other pole covered."
     return Draft(
         "land",
+        "land-bond",
         str(bond.bank),
         f"Every earth conductor landed, those of the cases of {' and '.join(cases)} too: land {bond.name}, {site.facts.earthed_pole} of {bond.start} to the earth bar. Fit its label.{live} Milliohmmeter from {bond.start} {site.facts.earthed_pole} to the earth bar.",
         f"near {shown(ohms.value, 'ohm', 3)} and its lugs"
@@ -315,6 +339,7 @@ def _bonded(site: Site, bond: Ends) -> Draft:
         "Twice that or more: with a bad bond no fuse opens on an earth fault. Make it again.",
         hold=True,
         hurt=True,
+        doing=doing.land_bond(bond),
     )
 
 
@@ -325,70 +350,86 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
     yield from _common_runs(site)
     yield Draft(
         "dead tests again",
+        "joints",
         "set",
         f"Pull at every battery lug. Then micro-ohmmeter across each{' and across every bar joint' if site.several else ''}. Write all readings down; take the mean of joints that are alike.",
         f"none moves; {limit('joint')}",
         "Above: the lug is loose or badly pressed. Take it apart, clean it, torque it, measure again.",
         hold=True,
         hurt=True,
+        doing=doing.joints(site),
     )
     yield _second_bond(site)
     yield from _second_pole_bond(site)
     yield Draft(
         "dead tests again",
+        "covers",
         "set",
         f"Fit every {'cover of a bar, every ' if site.several else ''}lid and every gland's nut; close the boards.",
         "nothing that will be live can be touched with a finger",
         "A cover is missing: close no isolator before it is on.",
         hold=True,
+        doing=[looked("covers", "fitted")],
     )
 
 
 def _common_runs(site: Site) -> Iterator[Draft]:
     """Lines swapped between a bar and what lies behind the isolator of the set: each unit's own run reads right all the same."""
+    load, incoming = site.load_circuit, site.incoming_circuit
     if not site.several:
         return
-    want = f"each line to its own and neutral to neutral {limit('continuity')}; every other pair open"
-    otherwise = "Lines swapped, or a neutral open, in the common run. Rewire; measure."
+    want = f"each line to its own and neutral to neutral {limit('continuity')}; each line to every other, to neutral and to earth: open (neutral to earth is not read: a bond joins them)"
+    otherwise = "Lines swapped, or a neutral open, in the common run; a line at earth: a short, or a surge device that is worn through. Mend it; measure."
     yield Draft(
         "dead tests again",
+        "load-run",
         "set",
-        f"Breakers of {site.consumers} off. Close the load isolator of the set and the residual-current device. Ohmmeter from each load bar to each terminal behind the residual-current device, neutral too. Open both again, lock the isolator.",
+        f"Breakers of {site.consumers} off. Close the load isolator of the set and the residual-current device. Ohmmeter from each load bar to each terminal behind the residual-current device, neutral and earth too. Open both again, lock the isolator.",
         want,
         otherwise,
         hold=True,
+        doing=doing.load_run(site, load),
     )
-    if site.incoming:
+    if incoming:
         yield Draft(
             "dead tests again",
+            "incoming-run",
             "set",
-            f"The {site.incoming_isolator} stays open and locked. Ohmmeter from each of its terminals on the side of the set to each incoming bar, neutral too.",
+            f"The {site.incoming_isolator} stays open and locked. Ohmmeter from each of its terminals on the side of the set to each incoming bar, neutral and earth too.",
             want,
             otherwise,
             hold=True,
             hurt=True,
+            doing=doing.incoming_run(site, incoming),
         )
 
 
 def _second_bond(site: Site) -> Draft:
     """With the one bond of island mode open, neutral and earth must be apart; a relay inside the units cannot be lifted."""
     kind = site.facts.answers.earthing.island_bond
-    apart = "Incoming open with its neutral. " if site.incoming else ""
-    if site.incoming and site.facts.rules == "nec":
-        # No device opens that neutral, and it meets earth at the service.
-        apart = f"{site.incoming.capitalize()} off, locked, proved dead; incoming neutral off its bar, put back afterwards. "
-    measured = f"{apart}Ohmmeter: neutral bar to earth bar."
+    nec = bool(site.incoming) and site.facts.rules == "nec"
+    # No device opens that neutral under the NEC, and it meets earth at the service.
+    apart = f"{str(site.incoming).capitalize()} off, locked, proved dead; incoming neutral off its bar. " if nec else ""
+    if site.incoming and not nec:
+        apart = f"The {site.incoming_isolator} open with its neutral. "
+    both = bool(site.incoming) and site.several
+    # A neutral that meets earth inside a unit shows only while its isolator is closed.
+    sides = f"load{' and incoming' if site.incoming else ''}"
+    closed = f"Close every isolator of the units for {sides}. " if site.several else "Close its load isolator. "
+    bars = "both neutral bars" if both else "neutral bar"
+    measured = f"{apart}{closed}Ohmmeter: {bars} to earth bar. Open and lock {'them' if site.several else 'it'} again."
+    back = " Incoming neutral back, torqued." if nec else ""
     do, want, more = (
-        f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back.",
+        f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back.{back}",
         " while it is lifted",
         "",
     )
     if kind == "none":
-        do, want = f"This site has no bond in island mode. {measured}", ""
+        do, want = f"This site has no bond in island mode. {measured}{back}", ""
     elif kind == "unit relay":
         do = (
             "The bond is a relay inside the units: there is no link to lift. Ask the maker whether it is open while a unit is off "
-            f"(write it here: ______). If it is not, or nobody knows, lift the neutral of every unit for this test, and count them. {site.off} {measured} Land every neutral that was lifted, torque it; ohmmeter to its bar."
+            f"(write it here: ______). If it is not, or nobody knows, lift the neutral of every unit for this test, and count them. {site.off} {measured}{back} Land every neutral that was lifted, torque it; ohmmeter to its bar."
         )
         want, more = (
             f"; lifted neutrals, back again, {limit('continuity')}",
@@ -396,11 +437,13 @@ def _second_bond(site: Site) -> Draft:
         )
     return Draft(
         "dead tests again",
+        "second-bond",
         "set",
         do,
         limit("second_bond") + want,
-        f"Below 1 ohm: there is a second bond (another board{', a generator' if site.incoming else ''}, a relay in a unit). Find it and take it out.{more}"
+        f"Below 1 ohm: there is a second bond (another board{', a generator' if site.incoming else ''}, a neutral on the earth of a unit, a relay in it). Find it and take it out.{more}"
         " Between the two: not proven (a surge device, a filter, a load, damp). Find why; do not go on.",
+        doing=doing.second_bond(site, site.incoming_circuit),
         hold=True,
         hurt=True,
     )
@@ -415,54 +458,60 @@ def _second_pole_bond(site: Site) -> Iterator[Draft]:
         meter, apart = ("Low-impedance voltmeter", limit("banks_apart")) if posts else ("Ohmmeter", limit("second_bond"))
         yield Draft(
             "dead tests again",
+            "second-pole-bond",
             str(ends.bank),
             f"Battery isolators open. Lift {ends.name} at the earth bar. {meter} from each pole of {ends.start} to the earth bar; ohmmeter from the {pole} at the unit side of the open isolator of {units} to it. Put the bond back, torque it, mark it; ohmmeter {ends.start} {pole} to the earth bar.",
             f"while it is lifted, {apart} at {ends.start} and {limit('second_bond')} at the units; {limit('continuity')} when it is back",
             f"Less while lifted: {pole} meets earth in a second place (a unit that earths its own, a cable). Find it and take it out. Open when back: no fuse opens on an earth fault. Make the joint again.",
             hold=True,
             hurt=True,
+            doing=doing.second_pole_bond(site, ends),
         )
-
-
-def _boards(site: Site) -> str:
-    return "load board, then to the incoming board" if site.incoming else "load board"
 
 
 def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
+    """One side of a unit at a time, the other one's isolator open: a transfer relay may rest closed, and join both sides of a unit that is right."""
     tag, phase, want = unit.tag, unit.phase, limit("continuity")
-    others = [*(other for other in site.facts.phases if other != phase), *(["incoming"] if site.incoming else [])]
-    rest = f"; {', '.join(others)}: open" if others else ""
-    each, bar = ("to each bar", f"{phase} load bar") if site.several else (f"to the {_boards(site)}", "load board")
-    wrong = [*(["Outputs rolled"] if len(site.facts.phases) > 1 else []), *(["load and incoming swapped"] if site.incoming else [])]
-    wrong[:1] = [word[:1].upper() + word[1:] for word in wrong[:1]]
+    other_load = [other for other in site.facts.phases if other != phase]
+    bar = "bar" if site.several else "board"
+    each = f"to each {bar}" if other_load or site.incoming else f"to the load {bar}"
     yield Draft(
         "dead tests again",
+        "load-continuity",
         tag,
-        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}.",
-        f"{bar}: {want}{rest}",
-        f"{', or '.join(wrong) or 'Not landed, or on another terminal'}. Rewire; measure.",
+        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}; LOAD neutral to the neutral {bar}, and to its line; case to earth bar. Open and lock it.",
+        _one_of("load", bar, want, lines=bool(other_load), more=bool(other_load or site.incoming), case=True),
+        _wrong("LOAD", rolled=bool(other_load), sides=bool(site.incoming)),
+        doing=doing.load_continuity(site, unit),
         hold=True,
     )
     if site.incoming:
+        other_incoming = [other for other in site.facts.incoming_lines if other != phase] if phase in site.facts.incoming_lines else []
         yield Draft(
             "dead tests again",
+            "incoming-continuity",
             tag,
-            f"Close its incoming isolator. Ohmmeter: INCOMING line {each}.",
-            f"{phase} incoming bar: {want}; all other bars: open" if site.several else f"incoming board: {want}; load board: open",
-            # A transfer relay may rest closed, and join both sides of a unit that is right.
-            f"Again, load isolator open, then closed. Still: sides{' or lines' if len(site.facts.phases) > 1 else ''} swapped. Rewire.",
+            f"Its load isolator open and locked. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}; INCOMING neutral to the incoming neutral {bar}, and to its line. Open and lock it."
+            if site.several
+            else "Its incoming isolator stays open and locked: the supply is behind it. Ohmmeter on the unit's side of it: line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral and to the load board.",
+            _one_of("incoming", bar, want, lines=bool(other_incoming), more=True, case=False)
+            if site.several
+            else f"line to line and neutral to neutral: {want}; all else open",
+            _wrong("INCOMING", rolled=bool(other_incoming), sides=True),
+            doing=doing.incoming_continuity(site, unit),
             hold=True,
+            hurt=not site.several,
         )
-    yield Draft(
-        "dead tests again",
-        tag,
-        f"Ohmmeter: LOAD neutral to its {'bar' if site.several else 'board'}"
-        + (
-            f"; INCOMING neutral to its {'bar' if site.several else 'board'}; case to earth bar. Open and lock both isolators again."
-            if site.incoming
-            else "; case to earth bar. Open and lock its load isolator again."
-        ),
-        want,
-        "Neutral or earth open. Land it.",
-        hold=True,
-    )
+
+
+def _one_of(side: str, bar: str, want: str, *, lines: bool, more: bool, case: bool) -> str:
+    """A line to its own bar and to no other; `lines`: its side has several, `more`: there are others."""
+    own = f"the {side} {bar}{' of its phase' if lines else ''}"
+    return f"{own}, neutral{' and case' if case else ''}: {want}; {f'every other {bar}, and ' if more else ''}line to neutral: open"
+
+
+def _wrong(side: str, *, rolled: bool, sides: bool) -> str:
+    """What an ohmmeter that reads otherwise says."""
+    swapped = [*(["lines rolled"] if rolled else []), *(["load and incoming swapped"] if sides else [])]
+    told = " or ".join(swapped) if swapped else f"{side} not landed, or on another terminal"
+    return f"{told[0].upper()}{told[1:]}; neutral{' or earth' if side == 'LOAD' else ''} open; a short. Rewire; measure."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.quantities import shown
+from engine.stages.procedure.doing import loading as doing
 from engine.stages.procedure.site import Draft, Site
 from engine.tables.verification import limit
 from engine.text import clean, counted
@@ -19,29 +20,36 @@ def loads(site: Site) -> Iterator[Draft]:
         else "Voltage out of its window: look for a loose joint."
     )
     for phase in site.facts.phases:
-        first = phase == site.facts.phases[0]
-        alone = f"{f'Open the {site.incoming_isolator}. ' if first and site.incoming else ''}{'Units alone. ' if site.several else ''}"
+        alone = (
+            f"{f'Open the {site.incoming_isolator}, if it is closed. ' if site.incoming else ''}{'Units alone. ' if site.several else ''}"
+        )
         yield Draft(
             "loads",
+            "loads-on",
             "set",
-            f"{alone}Switch the loads of {phase} on, one by one. Voltmeter and clamp meter on {phase}.",
+            f"{alone}Switch the loads of {'this phase' if site.several else phase} on, one by one. Voltmeter and clamp meter on it.",
             f"{site.around('output.voltage', 0.05)}; {_carried(site, phase)}",
             f"Above that: switch the last load off and leave it off; the planner looks. {loose}",
             hurt=True,
+            doing=doing.loads_on(site, phase, site.incoming_circuit),
+            at=phase,
         )
     for unit in site.units.units:
         if len(site.units.on(unit.phase)) > 1:
             yield Draft(
                 "loads",
+                "shares",
                 unit.tag,
-                f"{unit.phase} at half load or more: clamp meter on the load lines of all units on {unit.phase}.",
+                "Its phase at half load or more: clamp meter on the load lines of all units there.",
                 limit("shares"),
                 "Loose lug or longer cable first; then the settings.",
                 hurt=True,
+                doing=doing.shares(site, unit),
             )
     if len(site.facts.phases) > 1:
         yield Draft(
             "loads",
+            "neutral-current",
             "set",
             "Clamp meter on the common neutral, with what is on now.",
             _neutral(site),
@@ -51,14 +59,16 @@ def loads(site: Site) -> Iterator[Draft]:
     yield from _of_banks(site)
     yield _earth_current(site)
     yield from _lasting(site)
-    if site.incoming:
+    if site.incoming_circuit:
         yield Draft(
             "loads",
+            "transfer",
             "set",
-            f"Loads on. Close the {site.incoming_isolator}; open it; close it again. Earth-leakage clamp as before, while it is closed.",
+            f"Loads on. Close the {site.incoming_isolator}; open it; close it again. Voltmeter on each line; earth-leakage clamp as before, while it is closed{', once with all off but the loads of one line' if len(site.facts.phases) > 1 else ''}.",
             f"no load drops out, no alarm; the {'set' if site.several else 'unit'} follows the supply, then runs alone, then follows; no more earth current than alone",
             "Write down what dropped out. Open the incoming; the planner decides.",
             hurt=True,
+            doing=doing.transfer(site, site.incoming_circuit),
         )
 
 
@@ -69,8 +79,9 @@ def _of_banks(site: Site) -> Iterator[Draft]:
             cable = f"battery {bank.name}" if site.circuit(f"battery {bank.name}") else f"the battery cable of {bank.name}"
             yield Draft(
                 "loads",
+                "bank-current",
                 bank.name,
-                f"Units alone, with all that is on now: direct-current clamp meter on {cable}.",
+                f"{'Units' if site.several else 'The unit'} alone, with all that is on now: direct-current clamp meter on {cable}.",
                 f"not above {bank.discharge_limit}",
                 "More: the bank is overloaded. Switch off the last load; the planner says what may be on together.",
                 hurt=True,
@@ -82,12 +93,14 @@ def _earth_current(site: Site) -> Draft:
     whose = "each unit" if site.several else "the unit"
     return Draft(
         "loads",
+        "earth-current",
         "set",
-        f"Earth-leakage clamp round all earth conductors of {whose} together, and round the neutral-earth link where there is one: first with every load off, then with those on that were on.",
+        f"Earth-leakage clamp round all earth conductors of {whose} together, and round the neutral-earth link where there is one: first with every load off, then with those on that were on{', then with those of one line alone' if len(site.facts.phases) > 1 else ''}.",
         "no more with loads on than with them off, but for a few milliamperes",
         "More: load current runs through earth. A second bond closes while a unit runs, or a neutral touches earth. Loads off; find it.",
         hold=True,
         hurt=True,
+        doing=doing.earth_current(site),
     )
 
 
@@ -131,6 +144,7 @@ def _lasting(site: Site) -> Iterator[Draft]:
     start = f"Start {clean(motor.name, 60)}, the largest start, while the rest runs. Then half" if motor else "Half"
     yield Draft(
         "loads",
+        "lasting",
         "set",
         f"{start} an hour with all of that on; hand-held thermometer on every battery lug, AC terminal{', fuse and bar' if site.several else ' and fuse'}.",
         f"{'no unit trips' if site.several else 'the unit does not trip'}; no joint more than a few degrees above its like",

@@ -35,6 +35,7 @@ HURT = "(!) Local code, the maker's instructions and a licensed person come firs
 class Step:
     """One step; `who` is a unit, a bank, the chain or the set.
 
+    `place` is its number, one for all places where it is done word for word; `id` names it for good: what is done, and where (`pre-charge@L1-1`).
     `hold`: nobody goes on before it is right; `hurt`: someone can be hurt, which a sheet marks with (!).
     """
 
@@ -46,6 +47,12 @@ class Step:
     otherwise: str
     hold: bool
     hurt: bool
+    id: str
+
+    @property
+    def at(self) -> str:
+        """Where it is done."""
+        return self.id.partition("@")[2]
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
 from engine.stages.circuits import Ends
+from engine.stages.procedure.doing import power as doing
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
 from engine.tables.verification import chain_window, limit, trip_time
@@ -22,33 +23,40 @@ def battery(site: Site) -> Iterator[Draft]:
         if links := _fuses(site, bank):
             yield Draft(
                 "battery",
+                "fit-fuses",
                 bank.name,
                 "Its battery isolators open and locked. Each fuse holder at the bank's end of its cable, before the isolator. Read each fuse link, then fit it, in every pole that has a holder.",
                 "; ".join(f"{names}: {rated}" for rated, names in links),
                 "Another rating or kind: do not fit it. A holder at the unit's end leaves the cable unprotected: move it.",
                 hold=True,
                 hurt=True,
+                doing=doing.fit_fuses(_fused(site, bank)),
             )
         if common:
             later = _later(site, bank)
+            named = listed(later, most=len(later))
             yield Draft(
                 "battery",
+                "bank-polarity",
                 bank.name,
-                f"{site.bank_on}Voltmeter at the open battery isolator of {bank.name}, bank side, red probe on plus. Every unit's isolator still open and locked.",
-                site.battery_window(bank.name),
-                "Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again.",
+                f"Every unit's isolator open and locked. Ohmmeter at the dead bar, plus to minus. {site.bank_on}Voltmeter at the open battery isolator of the bank, bank side, red probe on plus.",
+                f"open; {site.battery_window(bank.name)}",
+                "Bar not open: a short between its poles. Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again.",
                 hold=True,
                 hurt=True,
+                doing=doing.bank_polarity(site, bank.name),
             )
             yield Draft(
                 "battery",
+                "bank-close",
                 bank.name,
-                f"Close the battery isolator of {bank.name} onto its bar. No unit is on the bar yet."
-                + (f" Voltmeter at the open battery isolators of {later}, battery side." if later else ""),
+                "Close the battery isolator of the bank onto its bar. No unit is on the bar yet."
+                + (f" Voltmeter at the open battery isolators of {named}, battery side." if later else ""),
                 "no spark, no sound" + (f"; {limit('banks_apart')} at those" if later else ""),
                 "A spark: something is on the bar. Open it; look for the unit isolator that is closed."
                 + (" A voltage: that cable is on the wrong bank. Open it; trace both." if later else ""),
                 hurt=True,
+                doing=doing.bank_close(bank.name, _later(site, bank)),
             )
         if bond := site.circuits.bond(bank.name):
             yield _earthed(site, bank.name, bond, close=not common)
@@ -56,21 +64,26 @@ def battery(site: Site) -> Iterator[Draft]:
             yield from _unit_battery(site, bank.name, tag, "" if common else site.bank_on)
 
 
-def _later(site: Site, bank: BankPlace) -> str:
+def _later(site: Site, bank: BankPlace) -> tuple[str, ...]:
     """The units of the banks that are still open: with this one alone on its bar, a cable that was landed on the wrong one shows there."""
     banks = [*site.banks.banks]
-    tags = [tag for other in banks[banks.index(bank) + 1 :] for tag in other.units]
-    return listed(tags, most=len(tags))
+    return tuple(tag for other in banks[banks.index(bank) + 1 :] for tag in other.units)
+
+
+def _fused(site: Site, bank: BankPlace) -> list[str]:
+    """The circuits of a bank that have a fuse."""
+    names = (f"battery {bank.name}", *(f"battery {tag}" for tag in bank.units))
+    return [name for name in names if (ends := site.circuit(name)) and site.switchgear.fuse(ends)]
 
 
 def _fuses(site: Site, bank: BankPlace) -> list[tuple[str, str]]:
     """What stands on the fuse links of a bank's circuits, and in which circuits."""
     found: dict[str, list[str]] = {}
-    for name in (f"battery {bank.name}", *(f"battery {tag}" for tag in bank.units)):
+    for name in _fused(site, bank):
         ends = site.circuit(name)
         if ends and (fuse := site.switchgear.fuse(ends)):
             found.setdefault(fuse.rated, []).append(name)
-    return [(rated, listed(names, most=len(names))) for rated, names in found.items()]
+    return [(rated, " and ".join(names)) for rated, names in found.items()]
 
 
 def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
@@ -79,27 +92,34 @@ def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
     other = "plus" if pole == "minus" else "minus"
     return Draft(
         "battery",
+        "earthed-pole",
         bank,
         f"{site.bank_on if close else ''}Voltmeter at {bond.start}, black probe on the earth bar: {pole}, then {other}.",
         f"{pole} {limit('across_isolator')}; {other} {site.battery_window(bank)}{', but with a minus sign' if other == 'minus' else ''}",
         f"The {other} reads nothing or half: the bond is open. The {pole} reads the bank: the wrong pole is bonded. Open the battery isolator; bond and fuse again.",
         hold=True,
         hurt=True,
+        doing=doing.earthed_pole(site, bank, bond, close=close),
     )
 
 
 def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft]:
+    # An earthed pole joins all banks through earth: there only tracing by hand tells them apart.
+    apart = len(site.banks.banks) > 1 and not site.facts.earthed_pole
     yield Draft(
         "battery",
+        "unit-polarity",
         tag,
-        f"{first}Voltmeter at its open battery isolator, battery side, red on plus.",
-        site.battery_window(bank),
-        "Minus: swap the poles (closing destroys it). 0 V: link out.",
+        f"{first}Voltmeter at its open battery isolator, battery side, red on plus.{' Only if that is right: ohmmeter from minus there to minus of each bank.' if apart else ''}",
+        site.battery_window(bank) + (f"; {bank}: {limit('continuity')}; others: open" if apart else ""),
+        f"Minus: swap the poles (closing destroys it). 0 V: link out.{' Another bank: stop, trace.' if apart else ''}",
         hold=True,
         hurt=True,
+        doing=doing.unit_polarity(site, bank, tag, first=bool(first)),
     )
     yield Draft(
         "battery",
+        "pre-charge",
         tag,
         # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
         f"Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
@@ -107,14 +127,17 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "Do not close. Minus: reversed. Less: unit on, or clip loose.",
         hold=True,
         hurt=True,
+        doing=doing.pre_charge(tag),
     )
     yield Draft(
         "battery",
+        "battery-close",
         tag,
         "Close that isolator within 10 s, then clips off. Voltmeter at unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
         "Open: bad joint.",
         hurt=True,
+        doing=doing.battery_close(tag),
     )
 
 
@@ -134,11 +157,13 @@ def chain(site: Site) -> Iterator[Draft]:
         unit = lead.unit if lead else bank.units[0]
         yield Draft(
             "chain",
+            "sensor",
             bank.name,
             f"Fit the temperature sensor of {bank.name} to its pole or case, and plug it into {unit}, by the manual.{plugged}",
             f"sensor{' and data lead' if lead else ''} of {bank.name} in place; no other bank's in a unit of {bank.name}",
             "One is missing or too short: order it. Without it nothing watches the bank while it charges: do not charge it.",
             hurt=True,
+            doing=doing.sensor(site, bank.name),
         )
 
 
@@ -148,25 +173,30 @@ def _links(site: Site) -> Iterator[Draft]:
     links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
     yield Draft(
         "chain",
+        "links",
         "chain",
         f"All units off; every battery isolator closed, its reading right. Only then plug the links: {'; '.join(links)}.",
         f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units{beyond}; no ring, no branch",
         "A battery isolator is still open: plug nothing, or the data cable carries battery current. From now on data comes out of a unit before its battery isolator is opened.",
         hold=True,
+        doing=doing.links(site),
     )
-    first, last = site.chain_ends
+    first, last = site.chain.ends
     ends = {clean(end.unit, 40): str(end.port or "free port") for end in site.chain.terminators}
     window = chain_window(1)
     for one, other, then in ((first, last, ""), (last, first, f" Then plug that of {first} again.")):
         away = "" if one == first else f"Take the terminator of {first} out. "
         yield Draft(
             "chain",
+            "chain-resistance",
             "chain",
             f"{away}Plug the terminator of {one}: {ends.get(one, 'free port')}. Ohmmeter across the data pair in the open port of {other}, pins by the manual.{then}",
             f"{window}, with one terminator in"
             + (f"; then {counted(len(site.chain.terminators), 'terminator')}, none between" if then else ""),
             "No reading: a link is missing or broken, or the terminator is. 66 or less: one terminator too many, in a unit or a node. Near 0: the pair is shorted. Anything else: not proven, find why.",
             hold=True,
+            doing=doing.chain_resistance(one, other, last=one == last),
+            at=other,
         )
 
 
@@ -178,6 +208,7 @@ def power_up(site: Site) -> Iterator[Draft]:
     if site.several:
         yield Draft(
             "power up",
+            "switch-on",
             "set",
             f"{opened} Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
             "units that answer: "
@@ -185,37 +216,44 @@ def power_up(site: Site) -> Iterator[Draft]:
             + f"; together {count}, one lead ({lead}); no alarm for ten minutes",
             f"{site.off} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
             hold=True,
+            doing=doing.switch_on(site),
         )
     else:
         yield Draft(
             "power up",
+            "switch-on",
             "set",
             f"{opened} Switch the unit on.",
             "no alarm for ten minutes",
             f"{site.off} It goes back to the bench.",
             hold=True,
+            doing=doing.switch_on(site),
         )
     for unit in site.units.units:
         role = unit.role if site.units.lead else "role not yet known (hold)"
         many = f"; {len(site.units.on(unit.phase))} on {unit.phase}, {count} in all" if site.several else ""
         yield Draft(
             "power up",
+            "display",
             unit.tag,
-            "Read display.",
-            f"phase {unit.phase}, {role}{many}",
+            f"Read on its display every setting once more{', and how many units it sees' if site.several else ''}.",
+            f"phase {unit.phase}, {role}{many}; all as on its sheet",
             f"{site.off} This one goes back to the bench.",
             hold=True,
+            doing=doing.display(site, unit),
         )
     for bank in site.banks.banks:
         managed = any(lead.bank == bank.name for lead in site.chain.data)
         yield Draft(
             "power up",
+            "bank-seen",
             bank.name,
-            f"Read on the display of a unit on {bank.name} what it sees of the bank: voltage, temperature{', and the limits that the bank sends' if managed else ''}.",
+            f"Read on the display of a unit on it what it sees of the bank: voltage, temperature{', and the limits that the bank sends' if managed else ''}.",
             f"{site.battery_window(bank.name)}; the temperature of the room"
             + ("; charge and discharge limits, both above zero" if managed else ""),
             f"{site.off} The sensor{' or the data lead' if managed else ''} is not seen: plug it again, by the manual. Charge nothing before.",
             hold=True,
+            doing=doing.bank_seen(site, bank.name),
         )
 
 
@@ -225,26 +263,20 @@ def voltages(site: Site) -> Iterator[Draft]:
     for unit in site.units.units:
         yield _like_poles(site, unit, closed)
         closed.append(unit.phase)
-        yield Draft(
-            "voltages",
-            unit.tag,
-            f"Close its load isolator. {'The load isolator of the set stays open' if site.several else f'The breaker of {site.consumers} stays off'}.",
-            "no alarm, no hum",
-            f"Open it at once. {site.off} Its dead tests again.",
-            hurt=True,
-        )
     line, turning = site.line_voltage(), site.turning
     told = f"{shown(line.value, 'V', 3)}, within 5 %" if line else "line to line not computed"
     told += f"; rotation {turning[0]}" if turning else ""
     if len(site.facts.phases) > 1:
         yield Draft(
             "voltages",
+            "bars",
             "set",
-            f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair; {'rotation meter L1 L2 L3; ' if turning else ''}neutral to earth.",
-            f"{told}; neutral to earth below 2 V, or any voltage where the bond lies behind that isolator",
-            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again. Neutral to earth above 2 V with the bond ahead of it: the bond is missing.",
+            f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair.{' rotation meter L1 L2 L3.' if turning else ''}",
+            told,
+            f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
             hurt=True,
+            doing=doing.bars(site),
         )
 
 
@@ -255,35 +287,44 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     if not site.several:
         do, want = "the load board to neutral", "0 V"
     elif others(site.units, unit):
-        do, want = f"unit side to the {unit.phase} bar", "below 2 V"
+        do, want = "unit side to its bar", "below 2 V"
     else:
-        do, want = f"the {unit.phase} bar to neutral", "0 V"
+        do, want = "its bar to neutral", "0 V"
     # A breaker that opens the neutral too leaves the unit afloat: its voltage to a bar would be anything, right or wrong.
     output = next(ends for ends in site.circuits.of("load", common=False) if ends.tag == unit.tag)
     afloat = site.several and site.switchgear.floats(output) and (foreign is not None or bool(others(site.units, unit)))
     joined, off = ("Fused lead from its neutral to the neutral bar. ", " Take the lead off; is its fuse whole?") if afloat else ("", "")
+    stays = (
+        "Load isolator of the set open, that of the unit too"
+        if site.several
+        else f"Breaker of {site.consumers} off, its load isolator open"
+    )
     # Two zeros could come from a dead meter, or from a unit on the wrong phase: a third reading tells.
-    cross = f"; {'' if others(site.units, unit) else 'unit side '}to the {foreign} bar" if foreign else ""
+    cross = "; unit side to a live bar of another phase" if foreign else ""
     reads = f"; near {shown(line.value, 'V', 3) if line else 'line voltage (not computed)'}" if foreign else ""
     return Draft(
         "voltages",
+        "unit-voltage",
         unit.tag,
-        f"Its load isolator open. {joined}Voltmeter in turn: unit side to neutral; {do}{cross}.{off}",
-        f"{site.around('output.voltage', 0.05)}; {want}{reads}",
-        f"Do not close. {site.off} Read-back and dead tests again.",
+        f"{stays}. {joined}Voltmeter in turn: unit side to neutral; {do}{cross}.{off} All right: close it.",
+        f"{site.around('output.voltage', 0.05)}; {want}{reads}; no alarm, no hum once it is closed",
+        f"{'Fuse blown: new fuse, measure again. ' if afloat else ''}Do not close, or open it at once. {site.off} Read-back and dead tests again.",
         hold=True,
         hurt=True,
+        doing=doing.unit_voltage(site, unit, bridged=afloat, closed=bool(others(site.units, unit)), foreign=foreign),
     )
 
 
 def incoming(site: Site) -> Iterator[Draft]:
     """What comes in is measured at the open isolator: once closed it is too late."""
-    if not site.incoming:
+    common = site.incoming_circuit
+    if common is None:
         return
     phases = len(site.facts.incoming_lines)
     turning = " Rotation meter there." if phases == 3 else ""
     yield Draft(
         "incoming",
+        "incoming-voltage",
         "set",
         f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open {site.incoming_isolator}, supply side: each line to neutral; frequency.{turning}",
         f"{site.around('incoming.voltage', 0.10)}; {site.facts.output_frequency}" + ("; rotation 123" if phases == 3 else ""),
@@ -291,6 +332,7 @@ def incoming(site: Site) -> Iterator[Draft]:
         + "No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
         hold=True,
         hurt=True,
+        doing=doing.incoming_voltage(site, common),
     )
 
 
@@ -302,32 +344,55 @@ def _by_its_maker(site: Site) -> str:
 def residual_current(site: Site) -> Iterator[Draft]:
     """In island mode first: only there can a missing bond hide. Then the supply is let in."""
     bond = site.facts.answers.earthing.island_bond
-    unanswered = {
-        None: " The plan does not know the bond of island mode: find it first, the planner decides.",
-        "none": " This site has no bond in island mode: what watches its insulation is tested instead, the licensed person decides.",
-    }.get(bond, "")
+    unknown = " The plan does not know the bond of island mode: find it first, the planner decides." if bond is None else ""
     closing = f" Close {'the load isolator of the set, all poles together, then ' if site.several else ''}the residual-current device."
     alone = " Incoming open, units alone." if site.incoming and site.several else " Incoming open." if site.incoming else ""
+    # Filters of many units let the device trip though no bond is there: the neutral's voltage to earth is read too.
+    tested = (
+        f" Voltmeter behind it: neutral to earth. Residual-current tester behind the residual-current device; reset it after each trip.{unknown}",
+        f"below 2 V; it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that{_by_its_maker(site)}",
+        f"More than 2 V, or no trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
+    )
+    if bond == "none":
+        tested = (
+            " This site has no bond in island mode, and a first fault trips nothing. Test what watches its insulation, by its manual; the licensed person decides.",
+            "it tells a fault to earth",
+            "It tells none: switch no load on. The licensed person decides.",
+        )
     yield Draft(
         "residual current",
+        "trip-alone",
         "set",
-        f"Breaker of {site.consumers} off.{closing}{alone} Residual-current tester behind the residual-current device; reset it after each trip.{unanswered}",
-        f"it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that{_by_its_maker(site)}",
-        f"No trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
+        f"Breaker of {site.consumers} off.{closing}{alone}{tested[0]}",
+        *tested[1:],
         hold=True,
         hurt=True,
+        doing=doing.trip_alone(site, site.load_circuit),
     )
-    if not site.incoming:
+    every = len(site.facts.phases) > 1
+    yield Draft(
+        "residual current",
+        "test-load",
+        "set",
+        f"Plug a heater of 1 to 2 kW in behind the residual-current device{', on each line in turn' if every else ''}: the first load is one that nothing can harm. Voltmeter from {'every line' if every else 'line'} to neutral.",
+        f"{site.around('output.voltage', 0.05)}{' on every line, alike within 5 %, whichever the heater is on' if every else ''}",
+        f"Lower{', or higher on another line' if every else ''}: a neutral or a joint is loose or open. {site.off} Find it before any load is switched on.",
+        hold=True,
+        hurt=True,
+        doing=doing.test_load(site),
+    )
+    if site.incoming_circuit is None:
         return
     limits = [figure for tag in site.units.tags if (figure := site.limits.incoming.get(tag))]
     closing = (
-        f"Close the incoming isolator of each unit; voltmeter at their bar: it stays dead. Then close that of the set, all lines together ({site.incoming})."
+        f"Close the incoming isolator of each unit; voltmeter at their bar: it stays dead. Then close that of the set, all lines together ({site.incoming}); voltmeter at the bar, each line to neutral."
         if site.several
-        else f"Close the {site.incoming_isolator}, all lines together ({site.incoming})."
+        else f"Close the {site.incoming_isolator}, all lines together ({site.incoming}); voltmeter behind it."
     )
     whose, follows = ("each unit's", "the set follows") if site.several else ("its", "it follows")
     yield Draft(
         "residual current",
+        "incoming-close",
         "set",
         f"{closing} Charging on. Clamp meter on {whose} incoming line.",
         (
@@ -335,19 +400,31 @@ def residual_current(site: Site) -> Iterator[Draft]:
             if limits
             else "incoming limit not computed: not above 80 % of the breaker ahead; the planner decides"
         )
-        + f"; {follows} the supply, no alarm",
+        + f"; {site.around('incoming.voltage', 0.10)} on every line; {follows} the supply, no alarm",
         f"{'The bar is live before: a unit feeds back; all units off, ask the maker. ' if site.several else ''}Above the limit: open the incoming; read the incoming limit back.",
         hold=site.several,
         hurt=True,
+        doing=doing.incoming_close(site, site.incoming_circuit),
+    )
+    trip = (
+        (
+            "the same residual-current test; then",
+            f"it trips within {trip_time(1)}{_by_its_maker(site)}; ",
+            "No trip: the bond of this mode is missing. ",
+        )
+        if site.trips_following
+        else ("where on IT earthing a first fault trips nothing,", "", "")
     )
     yield Draft(
         "residual current",
+        "trip-incoming",
         "set",
-        "The same residual-current test with the incoming closed.",
-        f"it trips within {trip_time(1)}{_by_its_maker(site)}",
-        "No trip: the bond of this mode is missing. Open the incoming; the licensed person decides.",
+        f"With the incoming closed, {trip[0]} plug the heater in again{', on each line in turn' if every else ''}. Voltmeter as before.",
+        f"{trip[1]}{site.around('incoming.voltage', 0.10)}{' on every line, alike within 5 %' if every else ''}",
+        f"{trip[2]}{'Lower or higher on a line' if every else 'Lower'}: a neutral or joint of what comes in is open. Open the incoming; the licensed person decides.",
         hold=True,
         hurt=True,
+        doing=doing.trip_incoming(site),
     )
 
 
@@ -360,30 +437,36 @@ def solar(site: Site) -> Iterator[Draft]:
     if fuses:
         yield Draft(
             "solar",
+            "fit-string-fuses",
             "set",
             "Solar isolators open, string connectors apart. Read each string fuse, then fit it; its holder stays open.",
             f"{fuses[0].rated}, in each pole of each string ({sum(gear.count * len(gear.poles) for gear in fuses)} of them)",
             "Another rating or kind: do not fit it.",
             hold=True,
             hurt=True,
+            doing=doing.fit_string_fuses(site),
         )
     for unit in site.units.units:
         yield Draft(
             "solar",
+            "string-polarity",
             unit.tag,
             _strings(site, fused=bool(fuses)),
             f"plus sign, {f'at most {cold}' if cold else 'most voltage not computed: at most what the plate of the unit says'}, {limit('strings_alike')}",
             "Minus: reversed. Do not close; swap it.",
             hold=True,
             hurt=True,
+            doing=doing.string_polarity(site, unit.tag),
         )
         yield Draft(
             "solar",
+            "solar-close",
             unit.tag,
             "Close its solar isolator. Clamp meter on its battery cable.",
             f"charging, not above {site.limits.charge.get(unit.tag) or 'the charge limit (not computed; the planner decides)'}",
             "Open it. Read the charge limit back: solar counts into it.",
             hurt=True,
+            doing=doing.solar_close(unit.tag),
         )
 
 
@@ -403,6 +486,7 @@ def hand_over(site: Site) -> Iterator[Draft]:
     lost = ", what stops when the lead stops" if site.several else ""
     yield Draft(
         "hand over",
+        "leave",
         "set",
         f"Leave at {name}: this plan with its readings, every sheet signed, the bill, serial numbers, instruments used. Fit {labels}.",
         "every sheet has two signatures; every reading is written down",
@@ -410,6 +494,7 @@ def hand_over(site: Site) -> Iterator[Draft]:
     )
     yield Draft(
         "hand over",
+        "show",
         "set",
         f"Show the user: how each source is opened, emergency stop, restart order, alarms{lost}.",
         "the user does it once alone",
@@ -417,6 +502,7 @@ def hand_over(site: Site) -> Iterator[Draft]:
     )
     yield Draft(
         "hand over",
+        "return",
         "set",
         "Agree on a day in the first weeks: torque and warmth of every battery joint again; then yearly.",
         "a date is written down",

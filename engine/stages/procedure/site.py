@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from engine.facts import Facts
 from engine.formulas.battery import allowed_difference
 from engine.formulas.phasors import rotation, voltage_between
 from engine.formulas.resistance import conductor_resistance, series_resistance
 from engine.frozen import dataclass
+from engine.model.acts import Act, Reading
 from engine.quantities import Volt, shown
 from engine.site.keys import QuantityKey
 from engine.site.supply import ANGLES, LINES
@@ -34,13 +36,18 @@ from engine.workings import Figure, chosen, tabled, work
 
 @dataclass(frozen=True)
 class Draft:
-    """A step before it has its place. `hurt`: someone can be hurt; `hold`: nobody goes on before it is right."""
+    """A step before it has its place. `name` is what it is called wherever it is repeated, `at` where that is, if not with `who`; `doing` what it
+    makes and reads. `hurt`: someone can be hurt; `hold`: nobody goes on before it is right.
+    """
 
     section: Section
+    name: str
     who: str
     do: str
     expect: str
     otherwise: str
+    doing: Iterable[Act | Reading] = ()
+    at: str | None = None
     hold: bool = False
     hurt: bool = False
 
@@ -107,6 +114,22 @@ class Site:
         return None if self.facts.incoming_kind == "none" else self.facts.incoming_kind
 
     @property
+    def incoming_circuit(self) -> Ends | None:
+        """The circuit through which the supply comes in: the set's, or the only unit's."""
+        return next(iter(self.circuits.of("incoming", common=self.several)), None)
+
+    @property
+    def load_circuit(self) -> Ends:
+        """The circuit that feeds the consumers: the set's, or the only unit's."""
+        return self.circuits.of("load", common=self.several)[0]
+
+    @property
+    def trips_following(self) -> bool:
+        """Whether a first fault trips anything while the supply is in: on IT earthing it does not, but where a fixed link earths the neutral."""
+        earthing = self.facts.answers.earthing
+        return earthing.system != "IT" or earthing.island_bond == "fixed link"
+
+    @property
     def bond_place(self) -> str:
         """Where the neutral-earth bond is."""
         given = self.facts.answers.earthing
@@ -120,13 +143,6 @@ class Site:
     def circuit(self, name: str) -> Ends | None:
         """A circuit by its name."""
         return next((ends for ends in self.circuits.circuits if ends.name == name), None)
-
-    @property
-    def chain_ends(self) -> tuple[str, str]:
-        """What the data bus begins and ends with: a unit, or the node beyond it."""
-        order = self.chain.order or self.units.tags
-        beyond = {node.end: clean(node.name, 40) for node in self.chain.nodes}
-        return beyond.get("first", order[0]), beyond.get("last", order[-1])
 
     def highest_voltage(self, bank: str | None) -> Volt | None:
         """What a bank has at the most, as far as it is known."""
@@ -152,10 +168,15 @@ class Site:
         return self._window(bank, 1) or (f"+{low} to +{high}" if low and high else None)
 
     def _window(self, bank: str | None, parts: int) -> str | None:
+        window = self.window(bank, parts)
+        return f"+{shown(window[0], 'V')} to +{shown(window[1], 'V')}" if window else None
+
+    def window(self, bank: str | None, parts: int) -> tuple[Volt, Volt] | None:
+        """What a bank has at the least and at the most, or one of so many modules in series; None where it is not computed."""
         sums = self.sums(bank)
-        if sums is None or sums.low is None or sums.absorption is None:
-            return None
-        return f"+{shown(sums.low.value / parts, 'V')} to +{shown(sums.absorption.value / parts, 'V')}"
+        return (
+            None if sums is None or sums.low is None or sums.absorption is None else (sums.low.value / parts, sums.absorption.value / parts)
+        )
 
     def around(self, key: QuantityKey, share: float) -> str:
         """A voltage's window, in whole volts inwards."""
