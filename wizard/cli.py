@@ -317,6 +317,45 @@ def _why(given: argparse.Namespace) -> int:
     return _over([given.file], as_json=False, then=then)
 
 
+def _prove(given: argparse.Namespace) -> int:
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
+        from engine.proof.proof_text import elements_text, proof_text, tried_text
+        from engine.proof.tried import NotUnderstood
+
+        [(file, planned)] = found
+        _doubted(file, planned)
+        if not planned.parts.units.units:
+            talk("there is no order of work to prove: the plan does not know its units")
+            return STOPPED
+        gc.enable()  # a command seldom lives so long
+        try:
+            say(elements_text(planned) if given.elements else tried_text(planned, given.tries) if given.tries else proof_text(planned))
+        except NotUnderstood as problem:
+            talk(str(problem))
+            return WRONG
+        return _status(planned)
+
+    return _over([given.file], as_json=False, then=then)
+
+
+def _find(given: argparse.Namespace) -> int:
+    def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
+        from engine.proof.found_text import find_text
+        from engine.proof.observed import Misread
+
+        [(file, planned)] = found
+        _doubted(file, planned)
+        gc.enable()
+        try:
+            say(find_text(planned, given.readings or []))
+        except Misread as problem:
+            talk(str(problem))
+            return WRONG
+        return _status(planned)
+
+    return _over([given.file], as_json=False, then=then)
+
+
 def _schema(_: argparse.Namespace) -> int:
     from engine.files.schema import schema
 
@@ -364,6 +403,30 @@ def _why_arguments(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _prove_arguments(command: argparse.ArgumentParser) -> None:
+    _file(command)
+    what = command.add_mutually_exclusive_group()
+    what.add_argument(
+        "--try",
+        dest="tries",
+        metavar="MISTAKE",
+        action="append",
+        help="""where one mistake would be caught, or what it does, such as 'swap "load L1-1 L at load board" "load L2-1 L at load board"'""",
+    )
+    what.add_argument("--elements", action="store_true", help="every word and name that a mistake may be told with")
+
+
+def _find_arguments(command: argparse.ArgumentParser) -> None:
+    _file(command)
+    command.add_argument(
+        "--reading",
+        dest="readings",
+        metavar="STEP=VALUE",
+        action="append",
+        help="what was read at a step of the order of work, such as 'chain-resistance@L1-1=60ohm' or 'load-continuity@L1-1=open'; several may be given",
+    )
+
+
 def _no_arguments(_: argparse.ArgumentParser) -> None:
     """The description of the file needs no file."""
 
@@ -374,5 +437,7 @@ _COMMANDS: dict[str, tuple[Callable[[argparse.Namespace], int], str, Callable[[a
     "sheets": (_sheets, "Write the papers: a sheet per unit, plan.txt, order-of-work.txt, chain, wall, bill.", _sheets_arguments),
     "bill": (_bill, "List the accessories of one or several sites.", _bill_arguments),
     "why": (_why, "Explain one figure or finding down to the answers: formula, inputs, sources.", _why_arguments),
+    "prove": (_prove, "Go through the order of work with every mistake: where it is caught, and what nobody sees.", _prove_arguments),
+    "find": (_find, "Say what explains readings that are wrong, what to measure next and what to repeat.", _find_arguments),
     "schema": (_schema, "Describe the file as JSON Schema.", _no_arguments),
 }
