@@ -184,10 +184,10 @@ def test_battery_cables_are_tested_by_the_voltage_of_their_bank(modules, told) -
 
 
 @pytest.mark.parametrize(("changes", "expect", "otherwise"), [
-    ({}, "the load bar of its phase, neutral and case: below 0.5 ohm; every other bar, and line to neutral: open", "Lines rolled or load and incoming swapped"),
-    (NOTHING, "the load bar of its phase, neutral and case: below 0.5 ohm; every other bar, and line to neutral: open", "Lines rolled"),
-    (split(1), "the load board, neutral and case: below 0.5 ohm; every other board, and line to neutral: open", "Load and incoming swapped"),
-    (split(1) | NOTHING, "the load board, neutral and case: below 0.5 ohm; line to neutral: open", "LOAD not landed, or on another terminal"),
+    ({}, "the load bar of its phase, neutral and case: below 0.5 ohm; every other bar, and line to neutral and to earth: open", "Lines rolled or load and incoming swapped"),
+    (NOTHING, "the load bar of its phase, neutral and case: below 0.5 ohm; every other bar, and line to neutral and to earth: open", "Lines rolled"),
+    (split(1), "the load board, neutral and case: below 0.5 ohm; every other board, and line to neutral and to earth: open", "Load and incoming swapped"),
+    (split(1) | NOTHING, "the load board, neutral and case: below 0.5 ohm; line to neutral and to earth: open", "LOAD not landed, or on another terminal"),
 ])
 def test_an_ohmmeter_on_an_output_finds_what_can_be_swapped_there(changes, expect, otherwise) -> None:
     """With other phases their bars are open, with a supply its board; with neither there is nothing to be swapped with."""

@@ -538,10 +538,10 @@ def test_a_step_names_no_bond_that_the_site_has_not():
 
 def test_a_unit_alone_is_measured_to_boards_and_several_to_bars():
     several, one = there(planned(), "incoming-continuity"), there(planned(set_of(1)), "incoming-continuity")
-    assert [step.expect for step in several] == ["the incoming bar of its phase, neutral: below 0.5 ohm; every other bar, and line to neutral: open"] * 3
+    assert [step.expect for step in several] == ["the incoming bar of its phase, neutral: below 0.5 ohm; every other bar, and line to neutral and to earth: open"] * 3
     assert all("Ohmmeter: INCOMING line to each bar; INCOMING neutral to the incoming neutral bar" in step.do for step in several)
     assert [step.expect for step in one] == ["line to line and neutral to neutral: below 0.5 ohm; all else open"]
-    assert "line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral and to the load board" in one[0].do
+    assert "line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral, to earth and to the load board" in one[0].do
 
 
 def test_behind_the_only_incoming_isolator_is_the_supply_so_a_dead_test_never_closes_it():

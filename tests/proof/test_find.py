@@ -222,7 +222,7 @@ def test_hitting_sets_are_those_of_going_through_all_sets(seed: int) -> None:
         ("chain-resistance@L1-1=-3ohm", "out of range"),
         ("chain-resistance@L1-1:2=60ohm", "takes 1 reading; there is no 2 of them"),
         ("leave@set=wrong", "nothing is read at"),
-        ("load-continuity@L1-1=open", "takes 9 readings; name the one that you mean"),
+        ("load-continuity@L1-1=open", "takes 10 readings; name the one that you mean"),
         ("unit-polarity@L1-1=open", "only an ohmmeter shows open"),
         ("pre-charge@L1-1=30V", "give both, as 30V/52V"),
         ("fit-fuses@B1:1=big", "wanted right or wrong"),

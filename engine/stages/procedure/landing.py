@@ -479,7 +479,7 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "dead tests again",
         "load-continuity",
         tag,
-        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}; LOAD neutral to the neutral {bar}, and to its line; case to earth bar. Open and lock it.",
+        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}; LOAD neutral to the neutral {bar}; line to neutral and to earth; case to earth bar. Open and lock it.",
         _one_of("load", bar, want, lines=bool(other_load), more=bool(other_load or site.incoming), case=True),
         _wrong("LOAD", rolled=bool(other_load), sides=bool(site.incoming)),
         doing=doing.load_continuity(site, unit),
@@ -491,9 +491,9 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
             "dead tests again",
             "incoming-continuity",
             tag,
-            f"Its load isolator open and locked. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}; INCOMING neutral to the incoming neutral {bar}, and to its line. Open and lock it."
+            f"Its load isolator open and locked. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}; INCOMING neutral to the incoming neutral {bar}; line to neutral and to earth. Open and lock it."
             if site.several
-            else "Its incoming isolator stays open and locked: the supply is behind it. Ohmmeter on the unit's side of it: line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral and to the load board.",
+            else "Its incoming isolator stays open and locked: the supply is behind it. Ohmmeter on the unit's side of it: line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral, to earth and to the load board.",
             _one_of("incoming", bar, want, lines=bool(other_incoming), more=True, case=False)
             if site.several
             else f"line to line and neutral to neutral: {want}; all else open",
@@ -507,7 +507,7 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
 def _one_of(side: str, bar: str, want: str, *, lines: bool, more: bool, case: bool) -> str:
     """A line to its own bar and to no other; `lines`: its side has several, `more`: there are others."""
     own = f"the {side} {bar}{' of its phase' if lines else ''}"
-    return f"{own}, neutral{' and case' if case else ''}: {want}; {f'every other {bar}, and ' if more else ''}line to neutral: open"
+    return f"{own}, neutral{' and case' if case else ''}: {want}; {f'every other {bar}, and ' if more else ''}line to neutral and to earth: open"
 
 
 def _wrong(side: str, *, rolled: bool, sides: bool) -> str:

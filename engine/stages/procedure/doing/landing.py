@@ -195,6 +195,7 @@ def load_continuity(site: Site, unit: UnitPlace) -> Doing:
         yield apart(f"{tag} load L", f"incoming bar {line}")
     yield joined(f"{tag} load N", "load bar N")
     yield apart(f"{tag} load L", f"{tag} load N")
+    yield apart(f"{tag} load L", EARTH)
     yield joined(f"{tag} case", EARTH)
     yield Act(Verb.OPEN, opener(f"load {tag}"))
 
@@ -206,6 +207,7 @@ def incoming_continuity(site: Site, unit: UnitPlace) -> Doing:
         yield joined(f"{tag} incoming L", after(f"incoming {tag}", "L"))
         yield joined(f"{tag} incoming N", after(f"incoming {tag}", "N"))
         yield apart(f"{tag} incoming L", f"{tag} incoming N")
+        yield apart(f"{tag} incoming L", EARTH)
         yield apart(f"{tag} incoming L", f"load bar {unit.phase}")
         return
     yield Act(Verb.CLOSE, opener(f"incoming {tag}"))
@@ -216,4 +218,5 @@ def incoming_continuity(site: Site, unit: UnitPlace) -> Doing:
         yield apart(f"{tag} incoming L", f"load bar {phase}")
     yield joined(f"{tag} incoming N", "incoming bar N")
     yield apart(f"{tag} incoming L", f"{tag} incoming N")
+    yield apart(f"{tag} incoming L", EARTH)
     yield Act(Verb.OPEN, opener(f"incoming {tag}"))
