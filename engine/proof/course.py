@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
 from engine.frozen import dataclass
@@ -44,6 +44,7 @@ class Course:
         self.wired = wired(planned)
         self.events = tuple(_events(self.steps, self._begins()))
         self._scopes: dict[Event, frozenset[str]] = {}
+        self._nodes: dict[Event, tuple[str, ...]] = {}
         self.faults: dict[object, frozenset[str]] = {}  # harm's memory of what a right site has in use, too
         self._live: dict[tuple[frozenset[str], frozenset[str]], frozenset[str]] = {}
 
@@ -98,9 +99,30 @@ class Course:
             self._scopes[event] = frozenset().union(*(self.right.solved(event, scenario).reach(nodes) for scenario in SCENARIOS))
         return self._scopes[event]
 
-    def nodes(self, event: Event) -> Iterator[str]:
+    @cached_property
+    def _by_thing(self) -> Mapping[str, list[Element]]:
+        found: dict[str, list[Element]] = {}
+        for element in self.wired.elements.values():
+            for thing in element.when:
+                found.setdefault(thing, []).append(element)
+        return found
+
+    def of(self, thing: str) -> list[Element]:
+        """The elements that are there only while a thing is made."""
+        return self._by_thing.get(thing, [])
+
+    @cached_property
+    def _data(self) -> list[str]:
+        return [node for node in self.wired.around if " data " in node and not node.endswith(" free")]
+
+    def nodes(self, event: Event) -> tuple[str, ...]:
         """Where an event reads or does something."""
-        item, data = event.item, [node for node in self.wired.around if " data " in node]
+        if event not in self._nodes:
+            self._nodes[event] = tuple(self._where(event))
+        return self._nodes[event]
+
+    def _where(self, event: Event) -> Iterator[str]:
+        item, data = event.item, self._data
         if isinstance(item, Reading):
             yield from data if item.instrument is Instrument.DISPLAY else (*item.at, *(item.beside or ()))
             for name in item.at:
@@ -109,7 +131,7 @@ class Course:
             if item.instrument is Instrument.TRIP:
                 yield from (f"consumers {line}" for line in (*self.planned.facts.phases, "N"))
             return
-        for element in elements_of(self.wired, {item.thing}):
+        for element in self.of(item.thing):
             yield from (element.a, element.b)
         if item.thing in self.wired.ends:
             yield self.wired.node(item.thing)
@@ -342,11 +364,6 @@ def _nodes_of(wired: Wired, edit: Edit) -> Iterator[str]:
     for name in names:
         element = wired.elements[wired.ends[name][0] if name in wired.ends else name]
         yield from (element.a, element.b)
-
-
-def elements_of(wired: Wired, things: Collection[str]) -> list[Element]:
-    """The elements that are there only while one of these things is made."""
-    return [element for element in wired.elements.values() if element.when.intersection(things)]
 
 
 def limits() -> Mapping[str, Mapping[str, float | str | None]]:

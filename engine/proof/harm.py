@@ -9,7 +9,7 @@ from engine.model.acts import BOND, EARTH, RESIDUAL, SUPPLY, Act, Verb, opener
 from engine.model.elements import Kind
 from engine.model.scenario import SCENARIOS, Scenario
 from engine.model.solved import Solved
-from engine.proof.course import Course, Event, Site, elements_of, limits, touched
+from engine.proof.course import Course, Event, Site, limits, touched
 from engine.proof.mistake import Mistake
 
 _FAR = (SCENARIOS[0], SCENARIOS[-1])
@@ -108,7 +108,7 @@ def _closing(site: Site, event: Event, scenario: Scenario, act: Act) -> Iterator
     if act.thing.startswith("load ") and _deaf(site, event, scenario):
         yield "set"
     solved, most = site.solved(event, scenario), _figure("joined", "amps")
-    for element in elements_of(site.course.wired, {act.thing}):
+    for element in site.course.of(act.thing):
         if element.kind is Kind.JOINED and max(map(abs, solved.amps(element.name))) > most + _right(site, event, scenario, element.name):
             yield "joined"
             return
@@ -147,9 +147,9 @@ def _hands(site: Site, event: Event, scenario: Scenario, act: Act) -> Iterator[s
     """Whoever lands a conductor touches both its ends: voltage there that a right site does not have."""
     most = _figure("touch", "volts")
     wired = site.course.wired
-    names = [act.thing] if act.thing in wired.ends else [end for e in elements_of(wired, {act.thing}) for end in e.ends or ()]
+    names = [act.thing] if act.thing in wired.ends else [end for e in site.course.of(act.thing) for end in e.ends or ()]
     nodes = [wired.node(end) for end in names] or (
-        [node for e in elements_of(wired, {act.thing}) for node in (e.a, e.b)] if act.thing == BOND else []
+        [node for e in site.course.of(act.thing) for node in (e.a, e.b)] if act.thing == BOND else []
     )
     wrong, right = site.solved(event, scenario), site.course.right.solved(event, scenario)
     for node in nodes:
@@ -202,8 +202,8 @@ def _stray(site: Site, event: Event, scenario: Scenario) -> Iterator[str]:
 
 
 def _data(site: Site, event: Event, scenario: Scenario) -> Iterator[str]:
-    links = [name for name in site.course.wired.elements if name.startswith("link ") and name.endswith(" common")]
-    plugged = [name for name in links if name.removesuffix(" common") in site.made(event)]
+    made = site.made(event)
+    plugged = [f"{thing} common" for thing in made if thing.startswith("link ")]
     if plugged:
         solved, most = site.solved(event, scenario), _figure("data", "amps")
         if any(abs(solved.amps(name)[0]) > most for name in plugged):

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from itertools import combinations
 
-from engine.model.acts import BOND, EARTH, RESIDUAL, SUPPLY, SURGE, Act, Verb, end, fuse, opener
+from engine.model.acts import BOND, EARTH, RESIDUAL, SUPPLY, SURGE, Act, Verb, after, end, fuse, opener
 from engine.model.elements import Edit, Join, Kind, Loose, Move, Open, Reverse, Scale, Stuck, Swap
-from engine.proof.course import Course, elements_of
+from engine.proof.course import Course
 from engine.proof.mistake import Mistake
 from engine.stages.circuits import Ends
 from engine.tables import table
@@ -215,8 +215,14 @@ def _load_cable(make: _Maker) -> Iterator[Mistake]:
         if f"{incoming} L" in make.wired.elements:
             spot = str(ends.tag)
             both = [Swap(end(ends.name, pole, spot), end(incoming, pole, spot)) for pole in ("L", "N")]
-            for place, edits in ((f"{ends.tag} line and neutral", both), (f"{ends.tag} line", both[:1]), (f"{ends.tag} neutral", both[1:])):
-                yield from make.one("wrong place", place, make.landed(ends.name), *edits)
+            for what, edits in (("line and neutral", both), ("line", both[:1]), ("neutral", both[1:])):
+                yield from make.one("wrong place", f"{ends.tag} {what} on its incoming side", make.landed(ends.name), *edits)
+        for phase in make.facts.phases if len(make.parts.units.units) > 1 else ():
+            if phase != ends.phase:
+                bar = Join(after(ends.name, "L"), f"load bar {phase}", when=ends.name)
+                yield from make.one(
+                    "wrong place", f"{ends.name} L on load bar {phase}", make.landed(ends.name), Open(f"{ends.name} L tap"), bar
+                )
     yield from _exchanged(make, "load", ("L", "N"))
 
 
@@ -281,7 +287,7 @@ def _isolator(make: _Maker) -> Iterator[Mistake]:
             continue
         thing = opener(ends.name)
         hung = 0
-        for contact in elements_of(make.wired, {thing}):
+        for contact in make.course.of(thing):
             yield from make.one("left off", f"{contact.name}", hung, Open(contact.name))
         yield from make.one("left", thing, hung, Stuck(thing, made=True), flaws=frozenset({(thing, "locked open")}))
         flaw = frozenset({(thing, "rating")})
@@ -373,6 +379,13 @@ def _plugged(make: _Maker, what: str) -> Iterator[Mistake]:
         yield from make.one("left off", thing, since, flaws=frozenset({(thing, "fitted")}), harm="charge", harms=make.charging())
 
 
+def setting_harm(course: Course, tag: str, name: str) -> tuple[tuple[Edit, ...], str | None, int | None]:
+    """What a setting does when it is wrong: to the site as wired, or else which harm at which event."""
+    harm, at = _SETTING_HARMS.get(name, (None, ""))
+    edits = (Scale(f"{tag} output", 1.15),) if name == "output_voltage" else ()
+    return edits, harm, _Maker(course, "setting").when(at) if at else None
+
+
 def _setting(make: _Maker) -> Iterator[Mistake]:
     for unit in make.parts.units.units:
         entered = make.course.event_of(Verb.ENTER, f"{unit.tag} settings")
@@ -383,10 +396,8 @@ def _setting(make: _Maker) -> Iterator[Mistake]:
             value: object = _OTHER.get(unit.phase, "L1") if name == "phase" else wrong
             if name == "phase" and len(make.facts.phases) == 1:
                 continue
-            harm, at = _SETTING_HARMS.get(name, (None, ""))
-            edits = (Scale(f"{unit.tag} output", 1.15),) if name == "output_voltage" else ()
+            edits, harm, harms = setting_harm(make.course, unit.tag, name)
             told = {unit.tag: {name: value}}
-            harms = make.when(at) if at else None
             place = f"{unit.tag} {name.replace('_', ' ')}"
             yield from make.one("wrong value", place, entered, *edits, settings=told, harm=harm, harms=harms)
             for off in (*offs, *([again] if again else [])):

@@ -155,13 +155,16 @@ def _events(course: Course, name: str) -> tuple[Event, ...]:
         if isinstance(event.item, Reading):
             by_step[event.step.id].append(event)
     step, _, number = name.rpartition(":") if name not in by_step and re.search(r":\d+$", name) else (name, "", "")
+    # On paper a step has a number: 44@L3-1.
+    by_number = {f"{one.place}@{one.at}": one.id for one, _ in course.steps}
+    step = by_number.get(step, step)
     if step not in by_step:
         near = get_close_matches(step, by_step, n=3, cutoff=0.5)
         hint = f"; the nearest: {', '.join(near)}" if near else ""
         raise Misread(f"{quoted(step)} is no step of this order of work{hint}")
     found = by_step[step]
     if not found:
-        raise Misread(f"nothing is read at {step}: it makes something, and the readings come behind it")
+        raise Misread(f"nothing is read at {step} that is modelled: go by what the order of work says there if it is wrong")
     if not number:
         return tuple(found)
     if not 1 <= int(number) <= len(found):

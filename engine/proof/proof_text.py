@@ -24,6 +24,8 @@ from engine.text import clean, counted
 
 T = TypeVar("T")
 
+_NOTHING = 1e-6  # V, A, ohm: what rounding leaves
+
 _BUT = (
     "It proves the order of work against a model, not the work: each step done as it stands, each reading honestly written down, one mistake at a time. "
     "What no one modelled (motors, electronics inside a unit, what a maker joined) it cannot see."
@@ -53,7 +55,7 @@ def elements_text(planned: Planned) -> str:
 
 
 def _proof(course: Course, outcomes: Sequence[Outcome], skipped: Sequence[Outcome]) -> Iterator[str]:
-    yield from head(course.planned, "PROOF OF THE ORDER OF WORK")
+    yield from head(course.planned, "PROOF")
     yield ""
     yield from wrapped(
         f"{counted(len(outcomes), 'mistake')}, each alone, with the units' inside in {len(SCENARIOS)} ways that nobody answered: {_count(outcomes)}."
@@ -146,11 +148,15 @@ def _reading(catch: Catch) -> str:
         )
         return f"{item.instrument.value}: {told}{other if item.instrument in (Instrument.LOOK, Instrument.DISPLAY) else ' fails'}"
     told = shows if isinstance(shows, str) else _value(shows, item.unit or "1")
+    if item.beside and not isinstance(shows, str):
+        told = f"{_value(abs(shows), item.unit)} {'below' if shows < 0 else 'above'} {item.beside[0]}"
     where = " to ".join(item.at[:2]) if len(item.at) == 2 else item.at[0]
     return f"{item.instrument.value}, {where}: {told}{f' instead of {item.band}' if item.band else ''}"
 
 
 def _value(value: float, unit: str) -> str:
+    if abs(value) < _NOTHING:
+        value = 0.0
     if value != value:  # noqa: PLR0124 - not a number
         return "a voltage where an ohmmeter is"
     if value == float("inf"):

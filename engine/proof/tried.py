@@ -10,6 +10,7 @@ from engine.model.acts import Act, Verb
 from engine.model.elements import Edit, Join, Kind, Loose, Move, Open, Reverse, Scale, Stuck, Swap
 from engine.proof.course import Course
 from engine.proof.mistake import Mistake
+from engine.proof.mistakes import setting_harm
 from engine.text import clean
 
 # Each word with what it wants, and what it does.
@@ -34,10 +35,12 @@ class NotUnderstood(ValueError):
 
 def tried(course: Course, told: str) -> Mistake:
     """The mistake that is told. Raises NotUnderstood."""
+    if not told.strip():
+        raise NotUnderstood(f"nothing to try: wanted one of {', '.join(WORDS)} and what it is done to")
     try:
         word, *given = shlex.split(told)
     except ValueError:
-        raise NotUnderstood(f"{clean(told, 120)}: a quotation mark is missing, or there is nothing to try") from None
+        raise NotUnderstood(f"{clean(told, 120)}: a quotation mark is missing") from None
     if word not in WORDS:
         raise NotUnderstood(f"{clean(word, 40)!r} is none of: {', '.join(WORDS)}")
     wants = WORDS[word][0]
@@ -48,7 +51,9 @@ def tried(course: Course, told: str) -> Mistake:
     if word == "set":
         return _set(course, told, *given)
     edit = _EDITS[word](course, given)
-    return Mistake(told, "tried", word, "", _since(course, given), (edit,))
+    # That a thing cannot be opened is looked for when it is locked.
+    flaws = frozenset({(given[0], "locked open")}) if isinstance(edit, Stuck) and edit.made else frozenset[tuple[str, str]]()
+    return Mistake(told, "tried", word, "", _since(course, given), (edit,), flaws)
 
 
 def _since(course: Course, given: Sequence[str]) -> int:
@@ -131,4 +136,5 @@ def _set(course: Course, told: str, unit: str, setting: str, value: str) -> Mist
     if any(one.setting == name and one.value == value for one in parts.settings.of[unit]):
         raise NotUnderstood(f"{unit} is to be set so: that is no mistake")
     since = course.event_of(Verb.ENTER, f"{unit} settings")
-    return Mistake(told, "tried", "set", "", since or 0, settings={unit: {name: value}})
+    edits, harm, harms = setting_harm(course, unit, name)
+    return Mistake(told, "tried", "set", "", since or 0, edits, settings={unit: {name: value}}, harm=harm, harms=harms)

@@ -23,7 +23,9 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield from stops(planned, 3)
     yield "Isolator: what opens a circuit; where it has a breaker, that (see the bill)."
     yield "HOLD: nobody goes on before it is right. (!): here someone can be hurt."
-    yield "A step at several places: all steps named for one place, then the next."
+    yield "set: all units together. A step at several places: all steps named for one"
+    yield "place, then the next. A lock comes off only where a step says close, by whoever"
+    yield "put it on. Readings of a unit go on its sheet; here a tick."
     yield "At the first failed test: stop, put it right, repeat what the repair touches."
     if not planned.parts.procedure.steps:
         yield "No steps yet: the plan does not know its units."

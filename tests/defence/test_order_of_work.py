@@ -333,24 +333,25 @@ def test_what_stays_open_while_the_units_find_each_other(changes, apart) -> None
 
 
 @pytest.mark.parametrize(("changes", "readings"), [
-    (split(1), [("unit side to neutral; the load board to neutral.", "0 V", False)]),
+    (split(1), [("unit side to its own neutral; the load board to neutral.", "0 V", False)]),
     (split(2, 1), [
-        ("unit side to neutral; its bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to its bar. Take the lead off; is its fuse whole?", "below 2 V", True),
-        ("unit side to neutral; its bar to neutral; unit side to a live bar of another phase. Take the lead off; is its fuse whole?", "0 V; near 460 V", True),
+        ("unit side to its own neutral; its bar to neutral.", "0 V", False),
+        ("unit side to its own neutral; unit side to its bar. Lead off; is its fuse whole?", "below 2 V", True),
+        ("unit side to its own neutral; its bar to neutral; unit side to a live bar of another phase. Lead off; is its fuse whole?", "0 V; near 460 V", True),
     ]),
     # Under the NEC nothing opens the neutral: no unit is afloat.
     (split(2, 2) | NEC, [
-        ("unit side to neutral; its bar to neutral.", "0 V", False),
-        ("unit side to neutral; unit side to its bar.", "below 2 V", False),
-        ("unit side to neutral; its bar to neutral; unit side to a live bar of another phase.", "0 V; near 240 V", False),
-        ("unit side to neutral; unit side to its bar; unit side to a live bar of another phase.", "below 2 V; near 240 V", False),
+        ("unit side to its own neutral; its bar to neutral.", "0 V", False),
+        ("unit side to its own neutral; unit side to its bar.", "below 2 V", False),
+        ("unit side to its own neutral; its bar to neutral; unit side to a live bar of another phase.", "0 V; near 240 V", False),
+        ("unit side to its own neutral; unit side to its bar; unit side to a live bar of another phase.", "below 2 V; near 240 V", False),
     ]),
 ])
 def test_a_unit_that_is_afloat_is_joined_by_a_fused_lead_while_it_is_measured(changes, readings) -> None:
     """Line to line of two phases 180 degrees apart is twice 230 V and 120 V."""
     found = called(site(changes), "unit-voltage")
-    told = [(f"{do} All right: close it.", f"{want}; no alarm, no hum once it is closed", joined) for do, want, joined in readings]
+    own = "its own" if len(found) > 1 else "it"
+    told = [(f"{do} All right: close {own}.", f"{want}; then no alarm, no hum", joined) for do, want, joined in readings]
     assert [(step.do.partition("in turn: ")[2], step.expect.partition("; ")[2], "Fused lead from its neutral to the neutral bar." in step.do) for step in found] == told
 
 

@@ -18,7 +18,7 @@ ON_BATTERY, ON_SUPPLY, ON_LOADS = ("bank-close", "battery-close"), ("incoming-cl
 CHARGING = (*ON_SUPPLY, "solar-close")
 MISTAKES = {
     "battery reversed": ({"unit-polarity": r"Voltmeter at its open battery isolator.*red on plus.*\| \+\d+"}, ("battery-close",), UNITS),
-    "separate banks joined": ({"banks-apart": r"Low-impedance voltmeter: B1 plus to B2 minus.*\| below 1 V"}, ON_BATTERY, SET),
+    "separate banks joined": ({"banks-apart": r"Low-impedance voltmeter: each pole of B1 to each pole of B2.*\| below 1 V"}, ON_BATTERY, SET),
     "phase, role or storage mode wrong or not kept": ({"read-back": r"Switch it off\. Wait .*on\. Read back.*\| phase L\d, role \w+; storage mode \w+"}, ("land",), UNITS),
     "outputs rolled": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*\| the load bar of its phase, neutral and case: below 0\.5 ohm; every other bar, .*open"}, ("unit-voltage",), UNITS),
     "incoming and load side swapped": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*below 0\.5 ohm; every other bar, .*: open",
@@ -27,7 +27,7 @@ MISTAKES = {
                       "incoming-continuity": r"Ohmmeter: .*INCOMING neutral to the incoming neutral bar.*\| .*bar of its phase, neutral: below 0\.5 ohm"}, ON_LOADS, UNITS),
     "terminator missing; one too many": ({"chain-resistance": r"Plug the terminator of .*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm, with one terminator in"}, ("switch-on",), ("L3-2",)),
     "link missing or broken": ({"chain-resistance": r"Take the terminator of .* out.*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm"}, ("switch-on",), ("L1-1",)),
-    "banks unequal": ({"strings-alike": r"voltmeter across the open isolator between them.*\| not above 0\.\d+ V"}, ("join-strings", *ON_BATTERY), BANKS),
+    "banks unequal": ({"strings-alike": r"minus joined to minus, then voltmeter from plus to plus.*\| not above 0\.\d+ V"}, ("join-strings", *ON_BATTERY), BANKS),
     "no pre-charge": ({"pre-charge": r"Pre-charge.*across one pole.*across the other.*Voltmeter at the unit, red on \+.*\| \+, within 1 V of the bank"}, ("battery-close",), UNITS),
     "lug loose": ({"joints": r"Pull at every battery lug.*micro-ohmmeter.*\| none moves; not above the mean of like joints by more than 10 % or 5 micro-ohm"}, ON_BATTERY, SET),
     "charge limit not divided": ({"charge-sum": r"Add up the charge limits you read back.*\| \d+ A.* = \d+ A, not above \d+"}, CHARGING, BANKS),
@@ -166,7 +166,7 @@ def test_an_earthed_pole_makes_the_voltmeter_test_of_banks_void():
 def test_like_poles_read_nothing_across_line_voltage_between():
     second = by_id(planned(EVERYTHING))["unit-voltage@L2-2"]
     assert "unit side to its bar; unit side to a live bar of another phase." in second.do
-    assert second.expect == "219 V to 241 V; below 2 V; near 398 V; no alarm, no hum once it is closed"
+    assert second.expect == "219 V to 241 V; below 2 V; near 398 V; then no alarm, no hum"
     assert second.hold
 
 
@@ -178,8 +178,8 @@ def test_a_unit_meets_its_bar_only_after_every_reading_at_its_open_isolator():
         for step, items in course(plan.facts, plan.parts):
             if name(step) == "unit-voltage":
                 doing = list(items)
-                assert step.do.endswith("All right: close it.")
-                assert step.otherwise.startswith("Fuse blown: new fuse, measure again. Do not close, or open it at once." if "Fused lead" in step.do else "Do not close, or open it at once.")
+                assert step.do.endswith("All right: close its own." if changes != set_of(1) else "All right: close it.")
+                assert step.otherwise.startswith("Fuse blown: nothing counts, once more. Do not close, or open at once." if "Fused lead" in step.do else "Do not close, or open at once.")
                 assert (str(doing[-1]), step.hold) == (f"close load {step.at} isolator", True)
                 assert sum(isinstance(item, Reading) for item in doing) == len(step.do.partition("in turn: ")[2].partition(". ")[0].split("; ")) > 1
                 assert not any(isinstance(item, Act) and item.verb is Verb.CLOSE for item in doing[:-1])
@@ -250,7 +250,7 @@ def test_units_run_alone_while_their_shares_are_measured():
     assert opened[0] == ("loads-on@L1", ["open incoming common isolator"])
     assert [step for step, acts in opened[1:] if acts] == ["transfer@set"]
     for phase in ("L1", "L2", "L3"):
-        assert steps[f"loads-on@{phase}"].do.startswith("Open the incoming isolator of the set, if it is closed. Units alone. Switch the loads of this phase on, one by one.")
+        assert steps[f"loads-on@{phase}"].do.startswith("Open the incoming isolator of the set, if it is closed. Units alone. Switch the loads of this phase on, one by one, those on several phases last.")
     assert steps["transfer@set"].do.startswith("Loads on. Close the incoming isolator of the set;")
     assert [step for step in steps if step.startswith(("loads-on", "shares", "transfer"))] == [f"loads-on@{phase}" for phase in ("L1", "L2", "L3")] + [f"shares@{tag}" for tag in TAGS] + ["transfer@set"]
 
@@ -334,7 +334,7 @@ def test_a_single_unit_on_its_own_is_told_of_nothing_that_is_not_there():
 
 def test_sets_and_motors_and_turning_phases_are_told_where_they_are():
     text = told(planned(EVERYTHING | {"loads": [{"name": "Saw", "phase": "all", "power": "2 kW", "motor": True}]}))
-    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "Load isolator of the set open, that of the unit too", "within 0.1 V of the bar"):
+    for there in ("solar, load, incoming, battery", "rotation 132", "Rotation 132", "Start Saw, the largest start", "Load isolator of the set stays open, its own is still open", "within 0.1 V of the bar"):
         assert there in text
     # A set on one phase has bars and a switch of its own, and nothing that turns.
     assert "otation" not in told(planned(set_of(2) | {"incoming.arrangement": "single-phase"}))
@@ -426,8 +426,8 @@ def test_a_unit_on_the_bench_has_its_terminals_covered_before_it_is_on():
 
 def test_banks_are_apart_only_below_the_limit_and_a_reading_between_proves_nothing():
     step = by_id(planned(EVERYTHING))["banks-apart@set"]
-    assert "Low-impedance voltmeter: B1 plus to B2 minus" in step.do
-    assert step.expect == "below 1 V for every pair"
+    assert "Low-impedance voltmeter: each pole of B1 to each pole of B2" in step.do
+    assert step.expect == "below 1 V each time"
     assert "Anything between: not proven, find why." in step.otherwise
 
 
@@ -521,7 +521,7 @@ def test_a_unit_afloat_is_joined_to_the_neutral_before_it_is_measured():
 
     found = voltages(planned())
     assert ["Fused lead from its neutral to the neutral bar." in step.do for step, _ in found] == [False, True, True]
-    assert ["Take the lead off; is its fuse whole? All right: close it." in step.do for step, _ in found] == [False, True, True]
+    assert ["Lead off; is its fuse whole? All right: close its own." in step.do for step, _ in found] == [False, True, True]
     assert [acts[:-1] for _, acts in found] == [[], *([f"plug bridge {tag} neutral", f"unplug bridge {tag} neutral"] for tag in ("L2-1", "L3-1"))]
     assert [len(acts) for _, acts in voltages(planned({"site.rules": "nec", "output.voltage": "120 V", "output.frequency": "60 Hz"}))] == [1, 1, 1]
     assert not steps_with(planned({"site.rules": "nec", "output.voltage": "120 V", "output.frequency": "60 Hz"}), "Fused lead from its neutral")

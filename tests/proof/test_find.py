@@ -103,10 +103,11 @@ def test_a_load_line_that_reaches_no_bar(farm: Course) -> None:
     line = [f"load L1-1 L at {spot}: end left off" for spot in ("L1-1", "load board")]
     swapped = [f"load L1-1 at {spot}: line and neutral exchanged" for spot in ("L1-1", "load board")]
     other = [f"load L1-1 L and load {tag} L at load board: exchanged with another unit's" for tag in ("L2-1", "L3-1")]
-    incoming = [f"L1-1 {what}: on the incoming side of the unit" for what in ("line and neutral", "line")]
+    incoming = [f"L1-1 {what} on its incoming side: landed in another place" for what in ("line and neutral", "line")]
+    other += [f"load L1-1 L on load bar {line}: landed in another place" for line in ("L2", "L3")]
     acts = ["left out: land load L1-1", "left out: close load L1-1 isolator"]
     assert sorted(causes) == sorted([*line, *swapped, *other, *incoming, "load L1-1 L contact: one pole does not close", *acts])
-    assert "L1-1 neutral: on the incoming side of the unit" not in causes
+    assert "L1-1 neutral on its incoming side: landed in another place" not in causes
 
 
 def test_a_reading_that_was_right_takes_causes_away(farm: Course) -> None:

@@ -37,7 +37,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "make safe",
         "lock",
         "set",
-        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.{_no_start(site)}",
+        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.{_no_start(site)}{' Part every string connector and cap it.' if site.facts.solar else ''}",
         f"{count} open, {count} padlocks and tags"
         if count
         else "every one open, locked and tagged (number not computed: count them on the drawing)",

@@ -37,7 +37,7 @@ def match(site: Site) -> Iterator[Draft]:
                 "match",
                 "strings-alike",
                 bank.name,
-                "Before a string of it is joined to the next: voltmeter across the open isolator between them (or the link that is not yet fitted).",
+                "Before a string of it is joined to the next: minus joined to minus, then voltmeter from plus to plus across what is still open.",
                 _difference(site),
                 "More: the strings are unequal and a large current would run between them. Charge the lower one; measure again.",
                 hold=True,
@@ -109,8 +109,8 @@ def _apart(site: Site) -> Iterator[Draft]:
             "match",
             "banks-apart",
             "set",
-            f"Banks {names} stay apart. Every isolator open. Low-impedance voltmeter: {first.name} plus to {second.name} minus, then every other pair.",
-            f"{limit('banks_apart')} for every pair",
+            f"Banks {names} stay apart. Every isolator open. Low-impedance voltmeter: each pole of {first.name} to each pole of {second.name}{' and so on, bank by bank' if len(site.banks.banks) > 2 else ''}, {first.name} plus to {second.name} minus first.",
+            f"{limit('banks_apart')} each time",
             otherwise,
             hold=True,
             hurt=True,
@@ -285,11 +285,14 @@ def _common_landed(site: Site) -> Iterator[Draft]:
     mark = "No mark: torque it again. A screw that turns on and on: replace the terminal."
     paint = "Torque tool; a paint mark on every screw you have torqued."
     of_set = [_way(site, ends) for ends in _common(site) if ends.bank is None]
+    behind = (
+        f" The supply side of the {site.incoming_isolator} is live unless dead and locked farther up: cover it." if site.incoming else ""
+    )
     yield Draft(
         "land",
         "land-set",
         "set",
-        f"Every isolator open and locked. Land in this order: {'; '.join(of_set)}. {_back(site)}{paint}",
+        f"Every isolator open and locked.{behind} Land in this order: {'; '.join(of_set)}. {_back(site)}{paint}",
         bar,
         mark,
         hurt=True,
@@ -365,7 +368,7 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
         "dead tests again",
         "covers",
         "set",
-        f"Fit every {'cover of a bar, every ' if site.several else ''}lid and every gland's nut; close the boards.",
+        f"Fit every {'cover of a bar, every ' if site.several else ''}lid and every gland's nut; close the boards. From here on probe through the holes of a cover; where it has none, take off that one alone, gloves on, and put it back.",
         "nothing that will be live can be touched with a finger",
         "A cover is missing: close no isolator before it is on.",
         hold=True,
@@ -491,7 +494,7 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
             "dead tests again",
             "incoming-continuity",
             tag,
-            f"Its load isolator open and locked. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}; INCOMING neutral to the incoming neutral {bar}; line to neutral and to earth. Open and lock it."
+            f"Its load isolator open. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}; INCOMING neutral to the incoming neutral {bar}; line to neutral and to earth. Open and lock it."
             if site.several
             else "Its incoming isolator stays open and locked: the supply is behind it. Ohmmeter on the unit's side of it: line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral, to earth and to the load board.",
             _one_of("incoming", bar, want, lines=bool(other_incoming), more=True, case=False)

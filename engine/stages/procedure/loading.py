@@ -27,8 +27,8 @@ def loads(site: Site) -> Iterator[Draft]:
             "loads",
             "loads-on",
             "set",
-            f"{alone}Switch the loads of {'this phase' if site.several else phase} on, one by one. Voltmeter and clamp meter on it.",
-            f"{site.around('output.voltage', 0.05)}; {_carried(site, phase)}",
+            f"{alone}Switch the loads of {'this phase' if site.several else phase} on, one by one, those on several phases last. Voltmeter and clamp meter on it.",
+            f"{_named(site, phase)}{site.around('output.voltage', 0.05)}; {_carried(site, phase)}",
             f"Above that: switch the last load off and leave it off; the planner looks. {loose}",
             hurt=True,
             doing=doing.loads_on(site, phase, site.incoming_circuit),
@@ -40,7 +40,7 @@ def loads(site: Site) -> Iterator[Draft]:
                 "loads",
                 "shares",
                 unit.tag,
-                "Its phase at half load or more: clamp meter on the load lines of all units there.",
+                "Its phase at half load: clamp meter on the load lines of all units there.",
                 limit("shares"),
                 "Loose lug or longer cable first; then the settings.",
                 hurt=True,
@@ -77,13 +77,20 @@ def _of_banks(site: Site) -> Iterator[Draft]:
     for bank in site.storage.banks:
         if bank.discharge_limit:
             cable = f"battery {bank.name}" if site.circuit(f"battery {bank.name}") else f"the battery cable of {bank.name}"
+            ends = site.circuit(f"battery {bank.name}") or next(
+                (e for e in site.circuits.of("battery", common=False) if e.bank == bank.name), None
+            )
+            fuse = site.switchgear.fuse(ends) if ends else None
+            # The bank may give more than its cable and fuse carry.
+            ratings = [figure for figure in (bank.discharge_limit, fuse.rating if fuse else None) if figure]
+            least = min(ratings, key=lambda figure: figure.value)
             yield Draft(
                 "loads",
                 "bank-current",
                 bank.name,
                 f"{'Units' if site.several else 'The unit'} alone, with all that is on now: direct-current clamp meter on {cable}.",
-                f"not above {bank.discharge_limit}",
-                "More: the bank is overloaded. Switch off the last load; the planner says what may be on together.",
+                f"not above {least}{', what its fuse carries' if least is not bank.discharge_limit else ''}",
+                "More: the bank, or its fuse and cable, is overloaded. Switch off the last load; the planner says what may be on together.",
                 hurt=True,
             )
 
@@ -102,6 +109,13 @@ def _earth_current(site: Site) -> Draft:
         hurt=True,
         doing=doing.earth_current(site),
     )
+
+
+def _named(site: Site, phase: str) -> str:
+    """The loads that the plan has on a phase, for whoever finds only breakers."""
+    place = site.facts.phases.index(phase)
+    names = [clean(load.name, 30) for load, on in zip(site.demand.loads, site.phases.on, strict=False) if place < len(on) and on[place]]
+    return f"{', '.join(names)}; " if names else ""
 
 
 def _carried(site: Site, phase: str) -> str:

@@ -122,7 +122,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "pre-charge",
         tag,
         # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
-        f"Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
+        f"Lock off. Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
         limit("pre_charged"),
         "Do not close. Minus: reversed. Less: unit on, or clip loose.",
         hold=True,
@@ -136,6 +136,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "Close that isolator within 10 s, then clips off. Voltmeter at unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
         "Open: bad joint.",
+        hold=True,
         hurt=True,
         doing=doing.battery_close(tag),
     )
@@ -293,9 +294,9 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
     # A breaker that opens the neutral too leaves the unit afloat: its voltage to a bar would be anything, right or wrong.
     output = next(ends for ends in site.circuits.of("load", common=False) if ends.tag == unit.tag)
     afloat = site.several and site.switchgear.floats(output) and (foreign is not None or bool(others(site.units, unit)))
-    joined, off = ("Fused lead from its neutral to the neutral bar. ", " Take the lead off; is its fuse whole?") if afloat else ("", "")
+    joined, off = ("Fused lead from its neutral to the neutral bar. ", " Lead off; is its fuse whole?") if afloat else ("", "")
     stays = (
-        "Load isolator of the set open, that of the unit too"
+        "Load isolator of the set stays open, its own is still open"
         if site.several
         else f"Breaker of {site.consumers} off, its load isolator open"
     )
@@ -306,9 +307,9 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
         "voltages",
         "unit-voltage",
         unit.tag,
-        f"{stays}. {joined}Voltmeter in turn: unit side to neutral; {do}{cross}.{off} All right: close it.",
-        f"{site.around('output.voltage', 0.05)}; {want}{reads}; no alarm, no hum once it is closed",
-        f"{'Fuse blown: new fuse, measure again. ' if afloat else ''}Do not close, or open it at once. {site.off} Read-back and dead tests again.",
+        f"{stays}. {joined}Voltmeter in turn: unit side to its own neutral; {do}{cross}.{off} All right: close {'its own' if site.several else 'it'}.",
+        f"{site.around('output.voltage', 0.05)}; {want}{reads}; then no alarm, no hum",
+        f"{'Fuse blown: nothing counts, once more. ' if afloat else ''}Do not close, or open at once. {site.off} Read-back, dead tests again.",
         hold=True,
         hurt=True,
         doing=doing.unit_voltage(site, unit, bridged=afloat, closed=bool(others(site.units, unit)), foreign=foreign),
