@@ -279,7 +279,7 @@ def test_the_pre_charge_is_waited_for_and_its_resistor_stands_it():
     assert plan.figures["plan.bill.pre_charge.time"].value == pytest.approx(4.95)
     assert plan.figures["plan.bill.pre_charge.current"].value == pytest.approx(56 / 33)
     assert plan.figures["plan.bill.pre_charge.energy"].value == pytest.approx(56**2 / 33 * 5)
-    [wait] = {step.do.partition("across the other. ")[2].partition(" Voltmeter")[0] for step in plan.parts.procedure.steps if step.do.startswith("Pre-charge")}
+    [wait] = {step.do.partition("across the other. ")[2].partition(" Voltmeter")[0] for step in plan.parts.procedure.steps if step.id.startswith("pre-charge@")}
     assert wait == "Wait 5 s."
     large = planned({"unit.dc_capacitance": "60 mF"})
     assert large.figures["plan.bill.pre_charge.energy"].value == pytest.approx(56**2 / 33 * 9.9)
