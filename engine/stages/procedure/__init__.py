@@ -17,7 +17,7 @@ from engine.stages.conductors.part import Conductors
 from engine.stages.demand import Demand
 from engine.stages.limits import Limits
 from engine.stages.phases.part import Phases
-from engine.stages.procedure import bench, landing, loading, power
+from engine.stages.procedure import bench, landed, landing, loading, power, supply
 from engine.stages.procedure.part import Procedure, Step
 from engine.stages.procedure.site import Site
 from engine.stages.settings import Settings
@@ -36,13 +36,13 @@ ORDER = (
     landing.mount,
     landing.dead_tests,
     landing.land,
-    landing.dead_tests_again,
+    landed.dead_tests_again,
     power.battery,
     power.chain,
     power.power_up,
     power.voltages,
-    power.incoming,
-    power.residual_current,
+    supply.incoming,
+    supply.residual_current,
     loading.loads,
     power.solar,
     power.hand_over,
