@@ -18,7 +18,7 @@ T = TypeVar("T")
 _SURGE_AT_TEST = 10e3  # ohm of a surge device at the voltage of an insulation test, which is above its own; common practice, no source
 _LEAST = 1e-9  # ohm, so that a value of nothing can be reckoned with
 _FEW = 12  # changed elements up to which an island is not solved from the beginning
-_KEPT = 40_000  # islands and views of one site in memory: those of twelve units through their order of work are some 20 000
+_KEPT = 15_000  # islands and views of one site in memory
 
 
 class Test(Enum):
