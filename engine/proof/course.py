@@ -319,7 +319,8 @@ def _of(end: str, name: str) -> bool:
 def touched(course: Course, mistake: Mistake) -> frozenset[str]:
     """The nodes that a mistake can act on: those of what is other than planned, and the outputs of units whose battery it reaches."""
     nodes, tags = altered(course, mistake)
-    return nodes | {f"{tag} load {pole}" for tag in tags for pole in ("L", "N")}
+    # Whether a unit runs is seen at its output, and by whether it answers.
+    return nodes | {f"{tag} {point}" for tag in tags for point in ("load L", "load N", "data A")}
 
 
 def altered(course: Course, mistake: Mistake) -> tuple[frozenset[str], frozenset[str]]:
