@@ -388,13 +388,13 @@ def test_the_consumers_breakers_are_called_as_the_rule_book_calls_them():
 def test_a_bond_test_says_what_a_reading_between_means():
     """Above 1 Mohm there is none, below 1 ohm there is one; what lies between proves neither."""
     step = by_id(planned())["second-bond@set"]
-    assert step.expect == "above 1 Mohm while it is lifted"
+    assert step.expect == "above 1 Mohm while it is lifted; across it, back again, below 0.5 ohm"
     assert step.otherwise.startswith("Below 1 ohm: there is a second bond")
     assert "Between the two: not proven" in step.otherwise
     assert "do not go on" in step.otherwise
     assert step.hold
     assert step.do.startswith("Prove dead at changeover board. Lift the neutral-earth link there.")
-    assert step.do.endswith("Put the link back.")
+    assert step.do.endswith("Put the link back; ohmmeter across it.")
 
 
 def test_a_neutral_that_meets_earth_inside_a_unit_is_looked_for_with_the_isolators_of_the_units_closed():
@@ -408,7 +408,8 @@ def test_a_neutral_that_meets_earth_inside_a_unit_is_looked_for_with_the_isolato
         plan = planned(changes)
         [(step, items)] = [(step, list(items)) for step, items in course(plan.facts, plan.parts) if name(step) == "second-bond"]
         assert closed in step.do
-        assert [item.at for item in items if isinstance(item, Reading)] == [(bar, "earth bar") for bar in bars]
+        # Last of all the link itself, back in its place.
+        assert [item.at for item in items if isinstance(item, Reading)] == [(bar, "earth bar") for bar in (*bars, "bond N")]
         kinds = ("load",) if len(bars) == 1 else ("load", "incoming")
         isolators = [f"{kind} {tag} isolator" for kind in kinds for tag in plan.parts.units.tags]
         acts = [str(item) for item in items if isinstance(item, Act)]

@@ -88,8 +88,8 @@ def _second_bond(site: Site) -> Draft:
     measured = f"{apart}{closed}Ohmmeter: {bars} to earth bar. Open and lock {'them' if site.several else 'it'} again."
     back = " Incoming neutral back, torqued." if nec else ""
     do, want, more = (
-        f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back.{back}",
-        " while it is lifted",
+        f"Prove dead at {site.bond_place}. Lift the neutral-earth link there. {measured} Put the link back; ohmmeter across it.{back}",
+        f" while it is lifted; across it, back again, {limit('continuity')}",
         "",
     )
     if kind == "none":

@@ -162,6 +162,8 @@ def second_bond(site: Site, incoming: Ends | None) -> Doing:
         yield Act(Verb.CLOSE, SUPPLY)
     if site.switchgear.link:
         yield Act(Verb.FIT, BOND)
+        # With many units filters hide that it is missing: what is read across it does not.
+        yield joined("bond N", EARTH)
 
 
 def _relay(site: Site) -> bool:
