@@ -25,7 +25,7 @@ def _lines(planned: Planned) -> Iterator[str]:
     yield "HOLD: nobody goes on before it is right. (!): here someone can be hurt."
     yield "set: all units together. A step at several places: all steps named for one"
     yield "place, then the next. A lock comes off only where a step says close, by whoever"
-    yield "put it on. Readings of a unit go on its sheet; here a tick."
+    yield "put it on. What a unit's sheet asks for is written there, and ticked here."
     yield "At the first failed test: stop, put it right, repeat what the repair touches."
     if not planned.parts.procedure.steps:
         yield "No steps yet: the plan does not know its units."

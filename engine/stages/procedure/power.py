@@ -122,7 +122,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         "pre-charge",
         tag,
         # Across one pole of an open isolator nothing returns: a meter there reads nothing, charged or not.
-        f"Lock off. Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
+        f"Take its padlock off. Pre-charge: clip lead across one pole of its open isolator, resistor across the other. {_wait(site)}Voltmeter at the unit, red on +.",
         limit("pre_charged"),
         "Do not close. Minus: reversed. Less: unit on, or clip loose.",
         hold=True,
