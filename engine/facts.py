@@ -15,12 +15,13 @@ from engine.quantities import KINDS, Metre, read, shown, told
 from engine.site import Answers
 from engine.site.keys import InsteadKey, LoadQuantity, QuantityKey, RouteQuantity, RouteWord, TakenKey
 from engine.site.kinds import Part, parse, readings, unit_of
+from engine.site.loads import Load
 from engine.site.solar import Solar
 from engine.site.storage import LEAD_ACID, Feed
 from engine.site.supply import LINES, Incoming, IncomingKind
 from engine.site.unit import Unit
 from engine.site.wall import Carries, Route
-from engine.tables import table
+from engine.tables import machines, table
 from engine.workings import Figure, answered, assumed
 
 P = TypeVar("P", bound=Part)
@@ -266,7 +267,7 @@ def assume(answers: Answers) -> Facts:
     completed = completed.model_copy(update={"output": _complete(completed.output, "output", completed, taken)})
     completed = completed.model_copy(update={"incoming": _incoming(completed, taken)})
     completed = completed.model_copy(update={"unit": _unit(completed.unit, taken)})
-    keys = tuple(labelled("loads", (load.name for load in answers.loads)))
+    keys = tuple(labelled("loads", (load.called for load in answers.loads)))
     loads = [_complete(load, key, completed, taken) for key, load in zip(keys, answers.loads, strict=True)]
     completed = completed.model_copy(update={"loads": loads})
     kinds = {carries: _kind(carries, completed) for carries in _kinds(completed)}
@@ -345,12 +346,30 @@ def _word(text: str) -> str | int | bool:
 
 
 def _assumption(key: str, name: str, part: Part, answers: Answers) -> Mapping[str, str] | None:
-    """The first row of the table of assumptions that fits this key of this part."""
+    """What is taken for this key of this part: what its machine stands for, else the first row of the table of assumptions that fits."""
+    if isinstance(part, Load):
+        if name == "power_factor" and part.tells_power_factor:
+            return None
+        if (value := _of_machine(name, part)) is not None:
+            return value
     general = re.sub(r"\[[^]]*\]", "[]", key)
     for row in _assumptions().get(f"{key}.{name}", ()) or _assumptions().get(f"{general}.{name}", ()):
         if _fits(row["when"], part, answers):
             return row
     return None
+
+
+def _of_machine(name: str, load: Load) -> Mapping[str, str] | None:
+    """What a load's machine stands for under this key, as a row of the table of assumptions would tell it."""
+    found = machines.machine(load.machine) if load.machine else None
+    value = found.stands_for.get(name) if found else None
+    if found is None or value is None:
+        return None
+    if name == "power" and load.apparent_power is not None:
+        return None
+    if name == "start_multiple" and load.motor is not _word(found.stands_for["motor"]):
+        return None  # somebody said otherwise of its motor: its start is not that of such a machine
+    return {"value": value, "why": f"usual for {found.one}", "source": machines.source_of(name)}
 
 
 @cache
@@ -369,6 +388,7 @@ def _fits(when: str, part: Part, answers: Answers) -> bool:
         "rules=nec": answers.site.rules == "nec",
         "chemistry=lead": answers.storage.chemistry in LEAD_ACID,
         "motor": getattr(part, "motor", None) is True,
+        "apparent power alone": bool(getattr(part, "apparent_power", None)) and not getattr(part, "power", None),
         "solar": True,
         "sun<=4": (answers.solar.sun_hours or 0.0) <= 4,
     }[when]

@@ -23,6 +23,19 @@ def day_energy(power: Watt, day: SecondPerDay = 86_400.0) -> JoulePerDay:
     return power * day
 
 
+def usual_energy(usual: JoulePerDay, usual_power: Watt, power: Watt, day: SecondPerDay = 86_400.0) -> JoulePerDay:
+    """Energy of a day of a machine of which only its power is known, and what others of its kind use.
+
+    Equation: E = min(max(1, P / P_usual) x E_usual, P x 24 h)
+    Source: safe side: a stronger machine does more, a weaker one runs longer
+    Range: P_usual above 0; ZeroDivisionError where it is 0.
+
+    >>> usual_energy(3.6e6, 1000, 2000) / 3.6e6, usual_energy(3.6e6, 1000, 500) / 3.6e6, usual_energy(3.6e6, 1000, 10) / 3.6e6
+    (2.0, 1.0, 0.24)
+    """
+    return min(max(usual, usual * power / usual_power), power * day)
+
+
 def several_energy(energy: JoulePerDay, count: int) -> JoulePerDay:
     """Daily energy of several machines alike.
 

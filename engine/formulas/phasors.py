@@ -28,6 +28,58 @@ def apparent_power(power: Watt, power_factor: Number) -> VoltAmpere:
     return power / abs(power_factor)
 
 
+def real_power(apparent: VoltAmpere, power_factor: Number) -> Watt:
+    """Real power of a load whose apparent power is known.
+
+    Equation: P = S |cos phi|
+    Source: definition of the power factor (IEC 60050-131, 131-11-46, from memory)
+    Range: linear, no error.
+
+    >>> real_power(4000, 0.8)
+    3200.0
+    """
+    return apparent * abs(power_factor)
+
+
+def power_factor(power: Watt, apparent: VoltAmpere) -> Number:
+    """Power factor of a load whose real and apparent power are known.
+
+    Equation: cos phi = P / S
+    Source: definition of the power factor (IEC 60050-131, 131-11-46, from memory)
+    Range: S above 0; ZeroDivisionError where it is 0.
+
+    >>> power_factor(3200, 4000)
+    0.8
+    """
+    return power / apparent
+
+
+def larger_real_power(power: Watt, apparent: VoltAmpere, power_factor: Number) -> Watt:
+    """Real power of a load of which three things are told that need not agree.
+
+    Equation: P = max(P_told, S cos phi)
+    Source: power triangle; of two readings the larger
+    Range: no error.
+
+    >>> larger_real_power(3000, 4000, 0.8)
+    3200.0
+    """
+    return max(power, apparent * power_factor)
+
+
+def larger_apparent_power(power: Watt, apparent: VoltAmpere, power_factor: Number) -> VoltAmpere:
+    """Apparent power of a load of which three things are told that need not agree.
+
+    Equation: S = max(S_told, P / cos phi)
+    Source: power triangle; of two readings the larger
+    Range: a power factor above 0; ZeroDivisionError where it is 0.
+
+    >>> larger_apparent_power(3600, 4000, 0.8)
+    4500.0
+    """
+    return max(apparent, power / power_factor)
+
+
 def reactive_power(power: Watt, power_factor: Number) -> Var:
     """Reactive power of a load, positive where it lags.
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from engine.findings import Level
 from engine.plan import Plan
-from engine.planner import Planned
 from engine.sheets.layout import WIDTH, cells, fit, heading, wrapped
 from engine.text import clean
+
+if TYPE_CHECKING:
+    from engine.planner import Planned
 
 FIRST = "Local codes, the maker's instructions and a licensed person come first."
 STANDINGS = {

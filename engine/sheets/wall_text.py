@@ -6,13 +6,16 @@ import math
 import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from engine.planner import Planned
 from engine.quantities import Metre, shown
 from engine.sheets.head import head, stops
 from engine.stages.chain.part import Chain
 from engine.stages.wall.part import Place, Wall
 from engine.text import clean
+
+if TYPE_CHECKING:
+    from engine.planner import Planned
 
 # Drawn in this order: what stands later covers what stands before.
 LETTERS: Mapping[str, str] = {"earth": "e", "incoming": "i", "solar": "s", "load": "l", "battery": "b"}

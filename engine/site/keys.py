@@ -86,7 +86,7 @@ QuantityKey = Literal[
     "drop.incoming",
     "drop.solar",
 ]
-LoadQuantity = Literal["power", "power_factor", "demand", "start_multiple", "third_harmonic", "energy"]
+LoadQuantity = Literal["power", "apparent_power", "power_factor", "demand", "start_multiple", "third_harmonic", "energy"]
 RouteQuantity = Literal["lane", "extra", "length", "resistance"]
 RouteWord = Literal["method", "insulation", "metal", "containment"]
 

@@ -13,9 +13,11 @@ from pydantic_core import CoreSchema, core_schema
 
 from engine.frozen import dataclass
 from engine.quantities import KINDS, NUMBER, Kind, read
+from engine.tables import machines
 from engine.tables.bounds import most
 from engine.tables.ratings import read_rating
 from engine.tables.sizes import read_size
+from engine.text import quoted
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,28 @@ class ReadsWith:
         return {"type": "string", "examples": [self.example], "x-kind": self.name, "x-unit": self.unit}
 
 
+@dataclass(frozen=True)
+class Named:
+    """Annotation of a text that is one of the many names of a table; `nearest` is the one that a wrong name most likely means."""
+
+    what: str
+    names: Callable[[], tuple[str, ...]]
+    nearest: Callable[[str], str]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def _read(self, value: object) -> str:
+        if not isinstance(value, str):
+            raise ValueError(f"found {type(value).__name__}; wanted {self.what} by its name, in quotes")
+        if value not in self.names():
+            raise ValueError(f"found {quoted(value)}; wanted {self.what} of the list; the nearest known one is {self.nearest(value)!r}")
+        return value
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"type": "string", "enum": list(self.names())}
+
+
 def _plain(value: object, kind: Kind) -> str | float:
     if isinstance(value, str | int | float):
         return value
@@ -93,6 +117,9 @@ Plain = Annotated[float, Reads(KINDS["number"])]
 # A conductor size is kept as its area: the label belongs to the rule book, not to the answer.
 ConductorSize = Annotated[float, ReadsWith("conductor size", "m**2", "35 mm2", lambda text: read_size(text).area)]
 Rating = Annotated[float, ReadsWith("rating", "A", "63 A", read_rating)]
+
+# Not a Literal: the names stand in a table, which is read once somebody answers one.
+MachineName = Annotated[str, Named("a machine", machines.names, machines.nearest)]
 
 Tag = Annotated[str, Field(pattern=r"^L[123]-[1-9][0-9]?$", examples=["L1-1"])]
 BankName = Annotated[str, Field(pattern=r"^B[1-9][0-9]?$", examples=["B1"])]

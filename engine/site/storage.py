@@ -60,7 +60,7 @@ class Bank(Part):
 
     series: Annotated[int, some_up_to("modules in series")] | None = ask("Modules in series.", "Count the modules between plus and minus.")
     parallel: Annotated[int, some_up_to("rows of modules in parallel")] | None = ask(
-        "Such strings in parallel.", "Count the rows that are joined plus to plus."
+        "How many strings (rows of modules in series) are joined side by side in a bank.", "Count the rows that are joined plus to plus."
     )
     feed: Feed | None = ask(
         "Where the two leads leave a row of modules: diagonal, both at one end, or from a bar.",

@@ -14,7 +14,7 @@ from engine.frozen import dataclass
 from engine.solvers.branch import Search
 from engine.solvers.exchange import exchange, greedy
 from engine.solvers.grid import grid_bound
-from engine.solvers.phases import OVERLOADED, Fixed, Phases, Portion, Rating, Work, carrying, standing
+from engine.solvers.phases import OVERLOADED, STARVED, Fixed, Phases, Portion, Rating, Work, carrying, failing, standing
 
 __all__ = ["Balance", "Fixed", "Portion", "Rating", "balance"]
 
@@ -27,8 +27,10 @@ class Balance:
     """What the search found.
 
     `units` per phase; `places` the phase of each portion, in the order given; `used` the largest share used
-    of any phase; `bound` what no arrangement of so many units goes below. `carries`: no limit is passed;
-    where false, `used` belongs to the arrangement that passes them least. `proven`: the best there is, within
+    of any phase; `bound` what no arrangement of so many units (or of the given split) goes below. `carries`: no limit is
+    passed; where false, `used` belongs to the arrangement that passes them least. `runs`: no phase is overloaded by what
+    runs, so that where `carries` is false only starts are too much; such an arrangement is taken before any that is
+    overloaded. `proven`: the best there is, within
     1 VA. `fewest`: fewer units are ruled out.
     """
 
@@ -38,6 +40,7 @@ class Balance:
     bound: float
     nodes: int
     carries: bool
+    runs: bool
     proven: bool
     fewest: bool
 
@@ -77,7 +80,7 @@ def balance(
     fewest = True
     first = max(least, min(most, (1 + unit.spare) * len(fixed)), _least_count(portions, fixed, unit, most))
     for count in range(first, most) if split is None else ():
-        found = _best(portions, fixed, unit, _splits(count, fixed, unit), work, OVERLOADED)
+        found = _best(portions, fixed, unit, _splits(count, fixed, unit), work, STARVED)
         if found.places is not None:
             return _told(found, portions, fixed, unit, work, fewest=fewest)
         fewest = fewest and found.proven
@@ -89,8 +92,9 @@ def _told(found: _Found, portions: Sequence[Portion], fixed: Sequence[Fixed], un
     assert found.places is not None
     places = _evened(portions, found.places, fixed, unit, found.split, Work(work.budget // 4))
     used = standing(portions, places, fixed, unit, found.split).used()
-    carries = found.cost < OVERLOADED
-    return Balance(found.split, places, used, found.bound if carries else 0.0, work.nodes, carries, found.proven, fewest)
+    carries = found.cost < STARVED
+    runs = found.cost < OVERLOADED
+    return Balance(found.split, places, used, found.bound if carries else 0.0, work.nodes, carries, runs, found.proven, fewest)
 
 
 def _evened(
@@ -116,16 +120,16 @@ def _evened(
 
 def _least_count(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating, most: int) -> int:
     """Units below which the sums alone pass a limit, at most `most`."""
-    asked = _sums_over(portions, fixed, unit)
+    asked = max(_sums_over(portions, fixed, unit))
     return most if asked >= most else min(most, ceil(asked - 1e-9) + unit.spare * len(fixed))
 
 
-def _sums_over(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating) -> float:
-    """All loads together, in units: the largest of real power, apparent power and starts."""
+def _sums_over(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating) -> tuple[float, float]:
+    """All loads together, in units: what runs, the larger of real and apparent power; and what starts."""
     demand = sum((p.demand for p in portions), sum(f.demand for f in fixed))
     rest = sum((p.rest for p in portions), sum(f.rest for f in fixed))
     start = sum(p.start for p in portions) + sum(f.start for f in fixed)
-    return max(demand.real / unit.real, abs(demand) / unit.apparent, (abs(rest) + start) / unit.surge)
+    return max(demand.real / unit.real, abs(demand) / unit.apparent), (abs(rest) + start) / unit.surge
 
 
 def _splits(count: int, fixed: Sequence[Fixed], unit: Rating) -> list[tuple[int, ...]]:
@@ -197,7 +201,7 @@ def _bounding(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating)
 
     All but the split is looked at once: there may be hundreds of splits, and thousands of portions.
     """
-    asked, kinds = _sums_over(portions, fixed, unit), set(portions)
+    (running, starting), kinds = _sums_over(portions, fixed, unit), set(portions)
     lagging = all(p.demand.imag >= 0 for p in kinds) and all(min(f.demand.imag, f.rest.imag) >= 0 for f in fixed)
     demand = sum((p.demand for p in portions), sum(f.demand for f in fixed))
     powers, standing_powers = tuple(p.demand.real for p in portions), [f.demand.real for f in fixed]
@@ -206,8 +210,8 @@ def _bounding(portions: Sequence[Portion], fixed: Sequence[Fixed], unit: Rating)
 
     def bound(split: Sequence[int]) -> float:
         phases = Phases(fixed, unit, split)
-        passed = asked / sum(carrying(unit, split))
-        least = OVERLOADED + passed if passed > 1 + 1e-9 else 0.0
+        left = sum(carrying(unit, split))
+        least = failing(running / left, starting / left)
         if lagging:
             least = max(least, *(phases.now(k) for k in phases.every), *(min(phases.with_(k, p) for k in phases.every) for p in kinds))
         level = grid_bound(powers, standing_powers, split)

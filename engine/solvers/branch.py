@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engine.solvers.phases import OVERLOADED, Fixed, Phases, Portion, Rating, Work
+from engine.solvers.phases import STARVED, Fixed, Phases, Portion, Rating, Work
 
 
 class Search:
@@ -88,7 +88,7 @@ class Search:
 
     def _wasted(self, i: int) -> bool:
         """Whether phases too full for the smallest portion left waste so much real power that the rest cannot go under the cost."""
-        if i == len(self._portions) or self.cost >= OVERLOADED:
+        if i == len(self._portions) or self.cost >= STARVED:
             return False
         level, smallest = self.cost - self._tolerance, self._smallest[i]
         room = 0.0

@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import combinations
 
-from engine.solvers.phases import OVERLOADED, Phases, Portion, Work
+from engine.solvers.phases import STARVED, Phases, Portion, Work
 
 # A phase with more portions than this trades fewer of them at once: the handfuls would be too many.
 _MOST = {2: 45, 3: 22}
@@ -62,7 +62,7 @@ def _trade(
             break
         near = bisect_left(keys, size - ahead)
         # Where a limit is passed by starts, powers do not point the way: then every small trade is tried.
-        for _, taken in wants if cost >= OVERLOADED and len(given) < 2 else wants[max(0, near - 2) : near + 2]:
+        for _, taken in wants if cost >= STARVED and len(given) < 2 else wants[max(0, near - 2) : near + 2]:
             come, go = [portions[i] for i in taken], [portions[i] for i in given]
             work.nodes += 1
             found = max(phases.changed(busiest, come, go), phases.changed(other, go, come))

@@ -9,8 +9,11 @@ from math import inf
 
 from engine.frozen import dataclass
 
-# A cost below this is the share used of a phase; one above it is this plus the ratio by which the worst limit is met.
-OVERLOADED = 1000.0
+# What a phase costs, worse from class to class: below STARVED the share used of it; from there on it carries what runs, and this plus
+# the ratio of what starts to what its units give then; from OVERLOADED on this plus the ratio of what runs to what they carry.
+STARVED = 1_000.0
+OVERLOADED = 1_000_000.0
+_MOST_PASSED = OVERLOADED - STARVED - 1  # so that no start, however large, costs as much as an overload that lasts
 _SLACK = 1 + 1e-9
 _NOTHING = 1e-9
 
@@ -65,6 +68,13 @@ def carrying(unit: Rating, split: Sequence[int]) -> list[float]:
     return [max(n - unit.spare, _NOTHING) for n in split]
 
 
+def failing(running: float, starting: float) -> float:
+    """Cost of what passes its limits by these ratios, 0 where it passes none: an overload that lasts weighs more than any start."""
+    if running > _SLACK:
+        return OVERLOADED + running
+    return STARVED + min(starting, _MOST_PASSED) if starting > _SLACK else 0.0
+
+
 class Phases:
     """Running sums by phase, and their cost for a given number of units on each."""
 
@@ -82,9 +92,9 @@ class Phases:
         """Cost of a phase that carries these sums."""
         size = abs(demand)
         real, apparent, surge = self._limit[phase]
-        passed = max(demand.real / real, size / apparent, (abs(rest) + start) / surge)
-        if passed > _SLACK:
-            return OVERLOADED + passed
+        failed = failing(max(demand.real / real, size / apparent), (abs(rest) + start) / surge)
+        if failed:
+            return failed
         real, apparent = self._used[phase]
         return max(demand.real / real, size / apparent)
 

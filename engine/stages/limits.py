@@ -247,18 +247,24 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
         return
     over = {phase: told for phase in _incoming_phases(facts) if (told := _over(phase, phases, units, found))}
     if over:
-        share = facts.taken("plan.incoming.generator_share")
-        source = f"{share} of the generator" if facts.answers.incoming.kind == "generator" else "the breaker"
         yield caution(
             "incoming-below-load-and-charge",
             "plan.incoming.limit",
-            f"Loads and charging together draw more than the {found.incoming_total} that {source} allows: {'; '.join(told for _, told in over.values())}. "
+            f"Loads and charging together draw more than the {found.incoming_total} that {_limiting(found.incoming_total)} allows: {'; '.join(told for _, told in over.values())}. "
             "The limits hold only if the units add battery power, or charge less, or loads are shed.",
             "See in the manual that the units add battery power at the incoming limit; otherwise lower the charge limits or shed loads.",
             "T19",
             value=max(both for both, _ in over.values()),
             limit=found.incoming_total,
         )
+
+
+def _limiting(total: Figure) -> str:
+    """What limits the set on the incoming side, in words: the breaker or the generator, and which share of it."""
+    least = min(total.of, key=lambda figure: figure.value)
+    what = least.key.removeprefix("plan.incoming.of_")
+    share = next(figure for figure in least.of if figure.unit == "ratio")
+    return f"{share} of the {what}" if share.value < 1 else f"the {what}"
 
 
 def _voltage(facts: Facts) -> Iterator[Finding]:

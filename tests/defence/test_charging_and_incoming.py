@@ -93,6 +93,13 @@ def test_the_neutral_is_switched_with_the_lines_but_for_breakers_under_the_nec(r
     assert [plan.parts.conductors.of[name].device.poles for name in ("load L1-1", "incoming L1-1", "incoming common", "load common")] == poles
 
 
+@pytest.mark.parametrize(("kind", "asked", "other"), [("generator", "generator's manual", "utility"), ("utility", "utility", "generator")])
+def test_a_fault_current_is_asked_of_what_gives_it(kind: str, asked: str, other: str) -> None:
+    remedy = found(site({"incoming.kind": kind, "incoming.rating": "12 kVA", "incoming.prospective_fault": None}), "prospective-fault-unanswered").remedy
+    assert asked in remedy
+    assert other not in remedy
+
+
 def test_of_what_does_not_come_in_nothing_is_asked() -> None:
     """No supply: no breaker ahead, no fault current of it, nothing that a unit passes through."""
     asked = {"breaker-unanswered", "transfer-current-unanswered", "prospective-fault-unanswered"}

@@ -21,6 +21,7 @@ NEC: Changes = {"site.rules": "nec"}
 LARGE: Changes = {"unit.real_power": "30 kW", "unit.apparent_power": "30 kVA", "unit.surge_power": "30 kVA", "storage.bank.parallel": 14}
 OPEN: Changes = {"set.count": None, "set.per_phase": None}
 DARK: Changes = ONE | {"incoming.kind": "none"}
+PUMP = load("2 kW", phase="any", motor=True, start_multiple=6)
 HEAVY: Changes = {"loads": [load("2 kW", energy="48 kWh/d")]}
 
 CLAUSES: list[tuple[str, Changes, str]] = [
@@ -50,6 +51,12 @@ CLAUSES: list[tuple[str, Changes, str]] = [
     ("routes-contradict", {"routes": [route("load", to="L1-1", method="B2"), route("load", to="L1-1", method="C")]}, "Different answers for the load circuit to L1-1:"),
     # --- currents and conductors ---
     ("current-unknown", ONE | {"unit.apparent_power": None, "unit.real_power": None}, "A unit's apparent power is not answered"),
+    ("incoming-below-load-and-charge", ONE | GENERATOR | {"incoming.breaker": "16 A", "incoming.rating": "10 kVA"}, "more than the 16 A that the breaker allows"),
+    ("incoming-below-load-and-charge", ONE | GENERATOR | {"incoming.breaker": "32 A", "incoming.rating": "4.6 kVA"}, "more than the 16 A that 80 % of the generator allows"),
+    ("incoming-below-load-and-charge", ONE | NEC | {"incoming.breaker": "20 A"}, "more than the 16 A that 80 % of the breaker allows"),
+    ("module-voltages-unanswered", ONE | {"storage.module.absorption": None}, "The charging voltage of a module is not answered"),
+    ("module-voltages-unanswered", ONE | {"storage.module.float": None, "storage.module.low": None}, "The float and lowest voltages of a module are not answered"),
+    ("module-voltages-unanswered", ONE | {f"storage.module.{name}": None for name in ("absorption", "float", "low")}, "The charging, float and lowest voltages of a module are not"),
     ("current-unknown", ONE | SUN | {"solar.isc": None}, "The modules' short-circuit current is not answered"),
     ("drop-above-limit", ONE | {"routes": [route("load", resistance="0.2 ohm")]}, "above the limit 1 % (a measured resistance does not change with the size)."),
     ("drop-above-limit", ONE | NEC | {"routes": [route("load", length="150 m")]}, "above the limit 1 % (these rules recommend and do not require)."),
@@ -192,6 +199,14 @@ def test_containment_shortens_the_distance_that_data_keeps(containment: str, gro
     (ONE | {"loads": [load()]}, "1 unit (1), the most used phase at 20.00%; proven: none of so many units goes below it by more than 1 VA"),
     (ONE | {"loads": [load("6 kW", phase="any")]}, "1 unit (1), the most used phase at 120.00%: no arrangement of them carries the loads"),
     (OPEN | {"loads": [load("12 kW", phase="any")]}, "5 units (3 + 1 + 1), the most used phase at 80.00%; proven: none of so many units goes below it by more than 1 VA; fewer units do not carry the loads"),
+    # What is answered per phase is the only arrangement that was looked at.
+    ({"loads": [load("2 kW", phase="any")]}, "3 units (1 + 1 + 1), the most used phase at 40.00%; proven: no division of the loads goes below it by more than 1 VA"),
+    ({"loads": [load("6 kW", phase="any")]}, "3 units (1 + 1 + 1), the most used phase at 120.00%: so divided they do not carry the loads"),
+    ({"loads": [PUMP]}, "3 units (1 + 1 + 1), the most used phase at 40.00%: so divided they do not start all motors at once"),
+    # Where it is open, three units can stand in one way only.
+    ({"loads": [PUMP], "set.per_phase": None}, "3 units (1 + 1 + 1), the most used phase at 40.00%: no arrangement starts all motors at once"),
+    ({"loads": [load("6 kW", phase="any")], "set.per_phase": None}, "3 units (1 + 1 + 1), the most used phase at 120.00%: no arrangement of them carries the loads"),
+    ({"loads": [load("6 kW", phase="any")], "set.count": 6, "set.per_phase": [2, 2, 2], "set.spare": 1}, "6 units (2 + 2 + 2), the most used phase at 60.00%: so divided they do not carry the loads with 1 unit out on a phase"),
 ])
 def test_what_is_proven_of_an_arrangement(site: Changes, proof: str) -> None:
     """T12: nothing where there are no loads; that fewer do not carry them only where fewer were looked at."""
@@ -203,7 +218,9 @@ TEN = [load(f"{power} W", "any", name=f"Load {power}") for power in (1111, 1280,
 
 @pytest.mark.parametrize(("site", "ends"), [
     (OPEN, "(33 arrangements looked at); fewer units are not ruled out"),
-    ({}, "no arrangement found that carries the loads"),
+    ({}, "no division of the loads found with which they carry the loads"),
+    ({"set.per_phase": None}, "no arrangement found that carries the loads"),
+    ({"unit.surge_power": "5 kVA", "unit.apparent_power": "12 kVA", "unit.real_power": "12 kW"}, "no division of the loads found with which they start all motors at once"),
 ])
 def test_what_was_not_searched_to_the_end_is_not_said_to_be_proven(monkeypatch: pytest.MonkeyPatch, site: Changes, ends: str) -> None:
     """T12: ten loads, 19.9 kW in all, where effort ends at once: five units of 5 kW are found, four are not ruled out; three cannot carry them."""
@@ -338,6 +355,24 @@ def test_a_bar_without_room_hangs_on_the_terminals_of_its_bank() -> None:
     plan = planned({"wall.width": "4.2 m", "wall.height": "2.4 m", "wall.places": [{"what": "obstacle", "x": "2.1 m", "y": "0.5 m", "width": "4.2 m", "height": "0.9 m"}]})
     path = plan.figures["plan.circuits[battery B1].path"]
     assert (path.value, path.note) == (0, "within the B1")
+
+
+def test_a_place_of_which_a_part_was_said_is_hung_by_that_part() -> None:
+    """S19: a size without a spot holds, and such a thing is hung before those of which nothing was said."""
+    answers = {"wall.width": "4 m", "wall.height": "2.4 m", "wall.places": [{"what": "load-board", "width": "0.6 m", "height": "0.7 m"}, {"what": "incoming-board", "x": "3.6 m"}]}
+    hangs = {place.name: place for place in planned(ONE | answers).parts.wall.places}
+    board = hangs["load board"]
+    assert (board.width, board.height, board.assumed) == (0.6, 0.7, True)
+    assert hangs["incoming board"].x == 3.6
+
+
+def test_a_board_without_room_at_its_height_hangs_at_another_and_a_bank_never() -> None:
+    """S19: an obstacle as wide as the wall from 1.1 m to 1.9 m leaves a board no room at 1.5 m; below it is 1.1 m, and the lanes above are not crossed."""
+    obstacle = {"what": "obstacle", "x": "2 m", "y": "1.5 m", "width": "4 m", "height": "0.8 m"}
+    hangs = {place.name: place for place in planned(ONE | {"wall.width": "4 m", "wall.height": "2.4 m", "wall.places": [obstacle]}).parts.wall.places}
+    board, bank = hangs["load board"], hangs["B1"]
+    assert board.y + board.height / 2 <= 1.1
+    assert bank.y - bank.height / 2 == 0
 
 
 def test_what_hangs_under_a_tag_that_no_unit_has_only_stands_in_the_way() -> None:

@@ -55,6 +55,16 @@ EARTHING = [
 LOADS = [
     Twin(CAUTION, "no-loads", {}, {"loads": [load()]}),
     Twin(CAUTION, "load-power-unanswered", {"loads": [{"name": "Pump"}]}, {"loads": [{"name": "Pump", "power": "1 kW"}]}),
+    Twin(CAUTION, "load-power-usual", {"loads": [{"machine": "kettle"}]}, {"loads": [{"machine": "kettle", "power": "3 kW"}]}),
+    Twin(STOP, "load-power-above-apparent", {"loads": [load("1.01 kW", apparent_power="1 kVA")]}, {"loads": [load("1 kW", apparent_power="1 kVA")]}),
+    # 0.8 of 2.5 kVA is 2 kW; plates round, and a twentieth of 2.5 kVA is 125 W.
+    Twin(
+        CAUTION,
+        "load-powers-contradict",
+        {"loads": [load("2.13 kW", apparent_power="2.5 kVA", power_factor=0.8)]},
+        {"loads": [load("2.12 kW", apparent_power="2.5 kVA", power_factor=0.8)]},
+    ),
+    Twin(NOTE, "load-energy-usual", {"loads": [load(energy=None, machine="kettle")]}, {"loads": [load(machine="kettle")]}),
     Twin(STOP, "load-on-absent-phase", ONE | {"loads": [load(phase="L2")]}, {"loads": [load(phase="L1")]}),
     Twin(NOTE, "load-energy-unanswered", {"loads": [load(energy=None)]}, {"loads": [load()]}),
     # 1 kW for 24 h is 24 kWh.

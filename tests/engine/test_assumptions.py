@@ -11,7 +11,7 @@ from engine import facts
 from engine.plan import plain
 from engine.stages.conductors.earths import Live, with_circuit
 from engine.stages.conductors.task import Candidate, Way
-from engine.tables import earth, table
+from engine.tables import earth, machines, table
 from engine.tables.sizes import read_size
 
 from .paper_sites import SOLAR, planned, set_of
@@ -51,6 +51,7 @@ ROWS: dict[tuple[str, str], tuple[str, str, dict[str, Any], tuple[str, ...]]] = 
     ("unit.clearance", ""): ("0.2 m", "0.5 m", {}, ()),
     ("loads[].quantity", ""): ("1", "3", {"loads": [LOAD]}, ()),
     ("loads[].phase", ""): ("any", "L3", {"loads": [LOAD]}, ()),
+    ("loads[].power_factor", "apparent power alone"): ("1", "0.5", {"loads": [{"name": "Saw", "apparent_power": "1 kVA"}]}, ()),
     ("loads[].power_factor", ""): ("0.8", "0.6", {"loads": [LOAD]}, ()),
     ("loads[].demand", ""): ("100 %", "0.5", {"loads": [LOAD]}, ()),
     ("loads[].motor", ""): ("no", "yes", {"loads": [LOAD]}, ()),
@@ -148,6 +149,22 @@ def test_no_row_is_dead(name: str, row: tuple[str, str], take) -> None:
     take(name, row, value)
     after = planned(changes, without=without)
     assert beside(before) != beside(after)
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [("power", "2 kW"), ("energy", "9 kWh/day"), ("profile", "night"), ("power_factor", "0.5"), ("motor", "no"), ("start_multiple", "9"), ("third_harmonic", "50 %"), ("phase", "L1-L2")],
+)
+def test_no_cell_of_a_machine_is_dead(column: str, value: str, monkeypatch) -> None:
+    """What a machine stands for is listed with its why, and decides something beside the list."""
+    found = machines.machine("vehicle charger, three-phase" if column == "phase" else "washing machine")
+    site = {"loads": [{"machine": found.name}], "set.count": 3}
+    before = planned(site)
+    listed = {one.key: (one.value, one.why) for one in before.plan.assumed}
+    assert listed[f"loads[{found.name}].{column}"] == (found.stands_for[column], f"usual for a {found.name}")
+    other = {**machines._by_name(), found.name: replace(found, stands_for={**found.stands_for, column: value})}
+    monkeypatch.setattr(machines, "_by_name", lambda: other)
+    assert beside(before) != beside(planned(site))
 
 
 def test_units_in_parallel_pass_less_by_one_figure(take) -> None:

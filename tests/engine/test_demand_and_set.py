@@ -301,3 +301,244 @@ def test_where_no_set_is_planned_the_places_on_the_wall_are_not_doubted(planned,
     plan = planned(text.replace("per_phase = [4, 4, 4]", "per_phase = [4, 4, 0]"))
     assert [f.code for f in plan.findings if f.level is Level.STOP] == ["phase-without-unit"]
     assert not found(plan, "place-unclear")
+
+
+def told(**answers):
+    """The one load of a single-phase site of two units, as the stage reads it."""
+    lines = "".join(f"{key} = {str(value).lower() if isinstance(value, bool) else repr(value)}\n" for key, value in answers.items())
+    return ONE + UNIT + "[set]\ncount = 2\n" + "[[loads]]\n" + lines.replace("'", '"')
+
+
+def drawn(plan):
+    """Real, reactive and apparent power of the first phase."""
+    row = phases(plan)["L1"]
+    return [figure.value for figure in (row.real, row.reactive, row.apparent)]
+
+
+def listed(plan):
+    return {one.key: (one.value, one.why) for one in plan.plan.assumed}
+
+
+@pytest.mark.parametrize(
+    "answers, real, reactive",
+    [
+        # 4 kVA at 0.8 are 3.2 kW and 2.4 kvar.
+        ({"apparent_power": "4 kVA", "power_factor": 0.8}, 3200, 2400),
+        ({"apparent_power": "4 kVA", "power_factor": 0.8, "demand": 0.5}, 1600, 1200),
+        # Nothing else known: all of it may be real.
+        ({"apparent_power": "4 kVA"}, 4000, 0),
+        # By its machine: 0.9 of 4 kVA.
+        ({"apparent_power": "4 kVA", "machine": "heat pump on a drive"}, 3600, 4000 * math.sqrt(1 - 0.81)),
+        # Both: 3 kW of 5 kVA leave 4 kvar, whatever the machine usually is.
+        ({"power": "3 kW", "apparent_power": "5 kVA"}, 3000, 4000),
+        ({"power": "3 kW", "apparent_power": "5 kVA", "machine": "kettle"}, 3000, 4000),
+        ({"power": "4 kW", "apparent_power": "4 kVA"}, 4000, 0),
+        # All three, and the larger of each: 0.8 of 5 kVA is more than 3 kW; 4 kW at 0.5 are more than 5 kVA.
+        ({"power": "3 kW", "apparent_power": "5 kVA", "power_factor": 0.8}, 4000, 3000),
+        ({"power": "4 kW", "apparent_power": "5 kVA", "power_factor": 0.5}, 4000, 4000 * math.sqrt(3)),
+        ({"power": "0 W", "apparent_power": "4 kVA"}, 4000, 0),
+        # An apparent power below the real one is none: 3 kW at 0.8.
+        ({"power": "3 kW", "apparent_power": "2 kVA"}, 3000, 2250),
+    ],
+)
+def test_a_load_in_kva_is_never_read_as_kw(planned, answers, real, reactive):
+    plan = planned(told(**answers))
+    assert drawn(plan) == pytest.approx([real, reactive, math.hypot(real, reactive)])
+    # The last live test takes demand away, nothing else.
+    whole = answers.get("demand", 1)
+    assert plan.parts.phases.all_on.phases["L1"].drawn.value == pytest.approx(math.hypot(real, reactive) / whole)
+    assert plan.parts.demand.loads[0].real.source
+    assert not found(plan, "load-power-unanswered")
+
+
+def test_a_start_and_a_day_count_from_the_apparent_power(planned):
+    """4 kVA at 1.5 times are 6 kVA; 3.2 kW day and night are 76.8 kWh, and nobody uses 77 kWh of 3.2 kW."""
+    kva = {"apparent_power": "4 kVA", "power_factor": 0.8}
+    plan = planned(told(**kva, start_multiple=1.5))
+    assert phases(plan)["L1"].surge.value == pytest.approx(6000 / 230)
+    assert plan.parts.demand.loads[0].energy.value == pytest.approx(76.8 * 3.6e6)
+    assert [f.level for f in found(plan, "load-energy-unanswered")] == [Level.NOTE]
+    assert found(planned(told(**kva, energy="77 kWh/day")), "load-energy-above-power")
+    assert not found(planned(told(**kva, energy="76.8 kWh/day")), "load-energy-above-power")
+
+
+def test_what_was_taken_of_a_load_in_kva_is_listed(planned):
+    """The power factor only where nothing tells it; the real power has its working."""
+    alone = planned(told(name="Pump", apparent_power="4 kVA"))
+    assert listed(alone)["loads[Pump].power_factor"][0] == "1"
+    assert "loads[Pump].apparent_power" in {figure.key for _, figure in alone.figures["plan.phases[L1].power"].tree()}
+    assert alone.figures["plan.loads[Pump].running_power"].how == "P = S |cos phi|"
+    both = planned(told(name="Pump", power="3 kW", apparent_power="5 kVA"))
+    assert "loads[Pump].power_factor" not in listed(both)
+    assert str(both.figures["plan.loads[Pump].power_factor"]) == "0.6"
+
+
+@pytest.mark.parametrize(
+    "answers, code, level",
+    [
+        ({"power": "3 kW", "apparent_power": "2 kVA"}, "load-power-above-apparent", Level.STOP),
+        ({"power": "3 kW", "apparent_power": "2 kVA", "power_factor": 0.8}, "load-power-above-apparent", Level.STOP),
+        ({"power": "3 kW", "apparent_power": "5 kVA", "power_factor": 0.8}, "load-powers-contradict", Level.CAUTION),
+        ({"power": "4 kW", "apparent_power": "5 kVA", "power_factor": 0.5}, "load-powers-contradict", Level.CAUTION),
+        ({"power": "0 W", "apparent_power": "4 kVA"}, "load-powers-contradict", Level.CAUTION),
+        # A plate that rounds: 2.2 kW of 2.7 kVA are 0.815.
+        ({"power": "2.2 kW", "apparent_power": "2.7 kVA", "power_factor": 0.8}, None, None),
+        ({"power": "2.2 kW", "apparent_power": "2.7 kVA"}, None, None),
+        ({"apparent_power": "2.7 kVA", "power_factor": 0.8}, None, None),
+    ],
+)
+def test_powers_that_do_not_agree_are_told(planned, answers, code, level):
+    plan = planned(told(**answers))
+    assert [(f.code, f.level) for f in plan.findings if f.code.startswith("load-power")] == ([(code, level)] if code else [])
+
+
+def test_a_machine_stands_for_what_nobody_answered(planned):
+    """Power, power factor, start, harmonic, energy and profile of a washing machine, each listed; the load has its name."""
+    plan = planned(told(machine="washing machine"))
+    [load] = plan.parts.demand.loads
+    assert (load.key, load.name, load.profile) == ("loads[washing machine]", "washing machine", "evening")
+    assert [str(f) for f in (load.power, load.power_factor, load.third_harmonic, load.energy)] == ["2.5 kW", "0.9", "15 %", "1.5 kWh/day"]
+    assert load.start.value == pytest.approx(2500 / 0.9 * 1.5)
+    usual = {key: value for key, (value, why) in listed(plan).items() if why == "usual for a washing machine"}
+    assert usual == {
+        f"loads[washing machine].{key}": value
+        for key, value in {"power": "2.5 kW", "power_factor": "0.9", "motor": "yes", "start_multiple": "1.5", "third_harmonic": "15 %", "energy": "1.5 kWh/day", "profile": "evening"}.items()
+    }
+    assert all(one.source for one in plan.plan.assumed)
+    assert [f.level for f in found(plan, "load-power-usual")] == [Level.CAUTION]
+    assert [f.level for f in found(plan, "load-energy-usual")] == [Level.NOTE]
+
+
+def test_an_answer_wins_over_the_machine(planned):
+    answers = {"power": "1 kW", "power_factor": 1.0, "motor": True, "start_multiple": 2.0, "third_harmonic": "5 %", "energy": "3 kWh/day", "profile": "night", "phase": "L1"}
+    plan = planned(told(name="Washer", machine="washing machine", **answers))
+    [load] = plan.parts.demand.loads
+    assert (load.key, load.profile) == ("loads[Washer]", "night")
+    assert [str(f) for f in (load.power, load.power_factor, load.third_harmonic, load.energy, load.start)] == ["1 kW", "1", "5 %", "3 kWh/day", "2 kVA"]
+    assert not [why for _, why in listed(plan).values() if "washing" in why]
+    assert not [f for f in plan.findings if f.code.startswith("load-")]
+
+
+@pytest.mark.parametrize(
+    "power, kwh",
+    [
+        # A well pump of 2.2 kW uses 7 kWh: twice the power twice as much, half of it the same, and never more than it gives in 24 hours.
+        ("2.2 kW", 7),
+        ("4.4 kW", 14),
+        ("1.1 kW", 7),
+        ("100 W", 2.4),
+        ("0 W", 0),
+    ],
+)
+def test_usual_energy_goes_by_the_power_that_was_answered(planned, power, kwh):
+    plan = planned(told(machine="well pump", power=power))
+    assert plan.parts.demand.loads[0].energy.value == pytest.approx(kwh * 3.6e6)
+    assert not found(plan, "load-power-usual")
+    assert not found(plan, "load-energy-above-power")
+
+
+def test_a_motor_that_the_machine_has_not_starts_as_motors_do(planned):
+    """Six times for a kettle that is said to have a motor; a fridge that is said to have none does not start."""
+    motor = planned(told(machine="kettle", power="1 kW", motor=True))
+    assert motor.parts.demand.loads[0].start.value == pytest.approx(6000)
+    assert planned(told(machine="fridge", power="1 kW", motor=False)).parts.demand.loads[0].start is None
+
+
+def test_a_machine_of_three_phases_is_on_all_of_them(planned):
+    plan = planned(THREE + UNIT + '[[loads]]\nmachine = "vehicle charger, three-phase"\n')
+    assert [row.real.value for row in plan.parts.phases.rows] == pytest.approx([11000 / 3] * 3)
+    fixed = planned(THREE + UNIT + '[[loads]]\nmachine = "vehicle charger, three-phase"\nphase = "L1"\n')
+    assert phases(fixed)["L1"].real.value == pytest.approx(11000)
+
+
+def test_a_machine_known_only_by_its_kind_has_no_usual_power(planned):
+    """What is on no row is not guessed: the power is asked for."""
+    plan = planned(told(machine="motor or pump, started direct"))
+    assert found(plan, "load-power-unanswered")
+    assert plan.parts.demand.loads[0].real is None
+
+
+STARTS_TOO_MUCH = """schema = 1
+
+[site]
+name = "Hill house"
+
+[earthing]
+island_bond = "changeover relay"
+
+[output]
+arrangement = "three-phase"
+
+[incoming]
+breaker = "40 A"
+
+[set]
+count = 6
+
+[unit]
+real_power = "5 kW"
+surge_power = "10 kW"
+dc_max = "60 V"
+transfer_current = "50 A"
+
+[[loads]]
+name = "oven"
+machine = "oven"
+phase = "all"
+power = "7.5 kW"
+
+[[loads]]
+name = "washing machine"
+machine = "washing machine"
+quantity = 2
+
+[[loads]]
+name = "heat pump, fixed speed"
+machine = "heat pump, fixed speed"
+apparent_power = "4 kVA"
+
+[[loads]]
+name = "lamps"
+machine = "LED lamp"
+quantity = 40
+power = "12 W"
+
+[[loads]]
+name = "well pump"
+machine = "well pump"
+
+[storage]
+connection = "common-bank"
+chemistry = "lfp"
+managed = true
+
+[storage.module]
+voltage = "51.2 V"
+capacity = "100 Ah"
+charge_current = "100 A"
+discharge_current = "100 A"
+resistance = "12 mohm"
+
+[storage.bank]
+parallel = 8
+feed = "diagonal"
+
+"""
+
+
+def test_no_arrangement_is_taken_that_is_overloaded_for_hours_where_only_starts_fail_in_another(planned):
+    """S21, T17: two motors start with more than six units give wherever they stand; what runs is carried, two units on each phase or otherwise."""
+    plan = planned(STARTS_TOO_MUCH)
+    phases = plan.parts.phases
+    assert sum(phases.per_phase.values()) == 6
+    assert all(row.used.value <= 1 for row in phases.rows)
+    codes = {finding.code for finding in plan.findings}
+    assert "start-above-surge" in codes
+    assert "phase-overloaded" not in codes
+    assert phases.proof.endswith(("no arrangement starts all motors at once", "no arrangement found that starts all motors at once"))
+
+
+def test_units_answered_per_phase_stay_and_nothing_is_said_of_others(planned):
+    plan = planned(STARTS_TOO_MUCH.replace("count = 6", "count = 6\nper_phase = [2, 2, 2]"))
+    assert plan.parts.phases.per_phase == {"L1": 2, "L2": 2, "L3": 2}
+    assert plan.parts.phases.proof == "6 units (2 + 2 + 2), the most used phase at 86.18%: so divided they do not start all motors at once"

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.files.emit import emit, with_plan
-from engine.files.lines import lines
 from engine.files.problems import Unreadable
 from engine.files.read import LARGEST, parse, read
 from engine.files.schema import schema
+from engine.files.statements import statements
 from engine.files.write import write
 from engine.planner import plan
 from engine.text import quoted
@@ -204,20 +204,19 @@ def test_comments_survive_planning_and_a_second_plan_changes_nothing(name):
 
 
 @pytest.mark.parametrize(
-    ("header", "names", "entry"),
+    ("header", "kind", "path"),
     [
-        ('["plan"] # ours', ("plan",), False),
-        ("[[ plan.'circuits' ]]", ("plan", "circuits"), True),
-        ('[unit."a.b"]', ("unit", "a.b"), False),
-        ("[1, 2],", (), False),
-        ('["a", "b"],', (), False),
-        (f'["{"x" * 1000}"]', (), False),
+        ('["plan"] # ours', "table", ("plan",)),
+        ("[[ plan.'circuits' ]]", "entry", ("plan", "circuits", 0)),
+        ('[unit."a.b"]', "table", ("unit", "a.b")),
+        ('["\\u0061"]', "table", ("a",)),
+        (f'["{"x" * 1000}"]', "table", ("x" * 1000,)),
     ],
 )
-def test_a_header_is_read_as_the_parser_reads_it(header, names, entry):
-    """In quotes too: a plan under such a header would be taken for answers, and stay. A line of a list is none, and what is very long costs no time."""
-    [found] = lines(header)
-    assert (found.text, found.header, found.entry, found.key) == (header, names, entry, ())
+def test_a_header_is_read_as_the_parser_reads_it(header, kind, path):
+    """In quotes too: a plan under such a header would be taken for answers, and stay."""
+    [found] = statements(header)
+    assert (found.text, found.kind, found.path) == (header, kind, path)
 
 
 def test_a_plan_in_an_unusual_form_is_still_replaced():

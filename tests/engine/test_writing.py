@@ -313,3 +313,60 @@ def test_hard_links_to_an_older_paper_keep_the_older_paper(tmp_path):
     copy.hardlink_to(folder / "plan.txt")
     write_folder(folder, {"plan.txt": PAPER + "new\n"}, MARKS)
     assert copy.read_text() == PAPER + "old\n"
+
+
+def test_a_failure_after_the_new_text_stands_there_is_none_of_writing_it(tmp_path, monkeypatch):
+    """The folder that cannot be synced, the part that cannot be closed: the file is replaced, and the disk did not confirm it."""
+    path = tmp_path / "site.toml"
+    assert write(path, "one\n") is True
+    sync = os.fsync
+    folders = []
+
+    def failing(handle, number=errno.EIO):
+        if stat.S_ISDIR(os.fstat(handle).st_mode):
+            folders.append(handle)
+            raise OSError(number, "Input/output error")
+        sync(handle)
+
+    monkeypatch.setattr("os.fsync", failing)
+    assert write(path, "two\n") is False
+    assert path.read_text() == "two\n"
+    # A file system that cannot do it at all says nothing of the disk.
+    monkeypatch.setattr("os.fsync", lambda handle: failing(handle, errno.EINVAL))
+    assert write(path, "three\n") is True
+    assert len(folders) == 2
+
+
+def test_a_part_that_cannot_be_closed_after_it_was_renamed_is_no_failure(tmp_path, monkeypatch):
+    path = tmp_path / "site.toml"
+    fdopen = os.fdopen
+
+    class Unclosed:
+        def __init__(self, *given):
+            self._file = fdopen(*given)
+
+        def __enter__(self):
+            return self._file
+
+        def __exit__(self, *_):
+            self._file.close()
+            raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr("os.fdopen", Unclosed)
+    assert write(path, "one\n") is False
+    assert path.read_text() == "one\n"
+    assert names(tmp_path) == ["site.toml"]
+
+
+def test_an_old_text_that_cannot_be_put_back_is_told(tmp_path, monkeypatch):
+    """Where a rename would part hard links the text is written into the file; if that fails, and so does putting the old one back, the file is damaged."""
+    path = tmp_path / "site.toml"
+    path.write_text("old\n")
+    os.link(path, tmp_path / "other.toml")
+
+    def failing(_):
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr("os.fsync", failing)
+    with pytest.raises(OSError, match="the file is damaged"):
+        write(path, "new\n")

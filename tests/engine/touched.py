@@ -33,6 +33,15 @@ VARIED: dict[str, dict[str, Any]] = {
     "cool terminals": {"unit.terminal_temperature": "60 degC"},
     "loads full of harmonics": {"loads": [{"name": "Screens", "power": "6 kW", "phase": "all", "third_harmonic": "60 %"}]},
     "a load without energy": {"loads": [{"name": "Lamps", "power": "1 kW"}]},
+    "loads by their machine, by kVA, and by all three": {
+        "loads": [
+            {"machine": "washing machine"},
+            {"machine": "LED lamp", "power": "20 W"},
+            {"name": "Drive", "apparent_power": "2 kVA"},
+            {"name": "Press", "power": "1 kW", "apparent_power": "1.3 kVA"},
+            {"name": "Mill", "power": "1 kW", "apparent_power": "1.3 kVA", "power_factor": 0.8},
+        ]
+    },
     "a motor too large to start": {"loads": [{"name": "Saw", "power": "4 kW", "phase": "L1", "motor": True, "start_multiple": 7}]},
     "modules without a coefficient": {},
     "three strings in parallel": {},
@@ -74,7 +83,6 @@ def _work() -> None:
     from engine.sheets.findings_text import findings_text
     from engine.sheets.papers import papers
     from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
-    from wizard.interview import machines
 
     sites = [sample(name) for name in NAMES]
     sites += [planned(changes) for changes in VARIED.values()]
@@ -83,7 +91,6 @@ def _work() -> None:
     for site in sites:
         papers(site)
         findings_text(site)
-    machines()
     # Of one unit alone: every single mistake in a second.
     proof_text(planned(set_of(1) | {"incoming.kind": "none"}))
 

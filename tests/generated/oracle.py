@@ -245,7 +245,7 @@ class _Site:
 
     def harmonic(self) -> float:
         """Third harmonic of all loads, by their power (T10, S9)."""
-        loads = [((load.third_harmonic or 0.0), load.power * (1 if load.demand is None else load.demand) * (load.quantity or 1)) for load in self.answers.loads if load.power]
+        loads = [((load.third_harmonic or 0.0), watts * (1 if load.demand is None else load.demand) * (load.quantity or 1)) for load in self.answers.loads if (watts := _watts(load))]
         # A load of which nothing is said counts as without harmonics only where others are told.
         whole = sum(power for _, power in loads)
         return sum(h * power for h, power in loads) / whole if whole else 0.0
@@ -264,10 +264,11 @@ class _Site:
         power: dict[str, complex] = dict.fromkeys(self.lines, 0j)
         rest, starts = dict(power), dict.fromkeys(self.lines, 0.0)
         for load, row in zip(self.answers.loads, self.plan.loads, strict=False):
-            if load.power is None:
+            watts = _watts(load)
+            if watts is None:
                 continue
             factor = 0.8 if load.power_factor is None else load.power_factor
-            whole = complex(load.power, load.power * math.tan(math.acos(factor)))
+            whole = complex(watts, watts * math.tan(math.acos(factor)))
             run = whole * (1 if load.demand is None else load.demand)
             times = load.start_multiple or (6 if load.motor else 1)
             motor = bool(load.motor) or times > 1
@@ -292,6 +293,11 @@ class _Site:
                 else:
                     rest[line] += copies * mine
         return {line: (power[line], abs(rest[line]) / self.volts + starts[line]) for line in self.lines}
+
+
+def _watts(load: Any) -> float | None:
+    """Real power of one machine; of its apparent power, where that is what its plate tells."""
+    return load.power if load.apparent_power is None else load.apparent_power * load.power_factor
 
 
 # --- circuits ---

@@ -325,6 +325,9 @@ def _loads(dice: Random, unit: Document, phases: tuple[str, ...], per_phase: lis
         if not _odds(dice, 8):
             load["energy"] = f"{va * factor / quantity * _some(dice, 1, 4, 8) / 1000:.3g} kWh/day"
             load["profile"] = _some(dice, "day", "evening", "night", "steady")
+        if len(found) % 3 == 1:
+            # Some plates tell kVA: the same machine, by its apparent power.
+            load["apparent_power"] = f"{float(load.pop('power').removesuffix(' W')) / factor:.3g} VA"
         found.append(load)
     if sun:
         _within_the_sun(found, per_phase, storage, sun)

@@ -16,7 +16,7 @@ from engine.stages.wall.part import Wall
 from engine.tables.segregation import kept_by_practice
 from engine.text import clean, listed
 
-_DIVIDED = 'containment = "solid" under routes'
+_DIVIDED = 'containment = "solid" for their way'
 _DIVIDER = 'set an earthed metal divider between them and answer containment = "solid"'
 
 
@@ -69,7 +69,7 @@ def _links(facts: Facts, wall: Wall, part: Chain) -> Iterator[Finding]:
     if lost and not wall.astray:
         names = listed([f"{link.start} > {link.end}" for link in lost])
         text = f"No way on the wall leads from port to port: {names} ({len(lost)} of {len(part.links)} links)."
-        remedy = "Move what is in the way, or measure the length and write it under routes (comms)."
+        remedy = "Move what is in the way, or measure the length and answer it for the comms cables."
         yield stop("no-way-for-link", "plan.chain.links", text, remedy, "S19")
     for link in part.links:
         about = f"plan.chain.links[{link.start} > {link.end}].length"
@@ -154,7 +154,7 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
             f"{len(under)} of {len(part.links)} links run beside {kind} cables nearer than {facts.metres(some[0][1].wanted / 1000)}: "
             f"at least {shown(sum(under.values()) / 1000, 'm')} in all, the nearest at {facts.metres(nearest / 1000)}; most on {worst}. No route without a great detour does better."
         )
-        remedy = f"Move the units further apart or the {kind} lane elsewhere; or {_DIVIDER} under routes ({kind} or comms)."
+        remedy = f"Move the units further apart or the {kind} lane elsewhere; or {_DIVIDER} for the way of {kind} or of comms."
         if facts.answers.unit.bus.screened is None and kept.value > kept_by_practice(kind):
             remedy = f"Say whether the link cable is screened (unit.bus.screened): an unknown cable keeps the largest distance. {remedy}"
         yield caution(

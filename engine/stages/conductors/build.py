@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 from engine.facts import Facts
@@ -10,8 +9,8 @@ from engine.formulas.ampacity import weighted_harmonic
 from engine.formulas.protection import let_through, sure_trip
 from engine.formulas.solar import string_voltage
 from engine.frozen import dataclass
-from engine.site.keys import QuantityKey
 from engine.stages.circuits import Ends
+from engine.stages.conductors.part import drop_limit
 from engine.stages.conductors.task import Clearing, Dropping, Harmonic, Task
 from engine.stages.currents.part import CircuitCurrents, Currents
 from engine.stages.demand import Demand
@@ -132,17 +131,6 @@ def _dropping(basis: Basis, ends: Ends, told: CircuitCurrents, run: Run | None) 
     factors = power_factors(basis, ends) if ends.kind in ("load", "incoming") else ()
     ways = 1 if ends.poles == 4 else 2
     return Dropping(told.drop, voltage, limit, run.length if run else None, factors, ways, measured(facts, ends))
-
-
-def drop_limit(ends: Ends) -> QuantityKey:
-    """The key of the drop that is allowed on a circuit."""
-    limits: Mapping[str, QuantityKey] = {
-        "battery": "drop.bar" if ends.common else "drop.battery",
-        "load": "drop.load",
-        "incoming": "drop.incoming",
-        "solar": "drop.solar",
-    }
-    return limits[ends.kind]
 
 
 def measured(facts: Facts, ends: Ends) -> Figure | None:

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from engine.facts import Assumed
 from engine.frozen import dataclass
+from engine.site.keys import QuantityKey
 from engine.site.wall import Carries
 from engine.stages.circuits import Ends
 from engine.tables.sizes import Size
@@ -113,3 +114,14 @@ class Conductors:
         sizing, device = self.of.get(ends.name), self.device(ends)
         known = [figure for figure in (device and device.rating, sizing and sizing.current) if figure]
         return max(known, key=lambda figure: figure.value, default=None)
+
+
+def drop_limit(ends: Ends) -> QuantityKey:
+    """The key of the drop that is allowed on a circuit."""
+    limits: Mapping[str, QuantityKey] = {
+        "battery": "drop.bar" if ends.common else "drop.battery",
+        "load": "drop.load",
+        "incoming": "drop.incoming",
+        "solar": "drop.solar",
+    }
+    return limits[ends.kind]

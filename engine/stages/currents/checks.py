@@ -28,6 +28,11 @@ _WHY: Mapping[QuantityKey, tuple[str, str, str, str]] = {
     ),
 }
 
+_WHERE_FAULT = {
+    "generator": "It stands in the generator's manual as its short-circuit current: of the sustained one and the higher one at the first instant take the higher.",
+    "utility": "Ask the utility for it in a letter, or take the rating and impedance of your own transformer.",
+}
+
 
 def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
     """What no current can be had without, and what is never assumed."""
@@ -46,7 +51,7 @@ def unanswered(facts: Facts, circuits: Circuits) -> Iterator[Finding]:
             )
         if facts.missing("incoming.prospective_fault"):
             text = "The prospective fault current of the supply is not answered: breaking capacity and withstand of the AC circuits are not checked."
-            remedy = "Ask the utility for it in a letter, or take the rating and impedance of your own transformer or generator."
+            remedy = _WHERE_FAULT["generator" if facts.answers.incoming.kind == "generator" else "utility"]
             yield caution(
                 "prospective-fault-unanswered",
                 "incoming.prospective_fault",

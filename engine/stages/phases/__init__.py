@@ -15,6 +15,7 @@ from engine.stages.phases.count import Wanted, most_units, wanted
 from engine.stages.phases.landing import copies_worth, landed, touched
 from engine.stages.phases.part import AllOn, Phases
 from engine.stages.phases.sums import phase_sums
+from engine.text import counted
 from engine.workings import Figure, work
 
 
@@ -134,18 +135,30 @@ def _proof(found: Balance, want: Wanted, unit: Rating) -> str:
     """One line on how good the arrangement is."""
     total, told = sum(found.units), " + ".join(str(n) for n in found.units)
     line = f"{total} {'unit' if total == 1 else 'units'} ({told}), the most used phase at {found.used:.2%}"
+    given = want.split is not None and len(found.units) > 1  # of other divisions of the units nothing is known then
     if not found.carries:
-        return (
-            f"{line}: no arrangement of them carries the loads" if found.proven else f"{line}: no arrangement found that carries the loads"
-        )
+        return f"{line}: {_failing(found, given=given)}{_spared(unit)}"
     gap = (found.used - found.bound) * max(found.units) * unit.apparent
     if found.proven:
-        line += "; proven: none of so many units goes below it by more than 1 VA"
+        line += f"; proven: {'no division of the loads' if given else 'none of so many units'} goes below it by more than 1 VA"
     else:
         line += f"; not proven: at most {gap:.0f} VA of it could be saved ({found.nodes} arrangements looked at)"
     if not want.known and total > len(found.units):
         line += "; fewer units do not carry the loads" if found.fewest else "; fewer units are not ruled out"
     return line
+
+
+def _failing(found: Balance, *, given: bool) -> str:
+    """What the units fail at, for certain or as far as was looked; of `given` ones only the division of the loads was looked for."""
+    does, do = ("carries the loads", "carry the loads") if not found.runs else ("starts all motors at once", "start all motors at once")
+    if given:
+        return f"so divided they do not {do}" if found.proven else f"no division of the loads found with which they {do}"
+    of_them = " of them" if not found.runs else ""
+    return f"no arrangement{of_them} {does}" if found.proven else f"no arrangement found that {does}"
+
+
+def _spared(unit: Rating) -> str:
+    return f" with {counted(unit.spare, 'unit')} out on a phase" if unit.spare else ""
 
 
 def _energy(demand: Demand) -> Figure | None:

@@ -21,7 +21,7 @@ _KEY = "all_on."  # stands before the keys of these figures: those of the plan k
 
 def all_on(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], per_phase: Mapping[str, int], neutral: Figure) -> AllOn:
     """The sums without demand factors, where every load's power is known; the limits in any case. `neutral` is the planned one."""
-    whole = Demand(tuple(_whole(facts, load) for load in demand.loads))
+    whole = Demand(tuple(_whole(load) for load in demand.loads))
     known = bool(whole.loads and on and all(load.real for load in whole.loads))
     sums = phase_sums(facts, whole, on, tuple(per_phase.values())) if known else None
     renamed: dict[int, Figure] = {}
@@ -37,9 +37,9 @@ def all_on(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], per_phase:
     return AllOn(limited, _own(sums.neutral, renamed) if sums else None, _neutral_limit(limited, neutral))
 
 
-def _whole(facts: Facts, load: LoadDemand) -> LoadDemand:
+def _whole(load: LoadDemand) -> LoadDemand:
     """A load without its demand factor."""
-    key, power, factor = f"{_KEY}{load.key}", facts.load(load.key, "power"), facts.load(load.key, "power_factor")
+    key, power, factor = f"{_KEY}{load.key}", load.power, load.power_factor
     if power is None or factor is None or load.real is None:
         return replace(load, key=key, real=None, reactive=None)
     reactive = work(f"plan.{key}.reactive_power", phasors.reactive_power, power=power, power_factor=factor)

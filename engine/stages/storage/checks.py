@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import ceil
 
@@ -24,6 +24,7 @@ _TOLERANCE = 1e-3
 # What is printed as nominal may be rounded ("48 V" for 51.2 V is 6 %): beyond it an answer is wrong. Common practice, no source.
 _ROUNDED, _WRONG = 0.05, 0.10
 _WHOLE = 0.015
+_LEVELS = {"absorption": "charging", "float": "float", "low": "lowest"}  # voltages of a module that its cells may tell, in words
 _CELLS = "per-cell voltages by chemistry"
 _UNIT = "the units' own limits"
 _ASK_RESISTANCE = "First answer the modules' resistance or short-circuit current. "
@@ -78,16 +79,22 @@ def _module(facts: Facts) -> Iterator[Finding]:
         )
 
 
+def _said(taken: Sequence[str]) -> str:
+    """Voltages of a module in words: "The charging, float and lowest voltages"."""
+    *others, last = (_LEVELS[name] for name in taken)
+    return f"The {', '.join(others)} and {last} voltages" if others else f"The {last} voltage"
+
+
 def _voltages(facts: Facts, levels: Thresholds) -> Iterator[Finding]:
     """Voltages that are left to the cells, and voltages against each other."""
     storage = facts.answers.storage
-    taken = [name for name in ("absorption", "float", "low") if levels.of_module[name] is None and name in levels.per_cell and levels.cells]
+    taken = [name for name in _LEVELS if levels.of_module[name] is None and name in levels.per_cell and levels.cells]
     if taken:
         level = note if storage.chemistry in LEAD_ACID else caution
         yield level(
             "module-voltages-unanswered",
             f"storage.module.{taken[0]}",
-            f"{', '.join(taken)} of a module {'is' if len(taken) == 1 else 'are'} not answered: taken from its cells ({storage.chemistry}).",
+            f"{_said(taken)} of a module {'is' if len(taken) == 1 else 'are'} not answered: taken from its cells ({storage.chemistry}).",
             "The module's datasheet wins; a managed bank's own limits always do.",
             _CELLS,
             unanswered=True,

@@ -208,7 +208,7 @@ def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:
         yield caution("no-way-yet", "wall.places", text, "Cure that first; the ways follow by themselves.", "S17")
         return
     text = f"No way on the wall leads along {names}, such as from {lost[0].start} to {lost[0].end}: something lies over an end, or across everything."
-    remedy = "Move what is in the way, or measure the lengths and write them under routes."
+    remedy = "Move what is in the way, or measure the lengths and answer them."
     yield stop("no-way-for-circuit", "wall.places", text, remedy, "S17")
 
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from engine.facts import CIRCUIT_KINDS, Facts
 from engine.frozen import dataclass
+from engine.quantities import Metre
 from engine.solvers.separation import Rect
 from engine.stages.circuits import Spot
 from engine.stages.wall.part import Place
@@ -15,6 +16,7 @@ from engine.tables import table
 
 _GAP = 100  # between things that need no air, and from a row of units to a lane
 _AT_HAND = 1500  # where people read and work: rows of units lie there first
+_STEP = 50  # from one height tried to the next
 _MOST_ROWS = 6  # of units: nobody works higher up
 
 
@@ -47,20 +49,21 @@ class SetOut:
 
 
 def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[Spot]) -> SetOut:
-    """Places for the missing on a wall of that size, banks first and units last."""
+    """Places for the missing on a wall of that size, banks first and units last; before those of which nothing was said those of which a part was."""
     clearance = round(facts.clearance * 1000)
     banks = [spot.name for spot in missing if spot.what == "bank"]
-    order = sorted(missing, key=lambda spot: (spot.what == "unit", spot.what == "bar"))
+    order = sorted(missing, key=lambda spot: (spot.what == "unit", spot.what == "bar", spot.name not in hung.begun))
     done: list[Place] = []
     crowded = 0
     for spot in order:
         name, what = spot.name, spot.what
-        width, height = size_of(facts, what)
+        given = hung.begun.get(name)
+        told = (given.width, given.height) if given else (None, None)
+        width, height = (side if side is not None else usual for side, usual in zip(told, size_of(facts, what), strict=True))
         wide, high = 2 * round(width * 500), 2 * round(height * 500)  # as its outline has it: the centre is a whole millimetre
         air = clearance if what == "unit" else _GAP
         room = _Room(wall, [(place.rect, clearance if "unit" in (what, place.what) else _GAP) for place in (*hung.places, *done)], air)
-        given = hung.begun.get(name)
-        fixed = tuple(None if v is None else round(v * 1000) for v in ((given.x, given.y) if given else (None, None)))
+        fixed = (_millimetres(given.x), _millimetres(given.y)) if given else (None, None)
         if what == "bar":
             bank = next(place for place in (*hung.places, *done) if place.name == spot.bank)
             x, y, fits = _at_its_bank(facts, room, bank, wide, high)
@@ -71,10 +74,15 @@ def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[Spot]) -> Se
         else:
             x, y = _preferred(spot, wide, high, wall, banks)
             x, y = fixed[0] if fixed[0] is not None else x, fixed[1] if fixed[1] is not None else y
-            x = x if fixed[0] is not None else _nearest(room, wide, high, x, y)
+            levels = [y] if fixed[1] is not None or what == "bank" else [y, *_levels(facts, wall, high, y)]
+            x, y = _nearest(room, wide, high, (x, y), levels, across=fixed[0] is None)
         crowded += what != "bar" and not room.free(_around(x, y, wide, high), clearance if what == "unit" else 0)
         done.append(Place(name, what, x / 1000, y / 1000, width, height, assumed=True, key=f"wall.places[{name}]"))
     return SetOut(tuple(done), crowded)
+
+
+def _millimetres(length: Metre | None) -> int | None:
+    return None if length is None else round(length * 1000)
 
 
 def _around(x: int, y: int, wide: int, high: int) -> Rect:
@@ -98,10 +106,22 @@ def _in_a_row(room: _Room, wide: int, high: int, x: int | None, rows: Sequence[i
     return next(((x, y) for x, y, edge in spots if room.free(_around(x, y, wide, high), edge)), (places[-1], rows[-1]))
 
 
-def _nearest(room: _Room, wide: int, high: int, x: int, y: int) -> int:
-    """The free spot nearest to the one preferred, at its height; that one where none is free."""
-    spots = [s for s in (x, *room.beside(wide)) if room.free(_around(s, y, wide, high))]
-    return min(spots, key=lambda s: (abs(s - x), s), default=x)
+def _nearest(room: _Room, wide: int, high: int, spot: tuple[int, int], levels: Sequence[int], *, across: bool) -> tuple[int, int]:
+    """The free spot nearest to the one preferred, at the first of the heights that has one; that one where none is free."""
+    x, y = spot
+    for level in levels:
+        spots = [at for at in (x, *(room.beside(wide) if across else ())) if room.free(_around(at, level, wide, high))]
+        if spots:
+            return min(spots, key=lambda at: (abs(at - x), at)), level
+    return x, y
+
+
+def _levels(facts: Facts, wall: Rect, high: int, y: int) -> list[int]:
+    """Other heights at which a thing crosses no lane, the nearest first. Not for a bank: it stands on the floor."""
+    lanes = [lane for kind in CIRCUIT_KINDS if kind != "comms" and (lane := facts.lane(kind)) is not None]
+    every = range(high // 2, wall.top - high // 2 + 1, _STEP)
+    clear = [level for level in every if all(abs(lane - level) >= high // 2 for lane in lanes)]
+    return sorted(clear, key=lambda level: (abs(level - y), level))
 
 
 def _at_its_bank(facts: Facts, room: _Room, bank: Place, wide: int, high: int) -> tuple[int, int, bool]:

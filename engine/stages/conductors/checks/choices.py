@@ -9,8 +9,8 @@ from engine.findings import Finding, caution, note, stop
 from engine.quantities import shown
 from engine.site.wall import Carries
 from engine.stages.conductors import nec
-from engine.stages.conductors.build import drop_limit
 from engine.stages.conductors.choose import Taken
+from engine.stages.conductors.part import drop_limit
 from engine.stages.conductors.task import Harmonic, Task
 from engine.tables.correction import iec_ambient, iec_bunched_most, iec_grouping, iec_hottest, nec_ambient, nec_hottest
 from engine.text import listed
@@ -68,7 +68,7 @@ def _in_parallel(settled: Sequence[Taken]) -> Iterator[Finding]:
             "grouping-with-doubled",
             about,
             "Circuits that lie beside doubled conductors are reckoned as if those were single: they may run hotter than planned.",
-            "Lay the doubled conductors apart from the rest, or answer grouped under routes with every conductor of theirs counted.",
+            "Lay the doubled conductors apart from the rest, or count every conductor of theirs where you answer how many circuits lie together.",
             "S6; S12",
         )
 
