@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from engine.files.lines import lines
+from engine.files.statements import NotTaken, statements
 from engine.frozen import dataclass
 from engine.site import Answers
 from engine.site.kinds import part_of
@@ -17,11 +18,12 @@ from engine.text import clean, quoted
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing wrong: its line (where known), its key (empty for the file as a whole), what to say."""
+    """One thing wrong: its line (where known), its key (empty for the file as a whole), what to say; what stands there, as it was typed."""
 
     line: int | None
     key: str
     text: str
+    found: str = ""
 
 
 class Unreadable(Exception):
@@ -61,25 +63,26 @@ def explain(error: ValidationError, numbers: dict[tuple[str | int, ...], int], m
     """Errors of a model in our words, in the order of the file; where there are very many, the first of them and how many more."""
     placed = []
     for detail in error.errors(include_url=False):
-        path = _path(detail)
-        placed.append((_line(path, numbers), path, detail))
+        path = path_of(detail)
+        placed.append((line_of(path, numbers), path, detail))
     placed.sort(key=lambda found: (found[0] is None, found[0] or 0))
     told: dict[tuple[str, str], Problem] = {}
     for done, (line, path, detail) in enumerate(placed):
         if len(told) == most("problems told"):
             return [*told.values(), Problem(None, "", f"and {len(placed) - done} more like these")]
-        problem = Problem(line, clean(shown_path(path)), _sentence(detail, path, model))
+        problem = Problem(line, clean(shown_path(path)), sentence(detail, path, model))
         told.setdefault((problem.key, problem.text), problem)
     return list(told.values())
 
 
-def _path(detail: ErrorDetails) -> tuple[str | int, ...]:
+def path_of(detail: ErrorDetails) -> tuple[str | int, ...]:
+    """Where in the document an error is."""
     # "[key]" marks an error in the name of a key itself.
     return tuple(part for part in detail["loc"] if part != "[key]" and not (isinstance(part, str) and part.startswith("function-")))
 
 
-def _line(path: tuple[str | int, ...], numbers: dict[tuple[str | int, ...], int]) -> int | None:
-    """That of the key, or of the innermost table around it that stands there."""
+def line_of(path: tuple[str | int, ...], numbers: dict[tuple[str | int, ...], int]) -> int | None:
+    """The line of a key, or of the innermost table around it that stands there."""
     return next((numbers[path[:length]] for length in range(len(path), -1, -1) if path[:length] in numbers), None)
 
 
@@ -91,7 +94,8 @@ def shown_path(path: Sequence[str | int]) -> str:
     return text.lstrip(".")
 
 
-def _sentence(detail: ErrorDetails, path: tuple[str | int, ...], model: type[BaseModel]) -> str:
+def sentence(detail: ErrorDetails, path: tuple[str | int, ...], model: type[BaseModel] = Answers) -> str:
+    """What is wrong and what is wanted, in our words."""
     kind, found = detail["type"], _found(detail["input"])
     if kind == "extra_forbidden":
         return f"unknown key{_nearest(path, model)}"
@@ -151,26 +155,12 @@ def _example(path: tuple[str | int, ...]) -> str:
 
 
 def line_numbers(text: str) -> dict[tuple[str | int, ...], int]:
-    """Where each key and table of a TOML text stands, as far as a line by line look can tell."""
+    """The line in which each key and table of a TOML text stands."""
     found: dict[tuple[str | int, ...], int] = {}
-    counts: dict[tuple[str, ...], int] = {}
-    table: tuple[str | int, ...] = ()
-    for number, line in enumerate(lines(text), 1):
-        if line.header:
-            if line.entry:
-                counts[line.header] = counts.get(line.header, -1) + 1
-            table = _indexed(line.header, counts)
-            for length in range(1, len(table) + 1):
-                found.setdefault(table[:length], number)
-        elif line.key:
-            found.setdefault(table + line.key, number)
+    number = 1
+    with suppress(NotTaken):
+        for statement in statements(text):
+            for length in range(1, len(statement.path) + 1):
+                found.setdefault(statement.path[:length], number)
+            number += statement.text.count("\n")
     return found
-
-
-def _indexed(names: tuple[str, ...], counts: dict[tuple[str, ...], int]) -> tuple[str | int, ...]:
-    path: list[str | int] = []
-    for length, name in enumerate(names, 1):
-        path.append(name)
-        if names[:length] in counts:
-            path.append(counts[names[:length]])
-    return tuple(path)

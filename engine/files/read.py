@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TypeVar
 
 from pydantic import ValidationError
 
@@ -13,12 +14,15 @@ from engine.files.emit import BYTE_ORDER
 from engine.files.form import form
 from engine.files.migrate import WrongSchema, migrate
 from engine.files.problems import Problem, Unreadable, explain, line_numbers
+from engine.files.sift import NothingReads, Sifted, sift
 from engine.files.slips import long_number, slip_of, too_deep
 from engine.frozen import dataclass
 from engine.plan import Plan
 from engine.site import Answers
 from engine.tables.bounds import most
 from engine.text import clean
+
+_Made = TypeVar("_Made")
 
 LARGEST = most("bytes of a file")  # a site of a thousand lines is 40 kB
 
@@ -40,6 +44,16 @@ class SiteFile:
 
 def read(path: Path) -> SiteFile:
     """The site file at `path`; raises `Unreadable` with every problem found."""
+    return parse(raw(path), str(path))
+
+
+def read_from(file: BinaryIO, name: str) -> SiteFile:
+    """The site file that an open file gives; raises `Unreadable`."""
+    return parse(_some_of(file, name), name)
+
+
+def raw(path: Path) -> bytes:
+    """The bytes of the site file at `path`, of which no more is read than a site file may have; raises `Unreadable`."""
     name = str(path)
     try:
         if path.is_dir():
@@ -47,28 +61,57 @@ def read(path: Path) -> SiteFile:
         if path.exists() and not path.is_file():
             raise _refuse(name, "this is no ordinary file; wanted a site file in TOML")
         with path.open("rb") as file:
-            return read_from(file, name)
+            return _some_of(file, name)
     except OSError as problem:
         raise _refuse(name, f"cannot be read: {problem.strerror or problem}") from None
 
 
-def read_from(file: BinaryIO, name: str) -> SiteFile:
-    """The site file that an open file gives, of which no more is read than a site file may have; raises `Unreadable`."""
+def _some_of(file: BinaryIO, name: str) -> bytes:
     try:
-        raw = file.read(LARGEST + 1)
+        return file.read(LARGEST + 1)
     except OSError as problem:
         raise _refuse(name, f"cannot be read: {problem.strerror or problem}") from None
-    return parse(raw, name)
 
 
-def parse(raw: bytes, name: str) -> SiteFile:
+def parse(data: bytes, name: str) -> SiteFile:
     """The site file in these bytes; raises `Unreadable`."""
-    if len(raw) > LARGEST:
+    text, plain, document = _document(data, name)
+    return SiteFile(name, text, document, _within_depth(name, plain, lambda: check(document, plain, name)))
+
+
+def what_reads(data: bytes, name: str) -> tuple[SiteFile, Sifted]:
+    """A site file for somebody who may mend it: its text and document as they are, the answers of what reads, and what is wrong with the rest.
+
+    Raises `Unreadable` where it is no TOML, or nothing can be made of it.
+    """
+    text, plain, document = _document(data, name)
+    try:
+        sifted = _within_depth(name, plain, lambda: sift(document, plain))
+    except NothingReads:
+        check(document, plain, name)
+        raise
+    return SiteFile(name, text, document, sifted.answers), sifted
+
+
+def _within_depth(name: str, plain: str, work: Callable[[], _Made]) -> _Made:
+    try:
+        return work()
+    except RecursionError:
+        raise _refuse(name, "not valid TOML: nested too deeply") from None
+    except WrongSchema:
+        raise
+    except ValueError:  # a number to TOML that is too long for one to Python
+        raise Unreadable(name, [long_number(plain)]) from None
+
+
+def _document(data: bytes, name: str) -> tuple[str, str, dict[str, Any]]:
+    """The text in these bytes, the same without byte-order mark and with plain line ends, and its document in the present schema."""
+    if len(data) > LARGEST:
         raise _refuse(name, f"the file is over {LARGEST >> 20} MiB and was not read; a site file is far smaller")
     try:
-        text = raw.decode("utf-8")
+        text = data.decode("utf-8")
     except UnicodeDecodeError as problem:
-        line = raw[: problem.start].count(b"\n") + 1
+        line = data[: problem.start].count(b"\n") + 1
         raise Unreadable(name, [Problem(line, "", "this is not UTF-8 text; wanted a site file in TOML")]) from None
     plain = text.removeprefix(BYTE_ORDER).replace("\r\n", "\n")
     if not plain.strip():
@@ -76,17 +119,16 @@ def parse(raw: bytes, name: str) -> SiteFile:
     if slip := too_deep(plain):
         raise Unreadable(name, [slip])
     try:
-        document = migrate(tomllib.loads(plain))
-        answers = check(document, plain, name)
-    except tomllib.TOMLDecodeError as problem:
-        raise Unreadable(name, [slip_of(problem, plain)]) from None
+        return text, plain, _within_depth(name, plain, lambda: migrate(_loaded(name, plain)))
     except WrongSchema as problem:
         raise Unreadable(name, [Problem(line_numbers(plain).get(("schema",)), "schema", clean(str(problem), 200))]) from None
-    except RecursionError:
-        raise _refuse(name, "not valid TOML: nested too deeply") from None
-    except ValueError:  # a number to TOML that is too long for one to Python
-        raise Unreadable(name, [long_number(plain)]) from None
-    return SiteFile(name, text, document, answers)
+
+
+def _loaded(name: str, plain: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(plain)
+    except tomllib.TOMLDecodeError as problem:
+        raise Unreadable(name, [slip_of(problem, plain)]) from None
 
 
 def check(document: dict[str, Any], text: str, name: str) -> Answers:

@@ -15,13 +15,15 @@ import re
 import stat
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
+from typing import IO
 
 from engine.tables.bounds import most
 
 _SUFFIX = ".part"
 _PART = re.compile(r"\.(.+)\.[a-z0-9_]{8}\.part", re.DOTALL)
+_LOST = (errno.EIO, errno.ENOSPC, errno.EDQUOT)  # what a disk says that did not take it
 _NAMED = 40  # characters of a file's name that its part carries: a name has at most 255 bytes
 
 
@@ -34,8 +36,11 @@ def fitting(text: str) -> str:
     return text
 
 
-def write(path: Path, text: str) -> None:
-    """Put `text` at `path`; raises OSError: an ordinary file is then as it was, and nothing is left behind."""
+def write(path: Path, text: str) -> bool:
+    """Put `text` at `path`; raises OSError: an ordinary file is then as it was, and nothing is left behind.
+
+    Whether the disk has confirmed it: False where the new text stands there, and what was done after that failed.
+    """
     try:
         there = path.stat()
     except FileNotFoundError:
@@ -44,23 +49,27 @@ def write(path: Path, text: str) -> None:
     if there and (stream := _stream(path, there)) is not None:
         with os.fdopen(stream, "wb") as file:
             file.write(data)
-        return
+        return True
     target = Path(os.path.realpath(path))
     if there:
         asked(target)
     if there and there.st_nlink > 1:
         _write_into(target, data)
-        return
+        return True
     clear_strays(target.parent, lambda name: name == target.name[:_NAMED])
+    replaced = False
     try:
         with part(target, data, there) as made:
             made.replace(target)
-    except PermissionError:
+            replaced = True
+    except OSError as problem:
+        if replaced:
+            return False
         # No part may be made there, or it cannot be given to the owner: what may be written to all the same keeps both.
-        if not there:
+        if not there or not isinstance(problem, PermissionError):
             raise
         _write_into(target, data)
-    sync(target.parent)
+    return sync(target.parent)
 
 
 def _stream(path: Path, there: os.stat_result) -> int | None:
@@ -121,25 +130,40 @@ def asked(target: Path) -> None:
         raise PermissionError(errno.EACCES, "it is write-protected")
 
 
-def sync(folder: Path) -> None:
-    """Let a rename reach the disk too; some file systems cannot sync a folder."""
-    with suppress(OSError):
+def sync(folder: Path) -> bool:
+    """Let a rename reach the disk too. Whether it did, as far as can be known: some file systems cannot sync a folder, some folders may not be read."""
+    try:
         handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
+    except OSError:
+        return True
+    try:
+        os.fsync(handle)
+    except OSError as problem:
+        return problem.errno not in _LOST
+    finally:
+        with suppress(OSError):
             os.close(handle)
+    return True
 
 
 def _write_into(target: Path, data: bytes) -> None:
-    with target.open("r+b") as file:
+    with ExitStack() as end:
+        file = target.open("r+b", buffering=0)
+        end.callback(_close, file)
         old = file.read()
         try:
             _replace(file.fileno(), data)
-        except BaseException:
-            with suppress(OSError):
+        except BaseException as problem:
+            try:
                 _replace(file.fileno(), old)
+            except OSError:
+                raise OSError(errno.EIO, "it failed half way, and the old text could not be put back: the file is damaged") from problem
             raise
+
+
+def _close(file: IO[bytes]) -> None:
+    with suppress(OSError):  # all of it is on the disk
+        file.close()
 
 
 def _replace(handle: int, data: bytes) -> None:

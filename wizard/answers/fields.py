@@ -15,11 +15,12 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from engine.frozen import dataclass
-from engine.quantities import Refused, number
+from engine.quantities import Refused
 from engine.site import Answers
-from engine.site.kinds import Reads, ReadsWith, part_of, reading
+from engine.site.kinds import Named, Reads, ReadsWith, part_of, reading
 from engine.site.unit import SETTINGS, Label
 from engine.text import clean
+from wizard.answers.amounts import Amount, amount, typed
 
 Path = tuple[str | int, ...]
 Shape = Literal["quantity", "choice", "yes-no", "whole", "text"]
@@ -31,7 +32,7 @@ _STEP = re.compile(r"\.?([A-Za-z0-9_-]+)|\[(\d+)\]")
 class Field:
     """One answer as it is asked: why, how to find out, what is wanted, and the choices where it is one of few.
 
-    `many` says that several of the kind may stand in a row, parted by commas.
+    `many` says that several of the kind may stand in a row, parted by commas or blanks. `amount` is what is known of a quantity.
     """
 
     key: str
@@ -42,7 +43,17 @@ class Field:
     example: str
     choices: tuple[str, ...] = ()
     many: bool = False
-    bare: bool = False
+    amount: Amount | None = None
+
+    @property
+    def unit(self) -> str:
+        """The unit that a bare number takes, "" for none."""
+        return self.amount.unit if self.amount else ""
+
+    @property
+    def plausible(self) -> tuple[float, float] | None:
+        """The least and the most, in SI, at which a bare number is believed."""
+        return self.amount.plausible if self.amount else None
 
 
 def path_of(key: str) -> Path:
@@ -59,8 +70,8 @@ def path_of(key: str) -> Path:
 
 
 @cache
-def field(key: str) -> Field:
-    """How `key` is asked; KeyError where the file has no such key."""
+def field(key: str, rules: str = "iec") -> Field:
+    """How `key` is asked where the rules are "iec" or "nec"; KeyError where the file has no such key."""
     *way, last = path_of(key)
     model: type[BaseModel] | None = Answers
     info: FieldInfo | None = None
@@ -83,18 +94,18 @@ def field(key: str) -> Field:
             "",
         )
     if model is None and info is not None:
-        return _field(key, info, get_args(info.annotation)[1])
+        return _field(key, info, get_args(info.annotation)[1], rules)
     info = _info(model, str(last)) if model else None
     if info is None:
         raise KeyError(key)
-    return _field(key, info, info.annotation)
+    return _field(key, info, info.annotation, rules)
 
 
 def _info(model: type[BaseModel], name: str) -> FieldInfo | None:
     return next((info for own, info in model.model_fields.items() if (info.alias or own) == name), None)
 
 
-def _field(key: str, info: FieldInfo, hint: Any) -> Field:
+def _field(key: str, info: FieldInfo, hint: Any, rules: str) -> Field:
     hint, marks = _bare(hint)
     many = get_origin(hint) is list
     if many:
@@ -102,18 +113,19 @@ def _field(key: str, info: FieldInfo, hint: Any) -> Field:
     mark = next((m for m in (*info.metadata, *marks) if isinstance(m, Reads | ReadsWith)), reading(info))
     extra = info.json_schema_extra
     how = str(extra.get("x-how", "")) if isinstance(extra, dict) else ""
+    if named := next((m for m in marks if isinstance(m, Named)), None):
+        return Field(key, "choice", info.description or "", how, f"{named.what} of the list", named.names()[0], named.names())
     examples = [str(e) for m in (*marks, info) if isinstance(m, FieldInfo) for e in m.examples or ()]
-    shape, wanted, example, choices = _shape(hint, mark, examples[0] if examples else "")
+    asked = amount(key, mark, rules) if mark else None
+    shape, wanted, example, choices = _shape(hint, asked, examples[0] if examples else "")
     if many:
-        wanted = f"{wanted}; several with commas between"
-    return Field(key, shape, info.description or "", how, wanted, example, choices, many, isinstance(mark, Reads) and mark.kind.bare)
+        wanted = f"{wanted}; several with blanks or commas between"
+    return Field(key, shape, info.description or "", how, wanted, example, choices, many, asked)
 
 
-def _shape(hint: Any, mark: Reads | ReadsWith | None, example: str) -> tuple[Shape, str, str, tuple[str, ...]]:
-    if isinstance(mark, Reads):
-        return "quantity", mark.kind.wanted, mark.kind.example, ()
-    if isinstance(mark, ReadsWith):
-        return "quantity", f"a {mark.name} (for example {mark.example!r})", mark.example, ()
+def _shape(hint: Any, asked: Amount | None, example: str) -> tuple[Shape, str, str, tuple[str, ...]]:
+    if asked:
+        return "quantity", _wanted(asked), asked.example, ()
     if get_origin(hint) is Literal:
         choices = tuple(str(choice) for choice in get_args(hint))
         return "choice", f"one of: {', '.join(choices)}", choices[0], choices
@@ -122,6 +134,14 @@ def _shape(hint: Any, mark: Reads | ReadsWith | None, example: str) -> tuple[Sha
     if hint is int:
         return "whole", "a whole number", "3", ()
     return "text", f"text such as {example!r}" if example else "text", example, ()
+
+
+def _wanted(asked: Amount) -> str:
+    if asked.size:
+        return f"a size in {asked.unit}, or such as '35 mm2', '2/0 AWG' or '250 kcmil'"
+    if not asked.unit:
+        return f"a plain number such as {asked.example}" + (f", or with {' or '.join(asked.others)}" if asked.others else "")
+    return f"a number in {asked.unit}" + (f", or with another unit: {', '.join(asked.others)}" if asked.others else "")
 
 
 def _bare(hint: Any) -> tuple[Any, tuple[Any, ...]]:
@@ -135,22 +155,38 @@ def _bare(hint: Any) -> tuple[Any, tuple[Any, ...]]:
 
 
 def value_of(asked: Field, text: str) -> object:
-    """Typed text as it stands in the file: yes as true, "3" as 3, "0,85" as 0.85, a row of values as a list.
+    """Typed text as it stands in the file: yes as true, "3" as 3, "50" as "50 A", "0,85" as 0.85, a row of values as a list.
 
-    Raises `Refused` where it cannot be that; what else is wrong with it the model says.
+    Raises `Refused` where it cannot be that, `wizard.answers.amounts.Implausible` where a bare number hardly ever is; what else is wrong with it
+    the model says.
     """
     if not asked.many:
         return _one(asked, text.strip())
-    return [_one(asked, item) for item in _items(asked, text)]
+    values = [_one(asked, item) for item in _items(asked, text)]
+    if not values:
+        raise Refused(f"found {clean(text, 40)!r}; wanted {asked.wanted}")
+    return values
 
 
 def _items(asked: Field, text: str) -> Iterator[str]:
-    # A comma between two digits is a decimal comma, unless whole numbers are wanted.
-    between = r"[,;\s]\s*" if asked.shape in ("whole", "choice") else r";\s*|,\s+|(?<=[^\d\s])\s*,\s*"
-    return (item for item in re.split(between, text.strip()) if item)
+    if asked.shape != "quantity":
+        yield from (item for item in re.split(r"[,;\s]+", text.strip()) if item)
+        return
+    # A comma is a decimal comma, unless its number has a point already, or it is not alone.
+    text = re.sub(r"[.,]?\d[\d.,]*\d", lambda run: run[0].replace(",", ";") if "." in run[0] or run[0].count(",") > 1 else run[0], text)
+    item = ""
+    for part in re.split(r"[;\s]+|,(?!\d)|(?<=[^\W\d]),", text.strip()):
+        if item and re.match(r"[-+.,\d]", part):
+            yield item
+            item = ""
+        item = f"{item} {part}".strip()  # a unit behind a blank belongs to the number before it
+    if item:
+        yield item
 
 
 def _one(asked: Field, text: str) -> object:
+    if asked.amount:
+        return typed(asked.amount, text)
     if asked.shape == "yes-no":
         told = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}.get(text.lower())
         if told is None:
@@ -162,10 +198,6 @@ def _one(asked: Field, text: str) -> object:
         return int(text)
     if asked.shape == "choice":
         return next((choice for choice in asked.choices if choice.lower() == text.lower()), text)
-    if asked.bare and re.fullmatch(r"[+-]?[0-9.,eE+-]+", text):
-        value, rest = number(text)
-        if not rest:
-            return int(value) if value.is_integer() and re.fullmatch(r"[+-]?\d+", text) else value
     return text
 
 
