@@ -5,9 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from engine.files.read import parse
 from engine.planner import Planned, plan
+
+# A machine that is busy with something else makes no test wrong.
+settings.register_profile("project", deadline=None)
+settings.load_profile("project")
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = sorted(path.parent.name for path in (ROOT / "sample_sites").glob("*/site.toml"))

@@ -46,11 +46,10 @@ def _parser() -> argparse.ArgumentParser:
 
 def entry() -> None:
     """The program. A command lives for a fraction of a second, of which looking for garbage, for plug-ins of
-    pydantic, and taking down what the plan built would be a third.
+    pydantic, and taking down what the plan built would be a third; the interview looks for garbage once it stands on the screen.
     """
-    if sys.argv[1:2] and sys.argv[1] in _COMMANDS:
-        gc.disable()
-        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    gc.disable()
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     prepare()
     try:
         status = main()
@@ -144,12 +143,13 @@ def _status(planned: Planned) -> int:
 
 
 def _written(name: str, write: Callable[[], object]) -> bool:
-    """Write, and say why where that failed."""
+    """Write, and say why where that failed, or that the disk did not confirm it (False)."""
     from engine.files.folder import Mixed
     from engine.text import clean
 
     try:
-        write()
+        if write() is False:
+            talk(f"{clean(name)}: written, but the disk did not confirm it: make sure of it before you rely on it")
     except BrokenPipeError:
         return True  # the reader of a pipe has had enough
     except Mixed as problem:
@@ -356,6 +356,54 @@ def _find(given: argparse.Namespace) -> int:
     return _over([given.file], as_json=False, then=then)
 
 
+def _drafts(given: argparse.Namespace) -> int:
+    from engine.text import clean, counted
+    from wizard.drafts.folder import drafts, drop
+
+    found, unreadable = drafts()
+    for path in unreadable:
+        talk(f"{clean(str(path), 400)}: cannot be read as a draft")
+    if given.action:
+        if not 1 <= given.number <= len(found):
+            talk(f"no draft {given.number}: there is {counted(len(found), 'draft')}")
+            return WRONG
+        draft = found[given.number - 1]
+        if given.action == "resume":
+            from wizard.screens.app import run
+
+            gc.enable()  # a command seldom lives so long
+            return run(draft.kept.site, draft)
+        if draft.open:
+            talk(f"draft {given.number} is open in another window: end that first, or take the draft up with phasewright drafts resume")
+            return WRONG
+        drop(draft)
+        talk(f"dropped: {draft.line()}")
+    elif given.json:
+        rows = [
+            {
+                "number": number,
+                "site": str(draft.kept.site) if draft.kept.site else None,
+                "name": draft.name,
+                "kept": draft.moment.isoformat() if draft.moment else None,
+                "page": draft.place,
+                "typing": draft.kept.snapshot.typing,
+                "changed": draft.changed,
+                "open": draft.open,
+                "draft": str(draft.path),
+            }
+            for number, draft in enumerate(found, 1)
+        ]
+        say(json.dumps(rows, indent=1) + "\n")
+    elif found:
+        for number, draft in enumerate(found, 1):
+            say(f"{number}  {draft.line()}\n")
+            if draft.kept.site:
+                say(f"   of {clean(str(draft.kept.site), 400)}\n")
+    else:
+        talk("there are no drafts")
+    return FINE
+
+
 def _schema(_: argparse.Namespace) -> int:
     from engine.files.schema import schema
 
@@ -427,6 +475,14 @@ def _find_arguments(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _drafts_arguments(command: argparse.ArgumentParser) -> None:
+    actions = command.add_subparsers(dest="action", metavar="ACTION")
+    for action, told in (("resume", "Go on with a draft in the interview."), ("drop", "Remove a draft: its answers are gone.")):
+        one = actions.add_parser(action, help=told, description=told)
+        one.add_argument("number", metavar="N", type=int, help="its number in the list")
+    _with_json(command)
+
+
 def _no_arguments(_: argparse.ArgumentParser) -> None:
     """The description of the file needs no file."""
 
@@ -439,5 +495,6 @@ _COMMANDS: dict[str, tuple[Callable[[argparse.Namespace], int], str, Callable[[a
     "why": (_why, "Explain one figure or finding down to the answers: formula, inputs, sources.", _why_arguments),
     "prove": (_prove, "Go through the order of work with every mistake: where it is caught, and what nobody sees.", _prove_arguments),
     "find": (_find, "Say what explains readings that are wrong, what to measure next and what to repeat.", _find_arguments),
+    "drafts": (_drafts, "List the drafts: interviews that ended without a save. They lie in your own state folder.", _drafts_arguments),
     "schema": (_schema, "Describe the file as JSON Schema.", _no_arguments),
 }

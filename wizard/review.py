@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from engine.plan import Row
-from engine.sheets.layout import grid
-from engine.tables.rules import told
+from engine.sheets.layout import grid, wrapped
+from wizard.asking.spoken import name_of, spoken
 
 if TYPE_CHECKING:
     from engine.planner import Planned
+    from wizard.planning.seen import Seen
 
 Lines = list[str]
 
@@ -70,27 +72,28 @@ _TABLES: Mapping[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         ),
     ),
     "Bill": ("bill", (("quantity", "no."), ("item", "item"), ("specification", "specification"), ("order_ahead", "order ahead"))),
-    "Assumed": ("assumed", (("key", "answer"), ("value", "assumed"), ("why", "why"))),
+    "Assumed": ("assumed", (("key", "question"), ("value", "assumed"), ("why", "why"))),
 }
 
 
-def sections(planned: Planned, width: int) -> Mapping[str, Lines]:
-    """Title and lines of every section, no line longer than `width`."""
-    plan = planned.plan
-    told = {
-        "Units": _table(plan.units, _TABLES["Units"][1], width),
-        "Chain": _chain(planned, width),
-        "Bill": _table(plan.bill, _TABLES["Bill"][1], width),
-    }
-    more = {title: _table(getattr(plan, name), columns, width) for title, (name, columns) in _TABLES.items() if title not in told}
-    if plan.proof:
-        more["Phases"] += ["", *textwrap.wrap(plan.proof, width)]
-    return {title: lines or ["Nothing yet: the answers do not say enough."] for title, lines in (told | more).items()}
+SECTIONS = ("Findings", "Units", "Chain", "Bill", "Phases", "Banks", "Circuits", "Assumed")
+
+
+def section(planned: Seen | Planned, name: str, width: int) -> Lines:
+    """The lines of a section, none longer than `width`. What was found is `finding_lines`."""
+    if name == "Chain":
+        lines = _chain(planned, width)
+    else:
+        rows, columns = _TABLES[name]
+        lines = _table(getattr(planned.plan, rows), columns, width)
+        if name == "Phases" and planned.plan.proof:
+            lines += ["", *textwrap.wrap(planned.plan.proof, width)]
+    return lines or ["Nothing yet: the answers do not say enough."]
 
 
 def _table(rows: Sequence[Row], columns: Sequence[tuple[str, str]], width: int) -> Lines:
     """Rows under a head where the width allows it, else one block a row; columns with nothing in them are left out."""
-    cells = [[_cell(getattr(row, name)) for name, _ in columns] for row in rows]
+    cells = [[(_asked if name == "key" else _cell)(getattr(row, name)) for name, _ in columns] for row in rows]
     used = [at for at in range(len(columns)) if any(row[at] for row in cells)]
     heads = [columns[at][1] for at in used]
     cells = [[row[at] for at in used] for row in cells]
@@ -105,6 +108,11 @@ def _block(heads: Sequence[str], row: Sequence[str], width: int) -> Iterator[str
     yield from textwrap.wrap(told, width, initial_indent="  ", subsequent_indent="  ")
 
 
+def _asked(key: str) -> str:
+    """A key as its question is called; of what nobody is asked, its words."""
+    return key.removeprefix("plan.").replace(".", " ").replace("_", " ") if key.startswith("plan.") else spoken(key).replace('"', "")
+
+
 def _cell(value: object) -> str:
     if value is None or value == "":
         return ""
@@ -117,7 +125,7 @@ def _cell(value: object) -> str:
     return str(value)
 
 
-def _chain(planned: Planned, width: int) -> Lines:
+def _chain(planned: Seen | Planned, width: int) -> Lines:
     chain = planned.plan.chain
     if not chain.order:
         return []
@@ -143,9 +151,17 @@ def _chain(planned: Planned, width: int) -> Lines:
     ]
 
 
-def finding_lines(planned: Planned, width: int) -> Iterator[tuple[str, str]]:
-    """Each finding's key and its text: level first, then what, then the cure."""
+def finding_lines(planned: Seen | Planned, width: int) -> Iterator[tuple[str, str]]:
+    """Each finding's key and its text, in the words of the questions: level first, then what, then the cure."""
     for finding in planned.findings:
-        head = textwrap.wrap(f"{finding.level.upper()} {finding.about}: {finding.text}", width, subsequent_indent="  ")
-        cure = textwrap.wrap(f"Cure: {finding.remedy} [{told(finding.source)}]", width, initial_indent="  ", subsequent_indent="  ")
+        head = wrapped(spoken(f"{finding.level.upper()}{_about(finding.about)}: {finding.text}"), "", "  ", width)
+        cure = wrapped(spoken(f"Cure: {finding.remedy} [{finding.source}]"), "  ", "  ", width)
         yield finding.about, "\n".join([*head, *cure])
+
+
+def _about(key: str) -> str:
+    """What a finding is about: a question, or what the plan has of that name; nothing where only the file has a word for it."""
+    if key.startswith("plan."):
+        return f" {found[1]}" if (found := re.search(r"\[([^\]]+)\]", key)) else ""
+    told = spoken(key)
+    return f" {told}" if told != key else f' "{name_of(key)}"'

@@ -90,6 +90,8 @@ def cases() -> Iterator[tuple[str, str]]:
     yield "loads open count and max", _many(lambda n: _load(n, quantity=1 + n % 5), 500, few.replace("per_phase = [4, 4, 4]\n", "").replace("max_units = 12", "max_units = 1000"))
     yield "loads alike", _many(lambda _: '\n[[loads]]\nname="x"\npower="1 W"\n', 500, few)
     yield "loads too many", _many(lambda _: "[[loads]]\n", before=few)
+    yield "loads by machine", _many(lambda n: f'\n[[loads]]\nmachine="{("kettle", "LED lamp", "heat pump on a drive")[n % 3]}"\n', 500, few)
+    yield "loads of unknown machines", _many(lambda n: f'\n[[loads]]\nmachine="{n}{"(a " * 90}"\n', 500, few)
     yield "loads wrong each", _many(lambda _: '\n[[loads]]\npower="x"\nphase="L9"\nnme=1\n', 500)
     for connection in ("bank-per-unit", "bank-per-phase", "common-bank"):
         yield f"36 units {connection}", _units(36, connection)

@@ -190,6 +190,6 @@ def _file(test: str) -> str:
 def _state(tree: Path) -> str:
     """A name for what a tree holds."""
     found = hashlib.sha256()
-    for path in sorted(p for p in tree.rglob("*") if p.is_file() and p.suffix in (".py", ".toml", ".txt", ".tcss") and "benchmarks" not in p.parts):
+    for path in sorted(p for p in tree.rglob("*") if p.is_file() and p.suffix in (".py", ".toml", ".txt") and "benchmarks" not in p.parts):
         found.update(repr((path.relative_to(tree).as_posix(), path.read_bytes())).encode())
     return found.hexdigest()[:16]
