@@ -280,11 +280,9 @@ def _enter_says(state: State) -> str:
         if state.narrow:
             return "Arrows move it. Space: next. Tab: on."
         return f"Arrows move it by {STEP} m. Space: the next thing. Tab, Enter: on."
-    if state.typed is not None:
-        return "Enter takes it and goes on."
     question = state.question(key)
     row = row_of(state)
-    if row and row[1] == rows(state)[-1]:
+    if row and row[1] == rows(state)[-1] and state.typed is None:
         return f"Type to add a {row[0].one}" + (". Enter: on." if state.narrow else "; Tab: its next cell. Enter: on from here.")
     more = " F9: copy, move, remove, more." if row and row[1] < len(state.session.entries(row[0].key)) and not state.narrow else ""
     if question and guide.asked(question).choices and not guide.asked(question).many:
@@ -292,7 +290,8 @@ def _enter_says(state: State) -> str:
             return "Enter: next. Letters or Space choose."
         choose = "Letters" if row else "Letters, left and right"  # in a row the arrows go from cell to cell
         return f"Enter: next. {choose} choose, Space shows all.{more}"
-    return (f"Enter: next. Typing replaces it.{more}" if state.text(key) else f"Enter: next, unanswered.{more}") if question else ""
+    # The same words while something is typed: a line that changes with the first letter costs more than the letter.
+    return f"Enter takes it and goes on.{' Typing replaces it.' if state.text(key) and not state.narrow else ''}{more}" if question else ""
 
 
 def helped(state: State) -> list[str]:
