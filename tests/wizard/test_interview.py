@@ -160,6 +160,15 @@ def test_a_second_enter_stays_where_the_refusal_is_read() -> None:
     assert at.session.get("unit.transfer_current") == "40 A"
 
 
+def test_nobody_types_ahead_over_an_answer() -> None:
+    """Who mends a refusal at once must not overwrite the good answer that follows it."""
+    at = Interview(first())
+    at.go("storage.module.charge_current")
+    at.ahead(*"100 V", "enter", *"80", "enter")
+    assert at.session.get("storage.module.charge_current") == "80 A"
+    assert at.session.get("storage.module.discharge_current") == "100 A"
+
+
 def test_a_key_that_comes_later_stays_where_the_refusal_is() -> None:
     at = Interview()
     at.go("set.count")
@@ -635,6 +644,20 @@ def test_a_thing_is_moved_with_arrow_keys_and_only_that_thing() -> None:
     after = {place.name: (place.x, place.y) for place in at.state.seen.wall.places}
     moved = [name for name in before if before[name] != after.get(name)]
     assert moved == [at.state.moving]
+
+
+def test_whoever_only_comes_along_moves_nothing_on_the_wall() -> None:
+    at = Interview(Session.open(SAMPLES / "alder-farm" / "site.toml"))
+    at.go("wall.width")
+    before = at.session
+    at.press(*["down"] * 30)
+    assert at.at == DRAWING
+    assert at.session is before
+    at.press("space", "down")
+    assert at.session is not before
+    at.press("tab", "shift+tab")
+    at.go("wall.height")
+    assert at.state.moving is None
 
 
 # Saving and leaving

@@ -186,6 +186,7 @@ def test_the_letters_of_the_drawing_are_told_beside_it() -> None:
     at.press("f4", "t", "h", "e", " ", "w", "enter")
     while at.at != DRAWING:
         at.press("tab")
+    at.press("space")
     text = at.text()
     assert "Moving L1-1" in text
     assert "b battery; l load; i incoming" in text

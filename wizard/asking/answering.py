@@ -66,7 +66,7 @@ def asked(question: Question) -> Field:
 def _cells() -> Field:
     kind, own = field_of(CELLS), field_of(MANAGED)
     return replace(
-        kind, why=f"{kind.why} {own.why}", how=f"{kind.how} {own.how}", wanted=f"one of: {', '.join(_CELLS)}", choices=tuple(_CELLS)
+        kind, why=f"{kind.why} {own.why}", how=f"{kind.how} {own.how}", wanted=f"one of: {'; '.join(_CELLS)}", choices=tuple(_CELLS)
     )
 
 

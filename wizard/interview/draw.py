@@ -20,7 +20,7 @@ from wizard.answers.fields import text_of
 from wizard.asking import guide
 from wizard.asking.answering import PER_PHASE
 from wizard.asking.hanging import STEP, movable
-from wizard.asking.pages import Question, Table
+from wizard.asking.pages import PLACES, Question, Table
 from wizard.interview import mending
 from wizard.interview.boxes import Choose, Name, Tell
 from wizard.interview.keys import keys_line
@@ -230,6 +230,8 @@ def _figures(state: State) -> Line:
 
 def _finding(state: State) -> str:
     """Where the plan stands, and the worst of what was found, in whole sentences."""
+    if state.box and state.box.then == "draft":  # the site behind it is not the one that is asked about
+        return ""
     if state.refused:
         return _not_accepted(state)
     if state.seen is None:
@@ -250,7 +252,8 @@ def _finding(state: State) -> str:
 def _not_accepted(state: State) -> str:
     """Which texts are no answer yet; nothing where all are."""
     names = ", ".join(guide.name_of(key) for key in state.refused)
-    return f"{len(state.refused)} not accepted (F6): {names}." if names else ""
+    stops = f" STOPPED by {len(state.notes.stops)}." if state.notes.stops else ""
+    return f"{len(state.refused)} not accepted (F6): {names}.{stops}" if names else ""
 
 
 def _enter_says(state: State) -> str:
@@ -277,6 +280,12 @@ def _enter_says(state: State) -> str:
             return f"<- -> sections. Up, down{where}."
         return f"Left, right: sections. Up, down: read on{where}." + (" Enter: to its question." if not state.section else "")
     if key == DRAWING:
+        if state.moving is None:
+            return (
+                "Space, <- ->: move things. Tab: on."
+                if state.narrow
+                else "Space, left or right take a thing up to move it. Tab, Enter: on."
+            )
         if state.narrow:
             return "Arrows move it. Space: next. Tab: on."
         return f"Arrows move it by {STEP} m. Space: the next thing. Tab, Enter: on."
@@ -309,6 +318,11 @@ def helped(state: State) -> list[str]:
     told = [f"! {state.refused[key].why}"] if key in state.refused and state.typing is None else []
     if state.typing and state.typing.text and guide.asked(question).choices and not guide.asked(question).many:
         told.append(_meant(question, state.typing.text))
+    row = row_of(state)
+    if row and row[0] is PLACES and row[2] in ("x", "y"):
+        told.append(
+            '"0.5+0.6" says 0.5 here and 0.6 more in each row below of its kind, "0.9+" the same in all; "+0.6" is from the row above.'
+        )
     # What was noticed stands below, in its own place.
     return [*told, *guide.explain(question, replace(state.notes, findings={}))]
 
@@ -527,12 +541,11 @@ def _drawing(state: State) -> Iterator[Row]:
     from engine.sheets.wall_text import drawing  # noqa: PLC0415 - stages are not wanted before the first screen
 
     chosen = next((thing for thing in every if thing.name == state.moving), every[0])
-    head = (
-        f"Moving {chosen.name}: x {shown(chosen.x, 'm')}, y {shown(chosen.y, 'm')}" if focus else "The wall: here arrow keys move things."
-    )
+    moving = focus and state.moving is not None
+    head = f"Moving {chosen.name}: x {shown(chosen.x, 'm')}, y {shown(chosen.y, 'm')}" if moving else "The wall: here things can be moved."
     yield Row(_text(head, "reverse" if focus else "bold"), focus)
     lines = drawing(
-        state.seen.wall, state.seen.chain, max(24, state.columns - 2), max(8, body_lines(state) - 1), chosen.name if focus else None
+        state.seen.wall, state.seen.chain, max(24, state.columns - 2), max(8, body_lines(state) - 1), chosen.name if moving else None
     )
     for line in lines:
         yield Row(_text(line), focus)

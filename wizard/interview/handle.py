@@ -113,7 +113,8 @@ def _ahead(state: State, key: Key) -> State:
     if state.ahead is None:
         return state
     ahead, state = state.ahead, replace(state, ahead=None)
-    if key.time >= ahead.until or not key.char:
+    # Over an answer nobody types ahead: that is the refused text being mended.
+    if key.time >= ahead.until or not key.char or state.text(ahead.place.key):
         return state
     return state.at(ahead.place) if ahead.place.key in order(replace(state, place=ahead.place)) else state
 
@@ -197,13 +198,14 @@ def _all_choices(state: State) -> State:
 def _in_drawing(state: State, key: Key) -> State:
     """Arrow keys move a thing, Space goes to the next."""
     names = [thing.name for thing in things(state)]
-    if not names or state.seen is None:
+    if not names or state.seen is None or (state.moving is None and key.name in ("up", "down")):
+        # Whoever only comes along must not move what was measured: left, right or Space take a thing up.
         step = {"up": -1, "down": 1}.get(key.name, 0)
         return walking.stepped(state, step) if step else state
     chosen = next((thing for thing in things(state) if thing.name == state.moving), things(state)[0])
     if key.name in ("space", "backspace") or key.char == " ":
-        at = (names.index(chosen.name) + (-1 if key.name == "backspace" else 1)) % len(names)
-        return replace(state, moving=names[at])
+        step = 0 if state.moving is None else -1 if key.name == "backspace" else 1
+        return replace(state, moving=names[(names.index(chosen.name) + step) % len(names)])
     right, upward = {"left": (-1, 0), "right": (1, 0), "up": (0, 1), "down": (0, -1)}.get(key.name, (0, 0))
     if not (right or upward):
         return state
@@ -265,6 +267,8 @@ def _help(state: State) -> Step:
     told += [f"{finding.level.upper()}: {guide.spoken(f'{finding.text} {finding.remedy}')}"] if finding else []
     told += [f"F3 cures it, tried: {mending.cure_text(cure)}." for cure in mending.offered(state)]
     told += helped(state)
+    if finding is None and (worst := mending.finding_at(state)):
+        told.append(f"Of the whole plan: {worst.level.upper()}: {guide.spoken(f'{worst.text} {worst.remedy}')}")
     return replace(state, box=Tell(question.name if question else state.place.page.title, (*told, *HELP))), ()
 
 

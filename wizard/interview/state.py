@@ -139,9 +139,8 @@ class State:
 
     def at(self, place: Place) -> State:
         """With the focus elsewhere; what is being typed must have been taken before."""
-        return replace(
-            self, place=place, typing=None, top=self.top if place.page is self.place.page and place.entry == self.place.entry else 0
-        )
+        same = place.page is self.place.page and place.entry == self.place.entry
+        return replace(self, place=place, typing=None, top=self.top if same else 0, moving=self.moving if place.key == DRAWING else None)
 
 
 def begun(session: Session, told: str = "") -> State:

@@ -31,10 +31,9 @@ def answered(state: State, key: str, text: str) -> State:
     try:
         if (several := _series(state, key, text)) is not None:
             state = together(replace(state, refused=others, place=replace(state.place, key=real)), several)
-            return replace(
-                rehung(before, state, real),
-                told=f"Answered in this row and those below it: {counted(len(several), 'answer')}. F5 takes it back.",
-            )
+            column = real.rpartition(".")[2]
+            said = counted(sum(name.endswith(f".{column}") for name in several), "answer")
+            return replace(rehung(before, state, real), told=f"From this row down: {said}. F5 takes it back.")
         meant = _meant(state, text)
         result = guide.answer_all(state.session, given | {real: meant}) if given and meant else guide.answer(state.session, real, meant)
     except Refused as refused:
