@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import field
 
 from engine.facts import Facts
-from engine.findings import Finding, caution, note, stop, together
+from engine.findings import Finding, caution, stop, together
 from engine.formulas import battery, generator
 from engine.frozen import dataclass
 from engine.quantities import Ampere, shown
@@ -168,8 +168,10 @@ def _device_share(facts: Facts) -> Figure:
 
 def _charge_checks(facts: Facts, found: Limits, storage: Storage, banks: Banks) -> Iterator[Finding]:
     if found.charge and facts.missing("unit.charge_current"):
-        text = "The most current that a unit charges with is not answered: the setting is the bank's part alone."
-        yield note("charge-current-unanswered", "unit.charge_current", text, "It stands in the unit's datasheet.", "T14")
+        text = "The most current that a unit charges with is not answered: the setting is the bank's part alone, and may be more than the unit can."
+        yield caution(
+            "charge-current-unanswered", "unit.charge_current", text, "It stands in the unit's datasheet.", "T14", unanswered=True
+        )
     known = {tag: limit for tag, limit in found.charge.items() if limit}
     yield from together(list(known), lambda tag, called: _unit_charge(facts, tag, called, known[tag], storage, banks))
     solar = facts.figure("unit.solar.charge_current")

@@ -87,7 +87,7 @@ def settings(*, facts: Facts, units: Units, banks: Banks, storage: Storage, limi
             **_site(facts),
             **_place(unit, units),
             **_bank(facts, banks, unit.tag, sums.get(bank or "")),
-            **_limits(limits, unit.tag, bank),
+            **_limits(facts, limits, unit.tag, bank),
         }
         of[unit.tag] = tuple(_worded(facts, name, values[name]) for name in SETTINGS if name in values)
     return Settings(of, {name: _DECIDES[name] for name in _expected(facts)}), [*_words_missing(facts, banks)]
@@ -167,11 +167,14 @@ def _thresholds(sums: BankSums | None) -> Iterator[tuple[str, Figure]]:
     yield from ((name, figure) for name, figure in pairs if figure)
 
 
-def _limits(limits: Limits, tag: str, bank: str | None) -> dict[str, _Value]:
+def _limits(facts: Facts, limits: Limits, tag: str, bank: str | None) -> dict[str, _Value]:
     """The unit's share of what the bank and the supply allow."""
     found = {}
     if charge := limits.charge.get(tag):
-        found["charge_limit"] = _Value(str(charge), f"its share of what {bank or 'the bank'} may be charged with, solar included")
+        # That the unit itself may charge with so much is assumed where nobody said what it may.
+        open_ = bool(facts.missing("unit.charge_current"))
+        why = f"its share of what {bank or 'the bank'} may be charged with, solar included{'; never more than the unit itself may: its datasheet' if open_ else ''}"
+        found["charge_limit"] = _Value(str(charge), why, assumed=open_)
     if incoming := limits.incoming.get(tag):
         found["incoming_limit"] = _Value(str(incoming), "its share of what the breaker and the supply ahead allow")
     return found

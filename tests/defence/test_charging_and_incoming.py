@@ -31,6 +31,11 @@ def test_an_unanswered_charging_current_is_told() -> None:
     assert plan.parts.limits.charge["L1-1"].value == 6 * 50 // 3
     assert "charge-current-unanswered" in codes(plan)
     assert "charge-current-unanswered" not in codes(site())
+    # The sheet says that the unit's own part in it was assumed.
+    told = {one.setting: one for one in plan.plan.units[0].settings}["charge_limit"]
+    assert told.assumed
+    assert "its datasheet" in told.why
+    assert not {one.setting: one for one in site().plan.units[0].settings}["charge_limit"].assumed
 
 
 def heater(*per_phase: float) -> dict[str, Any]:

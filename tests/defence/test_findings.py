@@ -172,7 +172,7 @@ STORAGE = [
     Twin(NOTE, "lead-in-the-cold", LEAD | {"loads": [load()], "site.ambient_min": "0 degC"}, {"site.ambient_min": "25 degC"}),
 ]
 LIMITS = [
-    Twin(NOTE, "charge-current-unanswered", {"unit.charge_current": None}, {"unit.charge_current": "80 A"}),
+    Twin(CAUTION, "charge-current-unanswered", {"unit.charge_current": None}, {"unit.charge_current": "80 A"}),
     # The three units' part of the bank is 66 A each.
     Twin(CAUTION, "charge-limit-below-unit", {}, {"unit.charge_current": "67 A"}),
     Twin(CAUTION, "solar-beside-charger", SUN | {"unit.solar.charge_current": "10 A"}, {"unit.solar.charge_current": None}),

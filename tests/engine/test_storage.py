@@ -228,7 +228,7 @@ def test_a_modules_own_voltages_win(planned):
         ('low = "46 V"', 'low = "36 V"', "low-below-cells", Level.CAUTION),
         ('ambient_min = "5 degC"', 'ambient_min = "-5 degC"', "lithium-charged-in-frost", Level.CAUTION),
         ('depth = "80 %"', 'depth = "0 %"', "depth-zero", Level.STOP),
-        ('charge_current = "80 A"\n', "", "charge-current-unanswered", Level.NOTE),
+        ('charge_current = "80 A"\n', "", "charge-current-unanswered", Level.CAUTION),
         ('charge_current = "50 A"', 'charge_current = "0.5 A"', "charge-limit-zero", Level.CAUTION),
     ],
 )
