@@ -337,7 +337,7 @@ PAGES: tuple[Page, ...] = (
     Page(
         "wall",
         "The wall",
-        "Where everything hangs: lengths and routes come from here. In the drawing, arrow keys move a place.",
+        "Where everything hangs: lengths and routes come from here. Space takes a thing up in the drawing, arrows move it.",
         "wall",
         (Question("wall.width", "Width of the wall"), Question("wall.height", "Height of the wall")),
         PLACES,

@@ -263,10 +263,9 @@ def _help(state: State) -> Step:
     state = taken(state)
     question = state.question(state.place.key)
     finding = mending.at_hand(state)
-    told = [f"NOT ACCEPTED: {state.refused[state.place.key].why}"] if state.place.key in state.refused else []
-    told += [f"{finding.level.upper()}: {guide.spoken(f'{finding.text} {finding.remedy}')}"] if finding else []
+    told = [f"{finding.level.upper()}: {guide.spoken(f'{finding.text} {finding.remedy}')}"] if finding else []
     told += [f"F3 cures it, tried: {mending.cure_text(cure)}." for cure in mending.offered(state)]
-    told += helped(state)
+    told = [*helped(state)[:1], *told, *helped(state)[1:]] if state.place.key in state.refused else [*told, *helped(state)]
     if finding is None and (worst := mending.finding_at(state)):
         told.append(f"Of the whole plan: {worst.level.upper()}: {guide.spoken(f'{worst.text} {worst.remedy}')}")
     return replace(state, box=Tell(question.name if question else state.place.page.title, (*told, *HELP))), ()

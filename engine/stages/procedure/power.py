@@ -135,7 +135,7 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         tag,
         "Close that isolator within 10 s, then clips off. Voltmeter at unit.",
         limit("unit_to_bar" if site.circuit(f"battery {bank}") else "unit_to_bank"),
-        "Open: bad joint.",
+        "Open it: bad joint.",
         hold=True,
         hurt=True,
         doing=doing.battery_close(tag),
