@@ -12,18 +12,18 @@ from contextlib import contextmanager
 from dataclasses import fields
 from functools import cache
 from inspect import signature
-from operator import is_
 from typing import Any
 
 from engine import MADE_WITH
+from engine.again import again
 from engine.facts import Assumed, Facts, assume
 from engine.files.digest import canonical, digest_of
 from engine.findings import Finding, standing
 from engine.frozen import dataclass
+from engine.once import Memory, once
 from engine.parts import Parts
 from engine.plan import Plan
-from engine.reads import Reading, holds, watched
-from engine.rows import SECTIONS, assumptions, noticed, solar
+from engine.rows import NOTHING, SECTIONS, written
 from engine.site import Answers
 from engine.stages.banks import banks
 from engine.stages.bill import bill
@@ -45,8 +45,8 @@ from engine.stages.switchgear import switchgear
 from engine.stages.units import units
 from engine.stages.verdict import verdict
 from engine.stages.wall import wall
-from engine.within import alike
 from engine.within import figures as figures_in
+from engine.within import held
 from engine.workings import Figure
 
 
@@ -89,13 +89,35 @@ STAGES: tuple[Callable[..., tuple[Any, list[Finding]]], ...] = (
 def plan(answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
     """Plan a site. Never raises for what a person answered, or did not answer."""
     with _uncollected():
-        facts = assume(answers)
+        facts = again("facts", assume, answers=answers)
         known: dict[str, Any] = {"facts": facts}
         seen: list[Finding] = []
         for stage in STAGES:
-            known[stage.__name__], noticed = stage(**{name: known[name] for name in _reads(stage)})
+            given = {name: known[name] for name in _reads(stage)}
+            known[stage.__name__], noticed = again(stage.__name__, stage, **given)
             seen.extend(noticed)
-        return _planned(facts, known, seen, revision, made_with, {}, {})
+        return _planned(facts, known, seen, revision, made_with)
+
+
+class Replanner:
+    """Plans the same site over and over: a piece of work runs again only where something that it read has changed.
+
+    Nobody has to say what that is. A stage is such a piece, and so is what a stage marks by `again`; what it reads of the facts is
+    seen as it reads. What comes out as it was is the thing that was, part by part down to the figures (`once`, `settled`), so that what
+    rests on it stands too: other stages, rows of the plan and their share of its digest. One plan is remembered, the last to end; plans
+    may be made in several threads at a time, and each starts from that.
+    """
+
+    def __init__(self) -> None:
+        self._last = Memory()
+
+    def plan(self, answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
+        """The same plan as `plan` makes."""
+        memory = Memory(self._last)
+        with memory.opened():
+            planned = plan(answers, revision, made_with)
+        self._last = memory
+        return planned
 
 
 @contextmanager
@@ -110,106 +132,31 @@ def _uncollected() -> Iterator[None]:
             gc.enable()
 
 
-@dataclass(frozen=True)
-class _Kept:
-    """What a stage gave, and what it read to come to that: parts of stages above it, and of the facts."""
-
-    read: tuple[object, ...]
-    seen: Mapping[Reading, object]
-    part: object
-    findings: list[Finding]
-
-
-@dataclass(frozen=True)
-class _Section:
-    """A section of the plan and its text for the digest, with the parts that it was made of."""
-
-    read: tuple[object, ...]
-    rows: Any
-    text: str
-
-
-_Figures = tuple[object, list[Figure]]  # a part and what lies within it
-
-
-class Replanner:
-    """Plans the same site over and over: a stage runs again only where something that it read has changed.
-
-    What a stage reads is seen as it reads, nobody has to say it. A part that comes out as it was is the one that was, so that
-    what rests on it stands too: stages, figures, rows of the plan and their share of its digest. Plans may be made in several
-    threads at a time: each starts from what the last to end has left.
-    """
-
-    def __init__(self) -> None:
-        self._before: tuple[Mapping[str, _Kept], Mapping[str, _Figures], Mapping[str, _Section]] = {}, {}, {}
-
-    def plan(self, answers: Answers, revision: str, made_with: str = MADE_WITH) -> Planned:
-        """The same plan as `plan` makes."""
-        with _uncollected():
-            before, figures, sections = self._before
-            figures, sections = dict(figures), dict(sections)
-            facts, after = assume(answers), dict[str, _Kept]()
-            known: dict[str, Any] = {}
-            seen: list[Finding] = []
-            for stage in STAGES:
-                name, read = stage.__name__, tuple(known[name] for name in _reads(stage) if name != "facts")
-                kept = before.get(name)
-                if kept is None or not (all(map(is_, kept.read, read)) and holds(facts, kept.seen)):
-                    looked = watched(facts)
-                    part, noticed = stage(**{name: looked if name == "facts" else known[name] for name in _reads(stage)})
-                    kept = _Kept(read, looked.seen, kept.part if kept and alike(kept.part, part) else part, noticed)
-                after[name], known[name] = kept, kept.part
-                seen.extend(kept.findings)
-            planned = _planned(facts, known, seen, revision, made_with, figures, sections)
-            self._before = after, figures, sections
-            return planned
-
-
 @cache
 def _reads(stage: Callable[..., object]) -> tuple[str, ...]:
     return tuple(signature(stage).parameters)
 
 
-def _planned(
-    facts: Facts,
-    known: Mapping[str, Any],
-    seen: list[Finding],
-    revision: str,
-    made_with: str,
-    within: dict[str, _Figures],
-    sections: dict[str, _Section],
-) -> Planned:
-    """The plan of what the stages gave. What is `within` a part, and the `sections`, stand where their parts are those of before."""
+def _planned(facts: Facts, known: Mapping[str, Any], seen: list[Finding], revision: str, made_with: str) -> Planned:
+    """The plan of what the stages gave."""
     parts = Parts(**{field.name: known[field.name] for field in fields(Parts)})
-    findings = verdict(facts=facts, findings=seen)
-    for name, part in vars(parts).items():
-        if name not in within or within[name][0] is not part:
-            within[name] = part, figures_in(part)
+    findings = again("verdict", verdict, facts=facts, findings=seen)
     # Each once, where it is first met: so a plan's own figure has the last word on its key, for it comes after those that went into it.
-    each = {id(figure): figure for name in vars(parts) for figure in within[name][1]}
-    figures = {figure.key: figure for figure in each.values()}
+    holds = [again(f"figures of {name}", held, part=part) for name, part in vars(parts).items()]
+    figures = {figure.key: figure for figure in figures_in(holds)}
     taken = {a.key: a for a in (*facts.assumed, *_taken_by(parts))} | {
-        f.key: Assumed(f.key, str(f), f.note, f.source) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
+        f.key: once(_assumed, f) for f in figures.values() if f.how == "assumed" and f.key not in facts.figures
     }
     # What was taken for a kind of circuit, and is answered for each one of it, is no figure of this plan.
     figures |= {key: figure for key, figure in facts.figures.items() if figure.how != "assumed" or key in taken}
     assumed = tuple(taken.values())
-    for name, section in SECTIONS.items():
-        read = tuple(known[part] for part in _reads(section))
-        if name not in sections or not all(map(is_, sections[name].read, read)):
-            made = section(*read)
-            sections[name] = _Section(read, made, canonical(made))
-    rows: dict[str, Any] = {
-        "revision": revision,
-        "standing": standing(findings).value,
-        "assumed": assumptions(assumed),
-        "findings": noticed(findings),
-        "solar": solar(parts.strings) if facts.solar else None,
+    of = {**known, "standing": standing(findings), "assumed": assumed, "findings": findings}
+    sections = {
+        name: again(f"rows {name}", written, section=section, of=[of[read] for read in section.reads]) for name, section in SECTIONS.items()
     }
-    texts = {name: canonical(made) for name, made in rows.items()} | {name: section.text for name, section in sections.items()}
-    digest = digest_of({name: text for name, text in texts.items() if text != _NOTHING})
-    made_of = {name: section.rows for name, section in sections.items()}
-    return Planned(facts, parts, findings, Plan(made_with=made_with, digest=digest, **rows, **made_of), figures, assumed)
+    digest = digest_of({"revision": canonical(revision)} | {name: s.text for name, s in sections.items() if s.text != NOTHING})
+    rows = {name: section.rows for name, section in sections.items()}
+    return Planned(facts, parts, findings, Plan(revision=revision, made_with=made_with, digest=digest, **rows), figures, assumed)
 
 
 def _taken_by(parts: Parts) -> Iterator[Assumed]:
@@ -218,4 +165,5 @@ def _taken_by(parts: Parts) -> Iterator[Assumed]:
         yield from part.assumed
 
 
-_NOTHING = "null"  # what does not apply is left out
+def _assumed(figure: Figure) -> Assumed:
+    return Assumed(figure.key, str(figure), figure.note, figure.source)

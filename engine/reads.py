@@ -70,9 +70,8 @@ class Watched(Facts):
         return value
 
 
-def watched(facts: Facts) -> Watched:
-    """The same facts, watched."""
-    seen: dict[Reading, object] = {}
+def watched(facts: Facts, seen: dict[Reading, object]) -> Watched:
+    """The same facts, watched: what is read of them goes into `seen`."""
     found = object.__new__(Watched)
     found.__dict__.update(
         whole=facts, seen=seen, answers=_Answers(facts.answers, ("answers",), seen), figures=_Figures(facts.figures, seen)

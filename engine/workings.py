@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import inspect
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any, get_args, get_origin, get_type_hints
 
 from engine.frozen import dataclass
+from engine.once import memory
 from engine.quantities import Unit, shown
 
 _DIMENSIONLESS = {"1", "ratio"}
@@ -54,24 +55,39 @@ class Figure:
         return walk(self, 0)
 
 
+def _made(key: str, value: float, unit: str, how: str, source: str, of: tuple[Figure, ...] = (), note: str = "", label: str = "") -> Figure:
+    """A figure; one that was made of the same before is that one."""
+    kept = memory()
+    if kept is None:
+        return Figure(key, value, unit, how, source, of, note, label)
+    told = (key, value, unit, how, source, note, label, *map(id, of))
+    found: Figure = kept.given(told) or kept.keep(told, Figure(key, value, unit, how, source, of, note, label))
+    return found
+
+
 def answered(key: str, value: float, unit: str) -> Figure:
     """A figure that a person typed."""
-    return Figure(key, value, unit, "answered", "the site's answers")
+    return _made(key, value, unit, "answered", "the site's answers")
 
 
 def assumed(key: str, value: float, unit: str, why: str, source: str) -> Figure:
     """A figure that nobody answered and the engine took."""
-    return Figure(key, value, unit, "assumed", source, note=why)
+    return _made(key, value, unit, "assumed", source, (), why)
 
 
 def tabled(key: str, value: float, unit: str, source: str, note: str = "") -> Figure:
     """A figure read from a published table."""
-    return Figure(key, value, unit, "table", source, note=note)
+    return _made(key, value, unit, "table", source, (), note)
 
 
 def chosen(key: str, value: float, unit: str, note: str, source: str, of: Sequence[Figure] = (), label: str = "") -> Figure:
     """A figure that a search or a choice between limits gave; `note` says how it was chosen."""
-    return Figure(key, value, unit, "chosen", source, tuple(of), note, label)
+    return _made(key, value, unit, "chosen", source, tuple(of), note, label)
+
+
+def altered(figure: Figure, **other: Any) -> Figure:
+    """The same figure under another key, or with other words to it."""
+    return _made(**(vars(figure) | other))
 
 
 @dataclass(frozen=True)
@@ -98,7 +114,7 @@ def _unit(hint: Any) -> tuple[str | None, bool]:
 @cache
 def signature(formula: Callable[..., float]) -> Signature:
     """What a formula's annotations and docstring say of it."""
-    hints = get_type_hints(formula, include_extras=True)
+    hints = _hints(formula)
     result, _ = _unit(hints.pop("return"))
     if result is None:
         raise TypeError(f"{formula.__name__} does not name the unit of its result")
@@ -111,6 +127,15 @@ def signature(formula: Callable[..., float]) -> Signature:
                 many.add(name)
     text = inspect.getdoc(formula) or ""
     return Signature(units, frozenset(many), result, _part(text, "Equation"), _part(text, "Source"))
+
+
+_BUILT_IN = {"float": float, "int": int, "str": str, "bool": bool, "None": None}
+
+
+def _hints(formula: Callable[..., float]) -> dict[str, Any]:
+    """The annotations of a formula. Most are a name of its module: the standard library compiles each, which is dear for hundreds."""
+    known = {name: formula.__globals__.get(text, _BUILT_IN.get(text)) for name, text in formula.__annotations__.items()}
+    return get_type_hints(formula, include_extras=True) if None in known.values() else known
 
 
 def _part(text: str, name: str) -> str:
@@ -132,6 +157,22 @@ def work(key: str, formula: Callable[..., float], *, note: str = "", **given: Fi
     Plain ints and strings pass through (counts, choices). Raises TypeError where a figure's unit is
     not the one the formula's annotation names: that is a mistake in our code, never the user's.
     """
+    kept = memory()
+    if kept is None:
+        return _worked(key, formula, note, given)
+    told = (key, formula, note, *given, *[_told(item) for item in given.values()])
+    found: Figure = kept.given(told) or kept.keep(told, _worked(key, formula, note, given))
+    return found
+
+
+def _told(item: Figure | Sequence[Figure] | int | str) -> Hashable:
+    """What tells one input of a working from another."""
+    if isinstance(item, Figure):
+        return id(item)
+    return (type(item), item) if isinstance(item, int | str) else tuple(map(id, item))
+
+
+def _worked(key: str, formula: Callable[..., float], note: str, given: Mapping[str, Figure | Sequence[Figure] | int | str]) -> Figure:
     told = signature(formula)
     values: dict[str, object] = {}
     of: list[Figure] = []
