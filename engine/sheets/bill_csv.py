@@ -8,6 +8,7 @@ import unicodedata
 from collections.abc import Iterable
 
 from engine.planner import Planned
+from engine.sheets.bill import groups, read_on
 from engine.text import clean
 
 HEAD = (
@@ -16,37 +17,49 @@ HEAD = (
     "plan",
     "made with",
     "standing",
+    "supplier",
+    "needed for",
     "item",
     "specification",
     "quantity",
     "of which spare",
     "order ahead",
     "buy or cut",
+    "beware",
+    "read on it",
+    "step",
     "goes to",
 )
 _FORMULA = tuple("=+-@|%\N{MINUS SIGN}")  # `clean` leaves no tab and no line break
 
 
 def bill_csv(sites: Iterable[Planned]) -> str:
-    """The bills of several sites, one under the other, each line with its site and the plan it is of."""
+    """The bills of several sites, one under the other, each line with its site and the plan it is of; by supplier, then by when it is needed."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEAD)
     for planned in sites:
         name = planned.facts.answers.site.name or ""
-        for line in planned.plan.bill:
+        read = read_on(planned)
+        bought = [line for group in groups(planned) for line in group.lines]
+        for line in (*bought, *(line for line in planned.plan.bill if line.cut_from_reel)):
             told = (
                 name,
                 planned.plan.revision,
                 planned.plan.digest,
                 planned.plan.made_with,
                 planned.plan.standing,
+                line.supplier or "",
+                line.needed or "",
                 line.item,
                 line.specification,
                 line.quantity,
                 line.spare,
                 "yes" if line.order_ahead else "no",
                 "cut from reel" if line.cut_from_reel else "buy",
+                line.mark or "",
+                read[line.item],
+                line.step or "",
                 "; ".join(line.goes_to),
             )
             writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in told])
@@ -58,7 +71,7 @@ def safe_cell(text: str) -> str:
 
     Where a semicolon parts lists, a spreadsheet parts a cell at it, quoted or not: what follows begins a cell of its own there.
     """
-    return ";".join(map(_guarded, clean(text, 600).split(";")))
+    return ";".join(map(_guarded, clean(text, 2000).split(";")))
 
 
 def _guarded(part: str) -> str:

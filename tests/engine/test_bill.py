@@ -3,6 +3,7 @@
 import math
 import re
 from collections import Counter
+from itertools import pairwise
 
 import pytest
 
@@ -18,6 +19,11 @@ def lines(plan, item):
 
 def pieces(plan, item):
     return sum(line.quantity for line in lines(plan, item))
+
+
+def lengths(plan):
+    """What conductors are cut from."""
+    return [line for item in ("reel", "cable by the metre", "cable by the foot") for line in lines(plan, item)]
 
 
 def spares(plan, item):
@@ -64,15 +70,75 @@ def test_terminators_one_line_per_kind_in_pieces_with_as_many_spare():
     assert alike == {"120 ohm, plug": (4, 2)}
 
 
-def test_lugs_and_heat_shrink_two_per_cut_by_size_and_stud():
+def lugs(plan):
+    """How many lugs go on what, whatever the size."""
+    found = Counter()
+    for line in lines(plan, "cable lug"):
+        found[re.search(r"M8|(?<=for ).*?(?=, stud)", line.specification)[0]] += line.quantity
+    return dict(found)
+
+
+def test_lugs_by_what_is_really_bolted():
+    """Four battery circuits of two poles, three conductors a pole for the bank's and one for each unit's, in three pieces: from post or bar to
+    fuse holder, to isolator, to bar or unit. Earths: from both boards to the earth bar, and from there to three cases. Two ends a piece."""
     plan = planned()
-    # Three units and their bank lead, plus and minus each; the earth conductors: three and the common one.
-    sizing = plan.parts.conductors.of
-    battery = sum(2 * max(1, sizing[name].parallel) for name in ("battery B1", "battery L1-1", "battery L2-1", "battery L3-1"))
-    earth = sum(max(1, sizing[name].parallel) for name in ("earth common", "earth L1-1", "earth L2-1", "earth L3-1"))
-    assert pieces(plan, "cable lug") == pieces(plan, "heat-shrink") == 2 * (battery + earth)
-    at_units = [line for line in lines(plan, "cable lug") if line.specification.endswith("M8")]
-    assert sum(line.quantity for line in at_units) == sum(2 * sizing[f"battery {tag}"].parallel for tag in plan.parts.units.tags)
+    many = plan.parts.conductors.of["battery B1"].parallel
+    assert [plan.parts.conductors.of[f"battery {tag}"].parallel for tag in plan.parts.units.tags] == [1, 1, 1]
+    bank, units = 2 * many, 2 * 3
+    assert lugs(plan) == {
+        "a bank's post": bank, "a battery bar": bank + units, "a fuse holder": 2 * (bank + units), "an isolator": 2 * (bank + units), "M8": units,
+        "a board": 2, "an earth bar": 5, "a case": 3,
+    }  # fmt: skip
+    assert pieces(plan, "cable lug") == pieces(plan, "heat-shrink") == 2 * (3 * (bank + units) + 5)
+
+
+def test_a_holder_on_its_bar_saves_the_piece_between_and_one_on_a_post_does_not():
+    """Six pieces and twelve lugs less: those from the bar to the holders of three units, plus and minus."""
+    cabled, bolted = planned(), planned({"storage.holder": "on the bar"})
+    assert len(cabled.parts.bill.cuts) - len(bolted.parts.bill.cuts) == 6
+    less = {what: number - lugs(bolted).get(what, 0) for what, number in lugs(cabled).items()}
+    assert {what: number for what, number in less.items() if number} == {"a battery bar": 6, "a fuse holder": 6}
+    assert [piece.start.what for piece in bolted.parts.bill.cuts if piece.circuit == "battery B1" and piece.pole == "plus"][:3].count("post") == 1
+    told = {one.key: one.value for one in cabled.plan.assumed}
+    assert (told["storage.holder"], told["plan.bill.piece"], told["plan.bill.allowance"]) == ("cabled", "0.3 m", "10 %")
+    assert "storage.holder" not in {one.key for one in bolted.plan.assumed}
+
+
+def test_a_pole_that_has_no_fuse_goes_to_the_isolator_at_once():
+    """S30: an earthed minus has no holder: two pieces, plus three."""
+    plan = planned({"storage.earthed": "minus"})
+    of = {pole: [(str(cut.start), str(cut.end)) for cut in plan.parts.bill.cuts if (cut.circuit, cut.pole) == ("battery L1-1", pole)] for pole in ("plus", "minus")}
+    assert of["plus"] == [("bar B1", "fuse holder"), ("fuse holder", "isolator"), ("isolator", "L1-1")]
+    assert of["minus"] == [("bar B1", "isolator"), ("isolator", "L1-1")]
+    grounds = {cut.circuit: (str(cut.start), str(cut.end)) for cut in plan.parts.bill.cuts if cut.kind == "earth"}
+    assert grounds == {
+        "earth common": ("incoming board", "earth bar"), "earth load-board": ("earth bar", "load board"), "earth L1-1": ("earth bar", "case of L1-1"), "earth L2-1": ("earth bar", "case of L2-1"),
+        "earth L3-1": ("earth bar", "case of L3-1"), "earth B1": ("earth bar", "case of B1"), "earth bar B1": ("earth bar", "case of bar B1"), "bond B1": ("bar B1", "earth bar"),
+    }  # fmt: skip
+
+
+def test_the_long_piece_is_as_long_as_the_way_and_the_others_are_short():
+    plan = planned()
+    for name, ends in (("battery L2-1", ("isolator", "L2-1")), ("battery B1", ("isolator", "bar B1")), ("load L2-1", ("L2-1", "breaker")), ("incoming L2-1", ("breaker", "L2-1"))):
+        own = [cut for cut in plan.parts.bill.cuts if cut.circuit == name and cut.pole != "PE"]
+        assert {(str(cut.start), str(cut.end)) for cut in own if cut.length.value == plan.parts.wall.runs[name].length.value} == {ends}
+        assert {cut.length.value for cut in own if (str(cut.start), str(cut.end)) != ends} <= {0.3}
+    common = [(str(cut.start), str(cut.end)) for cut in plan.parts.bill.cuts if cut.circuit == "load common" and cut.pole == "N"]
+    assert common == [("load board", "isolator"), ("isolator", "residual-current device")]
+
+
+def test_both_ends_of_a_piece_are_marked():
+    plan = planned()
+    cut = next(cut for cut in plan.parts.bill.cuts if cut.circuit == "battery L1-1")
+    assert cut.marks == ("battery L1-1 plus: bar B1 (to fuse holder)", "battery L1-1 plus: fuse holder (to bar B1)")
+    many = plan.parts.conductors.of["battery B1"].parallel
+    assert many > 1
+    assert {cut.marks[0] for cut in plan.parts.bill.cuts if cut.circuit == "battery B1" and cut.start.what == "post" and cut.pole == "minus"} == {
+        f"battery B1 minus ({k} of {many}): post of B1 (to fuse holder)" for k in range(1, many + 1)
+    }
+    [conductors, data] = lines(plan, "cable marker")
+    assert conductors.quantity == 2 * len(plan.parts.bill.cuts)
+    assert data.quantity == 2 * (2 + 1)  # two links, and the data lead of the bank
 
 
 def test_ferrules_one_per_stranded_ac_end():
@@ -81,6 +147,12 @@ def test_ferrules_one_per_stranded_ac_end():
         line.quantity for line in lines(plan, "conductor cut") if line.goes_to[0].startswith(("load", "incoming"))
     )
     assert pieces(plan, "ferrule") == 2 * conductors > 0
+    # Building wire of the NEC's market goes into its terminals bare.
+    american = planned({"site.rules": "nec"} | SOLAR)
+    assert pieces(american, "ferrule") == 0
+    assert "errule" not in "".join(step.do for step in american.parts.procedure.steps)
+    # Behind a solar isolator three units take two conductors each on two inputs.
+    assert pieces(planned(SOLAR), "ferrule") == 2 * conductors + 12
 
 
 def test_fuses_have_a_spare_set_per_size_and_a_holder_each():
@@ -142,14 +214,14 @@ def test_string_connectors_one_pair_per_string_end():
     assert pieces(planned(), "string connector") == 0
 
 
-@pytest.mark.parametrize(("parallel", "cuts", "pairs", "fuses"), [(1, 12, 0, 0), (2, 12, 12, 0), (3, 12, 18, 36)])
+@pytest.mark.parametrize(("parallel", "cuts", "pairs", "fuses"), [(1, 12, 6, 0), (2, 12, 12, 0), (3, 48, 18, 36)])
 def test_strings_meet_in_one_pair_for_each_solar_input(parallel, cuts, pairs, fuses):
     """S11: three units, two inputs each: 6 pairs, 12 conductors, whatever the strings; from three in parallel each string is fused in
-    both poles, 3 x 2 x 3 x 2, with one set to spare."""
+    both poles, 3 x 2 x 3 x 2, with one set to spare, and a piece leads from each holder to the isolator. A pair comes down from each string."""
     plan = planned(SOLAR | {"solar.parallel": parallel})
     assert sum(cut.kind == "solar" for cut in plan.parts.bill.cuts) == cuts
     assert pieces(plan, "string pair") == pairs
-    assert sum(line.quantity - line.spare for line in plan.plan.bill if line.item == "fuse" and "gPV" in line.specification) == fuses
+    assert sum(line.quantity - line.spare for line in plan.plan.bill if line.item == "string fuse" and "gPV" in line.specification) == fuses
     assert sum(line.quantity for line in plan.plan.bill if line.item == "isolator" and "solar L1-1" in line.goes_to) == 6
     [opening] = [step for step in plan.plan.steps if step.do.startswith("Open every isolator")]
     locks = pieces(plan, "padlock") + pieces(plan, "breaker lock")
@@ -158,8 +230,15 @@ def test_strings_meet_in_one_pair_for_each_solar_input(parallel, cuts, pairs, fu
 
 def test_bars_and_as_many_covers():
     plan = planned()
-    # Battery bar 2, load board L1 L2 L3 N, incoming board the same, earth bar 1.
-    assert pieces(plan, "busbar") == pieces(plan, "busbar cover") == 11
+    # Battery bar 2, load board L1 L2 L3 N, incoming board the same: covered. Earths: one of each board, the earth bar.
+    assert (pieces(plan, "busbar"), pieces(plan, "busbar cover")) == (10 + 3, 10)
+    told = {place: line.specification for line in lines(plan, "busbar") for place in line.goes_to if line.specification.startswith("PE")}
+    # On the boards three units, the common circuit and the conductor to the earth bar; there three units and two boards.
+    assert {place: text.partition(",")[2].partition(",")[0].strip() for place, text in told.items()} == {"load board": "5 conductors", "incoming board": "5 conductors", "earth bar": "5 conductors"}
+    # Where strings meet on bars, a bank has its own.
+    assert pieces(planned({"storage.bank.feed": "bar"}), "busbar cover") == 12
+    alone = planned(set_of(1))
+    assert (pieces(alone, "busbar"), pieces(alone, "busbar cover")) == (3, 0)
 
 
 def test_what_is_not_stocked_is_ordered_ahead():
@@ -176,7 +255,7 @@ def test_every_cut_lies_on_a_reel():
         wanted = Counter({line.specification: line.quantity for line in lines(plan, "conductor cut") if not re.search("not computed|to be measured", line.specification)})
         wound = Counter(f"{reel.conductor}, {plan.facts.told(cut.length)}" for reel in plan.parts.bill.reels for cut in reel.cuts)
         assert wanted == wound
-        assert Counter(f"{reel.conductor}, {plan.facts.metres(reel.length)}" for reel in plan.parts.bill.reels) == Counter({line.specification: line.quantity for line in lines(plan, "reel")})
+        assert Counter(f"{reel.conductor}, {plan.facts.metres(reel.length)}" for reel in plan.parts.bill.reels) == Counter({line.specification: line.quantity for line in lengths(plan)})
 
 
 def test_cuts_name_size_colour_and_length():
@@ -233,14 +312,17 @@ def test_a_cut_longer_than_any_reel_is_told():
 def test_a_cut_that_a_reel_holds_is_not_bought_and_the_reel_names_its_cuts():
     for name in NAMES:
         plan = sample(name)
-        reels = lines(plan, "reel")
+        reels = lengths(plan)
         assert all(line.cut_from_reel is None and line.goes_to for line in reels)
         assert {line.cut_from_reel for line in lines(plan, "conductor cut")} == {True}
         circuits = {ends.name for ends in plan.parts.circuits.circuits}
         told = {place.partition(" for ")[2] for line in reels for place in line.goes_to}
+        assert {line.item for line in reels} <= {"reel", "cable by the foot" if plan.facts.rules == "nec" else "cable by the metre"}
         assert told == {place for line in lines(plan, "conductor cut") for place in line.goes_to} <= circuits
-    row = next(row for row in sample("alder-farm").plan.bill if row.item == "reel" and row.specification.startswith("70 mm2 copper, XLPE 90 degC, class 5, 0.6/1 kV, red"))
-    assert row.goes_to == ["3.2 m for battery L1-1", "3.2 m for battery L2-1", "3.2 m for battery L3-1"]
+    row = next(row for row in sample("alder-farm").plan.bill if row.item != "conductor cut" and row.specification.startswith("70 mm2 copper, XLPE 90 degC, class 5, 0.6/1 kV, red"))
+    # 3 x 3.2 m and six pieces of 0.3 m, a tenth over them: 12.54 m.
+    assert (row.item, row.specification.rpartition(", ")[2]) == ("cable by the metre", "13 m")
+    assert row.goes_to == [*(f"3.2 m for battery L{k}-1" for k in (1, 2, 3)), *(f"2 x 0.3 m for battery L{k}-1" for k in (1, 2, 3))]
 
 
 def test_a_cut_without_a_reel_is_still_to_be_bought():
@@ -316,7 +398,7 @@ def test_a_measured_length_in_any_unit_makes_a_bill(length):
     """Lengths that are no round number of millimetres or digits stand on the bill like any other."""
     plan = planned({"routes": [{"carries": "load", "to": "L1-1", "length": length}]})
     held = [cut for reel in plan.parts.bill.reels for cut in reel.cuts if cut.circuit == "load L1-1"]
-    assert len(held) == 3  # line, neutral and earth
+    assert len(held) == 3  # line, neutral and earth: the breaker sits on its bar
     assert {str(cut.length) for cut in held} == {str(plan.parts.wall.runs["load L1-1"].length)}
 
 
@@ -335,10 +417,11 @@ def test_a_common_circuit_is_bought_with_as_many_lines_as_it_has_poles(incoming,
 
 def test_cables_are_cleated_as_close_as_their_kind_asks():
     """Common practice, no source: 0.3 m for battery leads, which push apart when they are shorted, 0.4 m for all others; one more than spaces."""
-    plan = planned(SOLAR)
     spaces = {"battery": 0.3, "load": 0.4, "incoming": 0.4, "solar": 0.4, "earth": 0.4}
+    plan = planned(SOLAR | {"routes": [{"carries": kind, "method": "C"} for kind in spaces]})
     cleats = lines(plan, "cleat")
-    assert sorted(name for line in cleats for name in line.goes_to) == sorted(plan.parts.wall.runs)
+    # What begins and ends on one board is carried by the board.
+    assert sorted(name for line in cleats for name in line.goes_to) == sorted(set(plan.parts.wall.runs) - {"load common", "incoming common"})
     for line in cleats:
         [kind] = {name.split()[0] for name in line.goes_to}
         assert line.specification == f"for {kind} cable, every {spaces[kind]} m or closer"
@@ -350,9 +433,19 @@ def test_what_joins_the_modules_and_the_lead_that_joins_a_neutral_are_ordered():
     def of(plan, item):
         return [(line.specification, line.quantity, line.goes_to) for line in plan.parts.bill.lines if line.item == item]
 
-    assert of(planned(), "module links") == [("the battery maker's, for 6 strings of 1 module, with what protects each string", 1, ("B1",))]
-    assert of(planned({"storage.bank.parallel": 1}), "module links") == []
-    assert [quantity for _, quantity, _ in of(planned({"storage.bank.parallel": 1, "storage.bank.series": 2, "unit.dc_max": "120 V"}), "module links")] == [1]
+    assert of(planned(), "string link") == [("the battery maker's, plus to plus and minus to minus of 6 strings", 10, ("B1",))]
+    assert [of(planned(), item) for item in ("module link", "module lead")] == [[], []]
+    [(protects, number, _)] = of(planned(), "battery string fuse")
+    assert (protects.partition(", rated")[0], number) == ("what protects each string, in both poles", 12)
+    assert [number for _, number, _ in of(planned({"storage.earthed": "minus"}), "battery string fuse")] == [6]
+    bar = planned({"storage.bank.feed": "bar"})
+    assert (of(bar, "string link"), [number for _, number, _ in of(bar, "module lead")]) == ([], [12])
+    alone = planned({"storage.bank.parallel": 1})
+    assert [of(alone, item) for item in ("module link", "string link", "module lead", "battery string fuse")] == [[]] * 4
+    four = planned({"storage.bank.parallel": 2, "storage.bank.series": 4, "unit.dc_max": "240 V"})
+    assert [(text, number) for text, number, _ in of(four, "module link")] == [("the battery maker's, from module to module in 2 strings of 4", 6)]
+    [step] = [step for step in four.parts.procedure.steps if step.id == "modules@B1"]
+    assert step.do.endswith("Then join the modules of each string with their links.")
     assert of(planned(), "fused test lead") == [("insulated, with its own fuse of 1 A or less, for 230 V to neutral and between lines, measuring category III", 1, ("site",))]
     assert of(sample("copper-creek"), "fused test lead") == []
     assert of(planned(set_of(1)), "fused test lead") == []
@@ -360,8 +453,12 @@ def test_what_joins_the_modules_and_the_lead_that_joins_a_neutral_are_ordered():
 
 def test_every_ac_cable_has_a_gland_at_both_its_ends():
     """Line, neutral and earth of a unit, 3 to load and 3 to incoming board; three lines, neutral and earth of what all share: two glands each."""
-    told = [(line.specification.partition(" of ")[0], line.quantity, line.spare, line.order_ahead) for line in lines(planned(), "gland")]
-    assert told == [("for one battery conductor", 6, 0, False), ("for 3 conductors", 12, 0, False), *[("for 5 conductors", 2, 0, False)] * 2]
+    plan = planned()
+    told = [(line.specification, line.quantity) for line in lines(plan, "gland") if "conductors" in line.specification]
+    assert [(text.partition(" of ")[0], number) for text, number in told] == [("for 3 conductors", 12), *[("for 5 conductors", 2)] * 2]
+    # Battery conductors: from bar or post into the enclosure of holder and isolator, out of it, and into the unit.
+    units, many = 2 * 3, plan.parts.conductors.of["battery B1"].parallel
+    assert sum(line.quantity for line in lines(plan, "gland") if "one battery conductor" in line.specification) == 3 * units + 2 * 2 * many
 
 
 def test_what_is_not_computed_is_said_and_what_any_dealer_has_is_not_ordered_ahead():
@@ -370,5 +467,124 @@ def test_what_is_not_computed_is_said_and_what_any_dealer_has_is_not_ordered_ahe
     assert [(line.quantity, line.spare, line.order_ahead) for line in lines(unknown, "pre-charge kit")] == [(1, 0, True)]
     assert "not computed" in lines(unknown, "pre-charge kit")[0].specification
     assert [(line.quantity, line.spare, line.order_ahead) for line in lines(planned(), "breaker lock")] == [(7, 0, False)]
+    # 185 mm2 on M8, on a terminal for 95 mm2: the lugs of the units are marked, nothing else is.
+    assert [(line.item, line.specification.rpartition(", ")[2]) for line in planned().parts.bill.lines if line.mark] == [("cable lug", "M8")]
     [residual] = lines(planned(without=("unit.apparent_power", "unit.real_power")), "residual-current device")
     assert residual.specification.startswith("4 poles, rating not computed, trips at")
+
+
+@pytest.mark.parametrize(("rules", "method", "way", "stock"), [("iec", "A1", "conduit", 3), ("iec", "B2", "trunking", 2), ("iec", "D1", "duct", 3), ("iec", "F", "tray", 3), ("nec", "C", "conduit", 3.048), ("nec", "E", "tray", 3.048)])
+def test_what_carries_the_cables_follows_their_method(rules, method, way, stock):
+    """IEC 60364-5-52: A and B in conduit or trunking, D in a duct, E and F on a tray; by the NEC no single conductor lies open on a wall. One unit:
+    each stretch of its load cable and a tenth over it."""
+    plan = planned(set_of(1) | {"site.rules": rules, "routes": [{"carries": "load", "method": method}]})
+    [line] = [line for item in ("conduit", "trunking", "duct", "tray", "cleat") for line in lines(plan, item) if line.goes_to == ("load L1-1",) and item == way]
+    along = sum(abs(x - u) + abs(y - v) for (x, y), (u, v) in pairwise(plan.parts.wall.runs["load L1-1"].path))
+    assert plan.figures[f"plan.bill.{way}[load {method}]"].value == pytest.approx(1.1 * along)
+    assert line.quantity == math.ceil(1.1 * along / stock - 1e-9)
+    assert line.specification.startswith(f"lengths of {plan.facts.metres(stock)}: for up to 3 load conductors of ")
+    assert "estimated from its lanes" in line.specification
+    assert bool([line for line in lines(plan, "cleat") if line.goes_to == ("load L1-1",)]) is (way == "tray")
+
+
+def test_a_stretch_of_trunking_is_bought_once_however_many_cables_lie_in_it():
+    """Three units side by side, 0.6 m apart: all their load cables lie in one lane, and the longest of them passes where the others lie."""
+    plan = sample("alder-farm")
+    [line] = [line for line in lines(plan, "trunking") if "load conductors" in line.specification]
+    ways = [plan.parts.wall.runs[f"load L{k}-1"].path for k in (1, 2, 3)]
+    # L1-1 at 0.8 m, the board at 3.1 m; up from 1.5 m to the lane at 2.1 m three times, along it 2.3 m, down to 1.6 m: 3 x 0.6 + 2.3 + 0.5.
+    assert [way[0] for way in ways] == [(0.8, 1.5), (1.4, 1.5), (2.0, 1.5)]
+    assert plan.figures["plan.bill.trunking[load B1].way"].value == pytest.approx(3 * 0.6 + 2.3 + 0.5)
+    assert line.quantity == 3  # 4.6 m and a tenth: 5.06 m, of 2 m each
+
+
+def test_a_way_that_is_not_known_is_to_be_measured():
+    """A measured resistance alone gives no length; a measured length is taken for a way of its own."""
+    parted = {"what": "obstacle", "x": "2 m", "y": "1.2 m", "width": "0.2 m", "height": "2.4 m"}
+    shut = planned({"wall": {"width": "4 m", "height": "2.4 m", "places": [{"what": "unit", "tag": "L1-1", "x": "1 m", "y": "1.5 m"}, {"what": "load-board", "x": "3 m", "y": "1.5 m"}, parted]}})
+    unknown = [line for line in lines(shut, "trunking") if line.specification.endswith("length to be measured")]
+    assert unknown
+    assert all(line.quantity == 1 for line in unknown)
+    assert not [line for line in lines(planned(), "trunking") if line.specification.endswith("length to be measured")]
+
+
+def test_lead_acid_has_a_vent_low_and_one_high():
+    """T16: Q = 0.05 n I C / 1000, 28 cm2 for each m3/h, at the inlet and at the outlet; lithium gasses nothing."""
+    lead = {"storage.chemistry": "flooded", "storage.managed": False, "storage.module": {"voltage": "48 V", "cells": 24, "capacity": "100 Ah", "charge_current": "20 A", "discharge_current": "100 A", "resistance": "12 mohm", "absorption": "57.6 V", "float": "54 V", "low": "44 V"}}
+    plan = planned(lead, without=("storage.module", "storage.links"))
+    [vent] = lines(plan, "vent")
+    assert (vent.quantity, vent.goes_to) == (2, ("B1",))
+    assert vent.specification.startswith(f"free opening of {plan.parts.storage.of('B1').opening} or more, one low and one high")
+    assert "the vents of the battery room, one low and one high" in hang(plan)
+    assert not lines(planned(), "vent")
+    assert "vents" not in hang(planned())
+
+
+def hang(plan):
+    """The step in which everything is hung."""
+    [step] = [step for step in plan.parts.procedure.steps if step.id == "hang@set"]
+    return step.do
+
+
+def test_what_shuts_down_from_outside_is_bought_where_a_rule_book_asks_for_it():
+    """NFPA 70 (NEC) 706.15 for storage in a dwelling, 690.12 for panels on a building; IEC 60364 has no such rule for all sites."""
+    nec = planned({"site.rules": "nec"} | SOLAR)
+    assert [("706.15" in line.specification, line.quantity) for line in lines(nec, "emergency shutdown device")] == [(True, 1)]
+    assert [("690.12" in line.specification, line.quantity) for line in lines(nec, "rapid shutdown device")] == [(True, 1)]
+    shown = [step.do for step in nec.parts.procedure.steps if step.id == "show@set"]
+    assert "emergency shutdown and rapid shutdown" in shown[0]
+    assert not lines(planned({"site.rules": "nec"}), "rapid shutdown device")
+    iec = planned(SOLAR)
+    assert not [line for line in iec.parts.bill.lines if "shutdown" in line.item]
+    assert not [step for step in iec.parts.procedure.steps if "shutdown" in step.do or "emergency stop" in step.do]
+
+
+def test_a_neutral_that_never_meets_earth_has_something_that_watches():
+    """IEC 60364-4-41 411.6.3."""
+    floating = planned({"earthing.system": "IT", "earthing.island_bond": "none"})
+    assert pieces(floating, "insulation monitoring device") == 1
+    assert "insulation monitoring device" in hang(floating)
+    assert pieces(planned(), "insulation monitoring device") == 0
+
+
+def test_screened_data_cables_are_ordered_screened():
+    node = {"bus_nodes": [{"name": "Meter", "end": "last"}]}
+    for screened in (True, False):
+        plan = planned({"unit.bus.screened": screened} | node)
+        assert [line.specification.endswith(", screened") for item in ("comms link", "bus node lead") for line in lines(plan, item)] == [screened] * 2
+
+
+def test_a_lug_that_is_not_made_or_does_not_fit_says_so_and_no_other_does():
+    """185 mm2 has lugs with holes for M10 to M16, none for M8; a terminal for 95 mm2 does not take it."""
+    plan = planned()
+    assert str(plan.parts.conductors.of["battery L1-1"].conductor) == "185 mm2"
+    marked = {line.specification: line.mark for line in lines(plan, "cable lug") if line.mark}
+    [(told, mark)] = marked.items()
+    assert told.endswith(", M8")
+    assert mark.startswith("OFTEN NOT MADE (usual: M10 M12 M16")
+    fits = planned({"unit.dc_stud": "M10"})
+    [(told, mark)] = {line.specification: line.mark for line in lines(fits, "cable lug") if line.mark}.items()
+    assert (told.endswith(", M10"), mark) == (True, "DOES NOT FIT the unit: its terminal takes at most 95 mm2; for an adaptor or a bar between")
+    large = planned({"unit.ac_terminal_max": "2.5 mm2"})
+    assert {line.mark for line in lines(large, "ferrule") if line.mark} == {"DOES NOT FIT the unit: its terminal takes at most 2.5 mm2; for an adaptor or a bar between"}
+    # As many as end on a unit, line and neutral of two circuits each; the other ends fit.
+    assert sum(line.quantity for line in lines(large, "ferrule") if line.mark) == 3 * 2 * 2
+    assert [row.mark for row in large.plan.bill if row.mark] == [line.mark for line in large.parts.bill.lines if line.mark]
+
+
+def test_each_place_with_switchgear_has_its_enclosure():
+    """Two boards with what sits on them, a box for the bank's fuses and isolator, one beside the bar; a breaker that is there has its own."""
+    told = {line.goes_to: line.specification.partition(";")[0] for line in lines(planned(), "enclosure")}
+    assert told == {
+        ("incoming board",): "board with its bars, for 1 surge device, 3 breakers",
+        ("load board",): "board with its bars, for 1 surge device, 3 breakers, 1 isolator, 1 residual-current device",
+        ("B1",): "for 2 fuse holders, 1 isolator, where they do not come in one",
+        ("bar B1",): "for 6 fuse holders, 3 isolators, where they do not come in one",
+    }
+
+
+def test_what_opens_is_labelled_and_so_are_units_and_banks():
+    plan = planned()
+    locks = pieces(plan, "padlock") + pieces(plan, "breaker lock")
+    assert (pieces(plan, "isolator label"), pieces(plan, "unit tag"), pieces(plan, "bank label")) == (locks, 3, 1)
+    assert lines(plan, "bank label")[0].specification == "its name, 51.2 V, live whatever is open"

@@ -1,4 +1,4 @@
-"""Busbars with the amperes they must carry, and what charges the capacitors before an isolator closes."""
+"""Busbars with the amperes they must carry, and their covers."""
 
 from __future__ import annotations
 
@@ -7,52 +7,59 @@ from collections.abc import Iterator, Sequence
 from engine.facts import Facts
 from engine.formulas.battery import greater_current
 from engine.formulas.protection import summed_ratings
-from engine.formulas.verification import (
-    first_current,
-    first_power,
-    held_energy,
-    pre_charge_resistance,
-    settled_time,
-    time_constant,
-)
-from engine.quantities import shown
-from engine.stages.bill.part import Line, PreCharge
+from engine.stages.bill.part import Line
 from engine.stages.circuits import Circuits, Ends, lines_of
 from engine.stages.conductors.part import Conductors
 from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage
-from engine.tables import table
 from engine.text import counted
-from engine.workings import Figure, chosen, work
+from engine.workings import Figure, work
 
 _AC = ("load", "incoming")
+_BOARDS = ("load-board", "incoming-board")
 
 
-def bars(facts: Facts, circuits: Circuits, conductors: Conductors, phases: Phases) -> tuple[list[Line], list[Figure]]:
-    """Bars and a cover each: two per battery bar, one per line and neutral of a board that gathers several units, the earth bar."""
+def bars(facts: Facts, circuits: Circuits, conductors: Conductors, phases: Phases, storage: Storage) -> tuple[list[Line], list[Figure]]:
+    """Two per battery bar, one per line and neutral of a board that gathers several units, each with a cover; one of each board for earths, and
+    the earth bar, which anybody may touch.
+    """
     lines: list[Line] = []
     figures: list[Figure] = []
     for place in dict.fromkeys(place for ends in circuits.circuits for place in (ends.start, ends.end)):
-        for pole, current in _poles(facts, circuits, conductors, phases, place):
-            told = _section(circuits, conductors) if pole == "PE" else f"{current} or more" if current else "amperes not computed"
-            lines.append(Line("busbar", f"{pole}, {told}", 1, 0, False, (place,)))
+        for pole, current in _poles(facts, circuits, conductors, phases, storage, place):
+            if pole == "PE":
+                lines.append(Line("busbar", f"PE, {_section(circuits, conductors, place)}", 1, 0, False, (place,)))
+                continue
+            lines.append(Line("busbar", f"{pole}, {f'{current} or more' if current else 'amperes not computed'}", 1, 0, False, (place,)))
             lines.append(Line("busbar cover", "touch-proof", 1, 0, False, (place,)))
             figures += [current] if current else []
     return lines, figures
 
 
-def _poles(facts: Facts, circuits: Circuits, conductors: Conductors, phases: Phases, place: str) -> Iterator[tuple[str, Figure | None]]:
+def _poles(
+    facts: Facts, circuits: Circuits, conductors: Conductors, phases: Phases, storage: Storage, place: str
+) -> Iterator[tuple[str, Figure | None]]:
     """The bars of one place, each with the current it must carry."""
     what = circuits.spots[place].what
-    if what == "earth-bar":
-        yield "PE", None
-    elif what == "bar":
+    if what == "bar":
         current = _both_ways(circuits, conductors, place)
+        yield from (("plus", current), ("minus", current))
+    elif what == "bank" and _gathers(facts, storage, place):
+        fed = [ends for ends in circuits.circuits if ends.kind == "battery" and ends.start == place]
+        current = _sum(conductors, fed, f"plan.bill.busbar[{place}]")
         yield from (("plus", current), ("minus", current))
     elif common := [ends for ends in circuits.circuits if ends.common and ends.kind in _AC and place in (ends.start, ends.end)]:
         lines = {line: _fed(circuits, conductors, common[0], line) for line in lines_of(facts, common[0])}
         yield from lines.items()
         yield "N", _neutral(common[0], list(lines.values()), phases)
+    if what in (*_BOARDS, "earth-bar"):
+        yield "PE", None
+
+
+def _gathers(facts: Facts, storage: Storage, bank: str) -> bool:
+    """Whether the strings of a bank meet on bars of its own."""
+    sums = storage.of(bank)
+    return facts.strings_in_parallel > 1 and (sums.feed if sums else facts.feed) == "bar"
 
 
 def _both_ways(circuits: Circuits, conductors: Conductors, place: str) -> Figure | None:
@@ -87,69 +94,10 @@ def _sum(conductors: Conductors, feeding: Sequence[Ends], key: str) -> Figure | 
     return work(key, summed_ratings, ratings=ratings) if ratings and len(ratings) == len(feeding) else None
 
 
-def _section(circuits: Circuits, conductors: Conductors) -> str:
-    """An earth bar is bought by its section and its screws."""
-    earths = [ends for ends in circuits.circuits if ends.kind == "earth"]
-    found = [sizing.conductor for ends in earths if (sizing := conductors.of.get(ends.name)) and sizing.conductor]
+def _section(circuits: Circuits, conductors: Conductors, place: str) -> str:
+    """A bar of earths is bought by its section and its screws."""
+    earths = [ends for ends in circuits.circuits if ends.kind in (*_AC, "earth") and place in (ends.start, ends.end)]
+    sizings = [(ends, sizing) for ends in earths if (sizing := conductors.of.get(ends.name))]
+    found = [size for ends, sizing in sizings if (size := sizing.conductor if ends.kind == "earth" else sizing.earth)]
     largest = max(found, key=lambda size: size.area, default=None)
     return f"{counted(len(earths), 'conductor')}, section of {f'{largest} or more' if largest else 'the largest of them (not computed)'}"
-
-
-def pre_charge(facts: Facts, storage: Storage) -> tuple[Line, PreCharge | None]:
-    """One resistor for all units, each charged by itself: the smallest usual one that keeps the first current small."""
-    full = [bank.emf_full for bank in storage.banks if bank.emf_full]
-    if not full:
-        return Line(
-            "pre-charge kit",
-            "resistor by the bank's voltage (not computed), with clips and cover, and a fused clip lead",
-            1,
-            0,
-            True,
-            ("site",),
-        ), None
-    rule = table("pre_charge").row("item", "kit")
-    assert rule is not None
-    peak, held = rule["first_current"], rule["held"]
-    assert isinstance(peak, float)
-    assert isinstance(held, float)
-    source = table("pre_charge").told
-    highest = max(full, key=lambda figure: figure.value)
-    most = chosen("plan.bill.pre_charge.first_current", peak, "A", "small enough for clips and for any unit", source)
-    least = work("plan.bill.pre_charge.least_resistance", pre_charge_resistance, voltage=highest, current=most)
-    resistance = chosen(
-        "plan.bill.pre_charge.resistance",
-        _preferred(least.value),
-        "ohm",
-        f"the next usual value not below {least}",
-        "IEC 60063, series E6",
-        [least],
-    )
-    power = work("plan.bill.pre_charge.power", first_power, voltage=highest, resistance=resistance)
-    capacitance = facts.figure("unit.dc_capacitance")
-    assert capacitance is not None  # a row of the assumptions sees to it
-    tau = work("plan.bill.pre_charge.time_constant", time_constant, resistance=resistance, capacitance=capacitance)
-    wait = work("plan.bill.pre_charge.time", settled_time, tau=tau)
-    noticed = "held on a unit that does not charge, until it is noticed: never before the wait is over"
-    time = chosen("plan.bill.pre_charge.held", max(held, wait.value), "s", noticed, source, [wait])
-    energy = work("plan.bill.pre_charge.energy", held_energy, power=power, time=time)
-    told = (
-        f"wire-wound resistor, {resistance}, stands {highest} across it for {time}: {shown(power.value, 'W', 3)}, "
-        f"{energy.value:.0f} J (common practice); with clips and cover, and a fused clip lead"
-    )
-    return Line("pre-charge kit", told, 1, 0, True, ("site",)), PreCharge(
-        resistance=resistance,
-        current=work("plan.bill.pre_charge.current", first_current, voltage=highest, resistance=resistance),
-        energy=energy,
-        time=wait,
-    )
-
-
-def _preferred(least: float) -> float:
-    """The smallest value of the series that is not below `least`."""
-    series = table("pre_charge_series").figures("value")
-    decade = 0
-    while True:
-        for value in series:
-            if value * 10**decade >= least * (1 - 1e-9):
-                return float(value * 10**decade)
-        decade += 1
