@@ -17,8 +17,8 @@ from engine.proof.mistake import Mistake
 from engine.proof.mistakes import omissions, singles
 from engine.proof.tried import WORDS, tried
 from engine.quantities import shown
-from engine.sheets.head import head
-from engine.sheets.layout import heading, wrapped
+from engine.sheets.text.layout import heading, wrapped
+from engine.sheets.text.top import head
 from engine.tables import table
 from engine.text import clean, counted
 

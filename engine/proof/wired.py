@@ -282,8 +282,6 @@ class _Site:
     def _boards(self) -> None:
         if not self.parts.units.units:
             return
-        if self.facts.incoming_kind != "none":
-            self._join("load board PE joint", "load board PE", EARTH_BAR, ohms=JOINT)
         for row in self.parts.phases.rows:
             ohms = self.facts.output_voltage.value**2 / row.real.value if row.real.value > 0 else _CONSUMERS
             self._add(f"loads of {row.phase}", Kind.RESISTOR, f"consumers {row.phase}", "consumers N", ohms, f"consumers {row.phase}")

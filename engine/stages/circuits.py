@@ -39,7 +39,8 @@ class Ends:
     """One circuit: its name, what it carries, the two places it joins (the source first) and what it belongs to.
 
     `poles` counts its live conductors, neutral included; `units` are the tags it serves; `common` is true where
-    it serves the whole set or bank. An earth circuit of a bank goes to its case or its bar's, or is the `bond` of its earthed pole.
+    it serves the whole set or bank. An earth circuit of the set joins a board to the earth bar; one of a bank goes to its case or its
+    bar's, or is the `bond` of its earthed pole.
     """
 
     name: str
@@ -84,6 +85,11 @@ class Circuits:
     def earths(self, bank: str | None) -> tuple[Ends, ...]:
         """The earth conductors of a bank's own cases, or those of the whole set (None); no bonds."""
         return tuple(c for c in self.of("earth", common=True) if c.bank == bank and not c.bond)
+
+    def boards(self) -> Mapping[str, Ends]:
+        """The boards that are joined to the earth bar, each with the conductor that does it."""
+        ends_of = {(ends.start if ends.end == EARTH_BAR else ends.end): ends for ends in self.earths(None)}
+        return {board: ends_of[board] for board in (LOAD_BOARD, INCOMING_BOARD) if board in ends_of}
 
     def bond(self, bank: str | None) -> Ends | None:
         """The bond of a bank's earthed pole."""
@@ -147,8 +153,12 @@ def _bar(bank: BankPlace) -> str:
 
 def _earth(facts: Facts, units: Units, banks: Banks) -> Iterator[Ends]:
     if units.units:
-        end = LOAD_BOARD if facts.answers.incoming.kind == "none" else INCOMING_BOARD
-        yield Ends("earth common", "earth", end, EARTH_BAR, 1, common=True, units=units.tags)
+        supplied = facts.answers.incoming.kind != "none"
+        board = INCOMING_BOARD if supplied else LOAD_BOARD
+        yield Ends("earth common", "earth", board, EARTH_BAR, 1, common=True, units=units.tags)
+        if supplied:
+            # A consumer's fault comes back through it: the conductors of the units are no substitute, for one may be taken away.
+            yield Ends("earth load-board", "earth", EARTH_BAR, LOAD_BOARD, 1, common=True, units=units.tags)
     for unit in units.units:
         yield Ends(f"earth {unit.tag}", "earth", EARTH_BAR, unit.tag, 1, unit.phase, unit.tag, units=(unit.tag,))
     for bank in banks.banks if facts.earthed_pole else ():

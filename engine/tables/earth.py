@@ -65,6 +65,31 @@ def system_bond(largest: SquareMetre, metal: str) -> Reading:
     return Reading(min(max(largest, least), most), found.told)
 
 
+def main_bonding(metal: str) -> Reading:
+    """Least main protective bonding conductor [m²]."""
+    found = table("iec_main_bonding")
+    area = found.rows[0][metal]
+    assert isinstance(area, float)
+    return Reading(area, found.told)
+
+
+def system_jumper(lines: SquareMetre, line_metal: str, metal: str) -> Reading:
+    """Least system bonding jumper under the NEC, by the line conductors of one phase together [m²], before rounding up to a size."""
+    found = table("nec_250_102")
+    *rows, beyond = found.rows
+    for row in rows:
+        most = row[f"{line_metal}_lines"]
+        if isinstance(most, float) and lines <= most * (1 + 1e-3):
+            return Reading(read_size(str(row[metal])).area, found.told)
+    # Lines of the other metal count as those of the jumper's own that carry as much: the ends of the two columns stand for it.
+    ends = {of: rows[-1][f"{of}_lines"] for of in (line_metal, metal)}
+    share, end, own = beyond["share"], ends[line_metal], ends[metal]
+    assert isinstance(share, float)
+    assert isinstance(end, float)
+    assert isinstance(own, float)
+    return Reading(max(read_size(str(rows[-1][metal])).area, share * lines * own / end), found.told)
+
+
 def equipment_ground(device: Ampere, metal: str) -> tuple[Size, str] | None:
     """Equipment grounding conductor for a device under the NEC, and its source; None above the table."""
     found = table("nec_250_122")

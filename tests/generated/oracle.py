@@ -518,9 +518,12 @@ def _battery_fault(site: _Site, row: Any, line: Line, rating: float | None) -> I
 
 def _earth(site: _Site, row: Any) -> Iterator[Broken]:
     """IEC 60364-5-54 table 54.2 and 543.1.2; NEC 250.122. Only where the earth is of copper like its lines."""
-    if row.name.startswith("bond ") or row.name.split()[-1] not in site.units:
+    of_set = row.name in ("earth common", "earth load-board")
+    if row.name.startswith("bond ") or not (of_set or row.name.split()[-1] in site.units):
         return
     tag, codes = row.name.split()[-1], ("earth-not-sized", "no-conductor-will-do", "current-unknown")
+    if of_set:
+        tag = "common" if len(site.units) > 1 else next(iter(site.units))
     ac = [c for c in site.plan.circuits if c.name in (f"load {tag}", f"incoming {tag}") and c.conductor and c.device]
     if row.conductor is None:
         if site.standing != "stopped" and ac:
@@ -536,7 +539,7 @@ def _earth(site: _Site, row: Any) -> Iterator[Broken]:
         elif found := _row("nec_250_122_cu", "ocpd_up_to_a", si(circuit.device.rating) or 0.0):
             wanted = min(_awg(found["cu_awg_kcmil"]), circuit.parallel * (si(circuit.conductor) or 0.0))
             yield from _at_least("earth below 250.122", row.name, own, wanted, *codes)
-    battery = site.circuits.get(f"battery {tag}")
+    battery = None if of_set else site.circuits.get(f"battery {tag}")
     if site.rules == "iec" and battery and battery.device and (rating := si(battery.device.rating)):
         energy = fuse_i2t(rating)
         k = next(r["k"] for r in _table("k_factors") if r["use"].startswith("PE sep") and r["conductor"] == "Cu" and r["insulation"].startswith("PVC" if site.route("earth", tag, "insulation") == "pvc" else "XLPE"))

@@ -157,6 +157,8 @@ def site(number: int, most_per_phase: int = 4) -> Document:
         unit["labels"] = {"storage_mode": {"name": _name(dice), "common": _name(dice), "separate": _name(dice)}, "role": {"name": _name(dice), "lead": _name(dice)}}
     if _odds(dice, 4):
         document["site"]["note"] = _name(dice)
+    if _odds(dice, 3):
+        storage["holder"] = _some(dice, "on the bar", "cabled")
     return document
 
 

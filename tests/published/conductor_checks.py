@@ -593,6 +593,10 @@ def _pe_examples(published: dict[str, Any]) -> list[str]:
 
 def _main_bonding(published: dict[str, Any]) -> list[str]:
     said = dict(published["rows"])
+    row = table("iec_main_bonding").rows[0]
+    # 16 mm2 of aluminium: IEC 60364-5-54 544.1.1, from memory.
+    if not (_same(row["copper"], float(said["minimum_mm2"]) * MM2) and _same(row["aluminium"], 16 * MM2)):
+        return ["iec_main_bonding"]
     wanted = (float(said["minimum_mm2"]) * MM2, 15 * MM2, float(said["need_not_exceed_mm2"]) * MM2)
     formula = (conductors.bonding_area(4 * MM2), conductors.bonding_area(30 * MM2), conductors.bonding_area(120 * MM2))
     return [] if all(_same(a, b) for a, b in zip(formula, wanted, strict=True)) else [f"main_bonding formula: {formula}"]
@@ -774,9 +778,26 @@ def law_faults() -> Iterator[str]:
     # NFPA 70 (NEC) 250.166(B), not smaller than 8 AWG of copper or 6 AWG of aluminium; 250.168, not above 3/0 AWG or 250 kcmil.
     if [tuple(r.values()) for r in table("nec_250_166").rows] != [("copper", "8 AWG", "3/0 AWG"), ("aluminium", "6 AWG", "250 kcmil")]:
         yield "nec_250_166"
+    yield from _system_jumper()
     # IEC 60269-1 and 60898-1 have no rating below which their conventional currents do not hold.
     if any(min(r["above"] for r in table("conventional_currents").rows if r["device"] == device) != 0 for device in ("fuse", "breaker", "moulded-case breaker")):  # type: ignore[type-var]
         yield "conventional_currents above"
+
+
+def _system_jumper() -> Iterator[str]:
+    """NFPA 70 (NEC) table 250.102(C)(1), from memory; its copper steps are those of table 250.66, found in a text copy of the code."""
+    *rows, beyond = table("nec_250_102").rows
+    lines = [("2", "1/0"), ("1/0", "3/0"), ("3/0", 250), (350, 500), (600, 900), (1100, 1750)]
+    jumpers = [("8", "6"), ("6", "4"), ("4", "2"), ("2", "1/0"), ("1/0", "3/0"), ("2/0", "4/0")]
+    for row, ends, sizes_ in zip(rows, lines, jumpers, strict=True):
+        areas = [end * 1000 * CMIL if isinstance(end, int) else awg(end).area for end in ends]
+        ours = (row["copper_lines"], row["aluminium_lines"])
+        if not all(isinstance(cell, float) and math.isclose(cell, area, rel_tol=1e-3) for cell, area in zip(ours, areas, strict=True)):
+            yield f"nec_250_102 {ends}"
+        if (row["copper"], row["aluminium"]) != tuple(awg(size).label for size in sizes_):
+            yield f"nec_250_102 {sizes_}"
+    if beyond["share"] != 0.125:
+        yield "nec_250_102 share"
 
 
 def judge() -> list[str]:

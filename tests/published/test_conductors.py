@@ -37,7 +37,7 @@ def test_laws() -> None:
 OURS = {
     *(to.split(".")[0] for t in published.TABLES.values() for to in t.get("to", ()) if to),
     *("adiabatic_k", "iec_protective", "annex_g", "conventional_currents", "dc_fuse_families", "gpv", "breaker_curves", "metals"),
-    *("reel_lengths", "iec_ground", "iec60947_ratings", "nec_240_6_fuses", "nec_ch9_t8_kcmil", "nec_adiabatic", "breaking_capacities"),
+    *("reel_lengths", "iec_ground", "iec60947_ratings", "nec_240_6_fuses", "nec_ch9_t8_kcmil", "nec_adiabatic", "breaking_capacities", "iec_main_bonding", "nec_250_102"),
 } & set(names())
 
 

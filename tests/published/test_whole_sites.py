@@ -45,7 +45,7 @@ def test_a_wrong_figure_is_noticed(which: str) -> None:
 
 # What a step does for a test of the standard. Loop impedance is not read: no tester tells the fault current of units (T6). The sense of
 # rotation is read before any two sources meet, so ahead of the residual-current test.
-DOES = {"continuity of protective conductors": "case to earth bar", "insulation resistance": "Insulation tester", "polarity": "LOAD line", "RCD": "Residual-current tester", "functional": "Show the user"}
+DOES = {"continuity of protective conductors": "Ohmmeter: case to it", "insulation resistance": "Insulation tester", "polarity": "LOAD line", "RCD": "Residual-current tester", "functional": "Show the user"}
 SAFE = {"open each disconnecting device": "Open every isolator", "lock and tag": "Lock each", "prove dead, live-dead-live": "Prove dead"}
 
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from engine.again import again
 from engine.facts import Assumed, Facts, Instead
 from engine.findings import Finding
 from engine.site.wall import Carries
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.conductors import checks, earths, fuses, island, worked
 from engine.stages.conductors.build import Basis, device_kind, measured, task
-from engine.stages.conductors.cables import Made, cables
+from engine.stages.conductors.cables import Made, cables, highest_voltage
 from engine.stages.conductors.choose import Choice, Taken, choose_all, for_all
 from engine.stages.conductors.grounds import grounds
 from engine.stages.conductors.part import Conductors, Device, DeviceKind, Sizing
+from engine.stages.conductors.task import Task
 from engine.stages.currents.part import CircuitCurrents, Currents
 from engine.stages.demand import Demand
 from engine.stages.phases.part import Phases
@@ -38,7 +40,8 @@ def conductors(
         taken |= found
         if instead:
             methods[kind] = instead
-    made = cables(facts, circuits, storage, strings, methods)
+    highest = {ends.name: highest_voltage(facts, storage, strings, ends) for ends in circuits.circuits}
+    made = again("cables", cables, facts=facts, circuits=circuits, highest=highest, methods=methods)
     of = {name: _sizing(basis, circuits, strings, t, made[name]) for name, t in taken.items()}
     earthed = grounds(basis, circuits, taken, made)
     of |= earthed.of
@@ -58,7 +61,7 @@ def conductors(
     )
     sizings = {ends.name: of[ends.name] for ends in circuits.circuits if ends.name in of}
     ways: dict[Carries, str] = {kind: one.means for kind, one in methods.items()}
-    return Conductors(sizings, crowded, tuple(_told(facts, methods)), ways), [*findings]
+    return Conductors(sizings, crowded, tuple(_told(facts, methods)), ways, earthed.link), [*findings]
 
 
 def _told(facts: Facts, methods: Mapping[Carries, Instead]) -> Iterator[Assumed]:
@@ -95,21 +98,26 @@ def _of_kind(basis: Basis, circuits: Circuits, kind: Carries, method: str | None
 
 def _group(basis: Basis, group: Sequence[Ends], ahead: Mapping[str | None, Figure | None], method: str | None) -> dict[str, Taken]:
     """One conductor across circuits of a kind: the first that does what all of them ask (S18); `method` stands for one that is assumed."""
-    found = choose_all([task(basis, ends, ahead.get(ends.bank), method) for ends in group])
+    tasks = [task(basis, ends, ahead.get(ends.bank), method) for ends in group]
+    return again((tuple([ends.name for ends in group]), method), _taken, group=group, tasks=tasks)
+
+
+def _taken(group: Sequence[Ends], tasks: Sequence[Task]) -> dict[str, Taken]:
+    found = choose_all(tasks)
     kinds: dict[tuple[str, str], list[Choice]] = {}
     for choice in found:
         kinds.setdefault((choice.task.metal, choice.task.insulation), []).append(choice)
     places = {made: for_all(alike) for made, alike in kinds.items()}
+    needed = {made: min((c.needed for c in alike if c.needed is not None), default=None) for made, alike in kinds.items()}
     taken = {}
     for ends, choice in zip(group, found, strict=True):
         made = choice.task.metal, choice.task.insulation
         alike, place = kinds[made], places[made] if choice.place is not None else None
         grown = place is not None and choice.place is not None and place > choice.place
-        most = max((c for c in alike if c is not choice), key=lambda c: -1 if c.place is None else c.place, default=choice)
+        most = max((c for c in alike if c is not choice), key=lambda c: -1 if c.place is None else c.place) if grown else choice
         like = most.task.name if grown else None
-        least = min((c.needed for c in alike if c.needed is not None), default=None)
         parted = place is None and all(c.place is not None or not c.task.currents.design for c in alike)
-        taken[ends.name] = Taken(ends, choice.at_largest() if parted else choice, place, like, least)
+        taken[ends.name] = Taken(ends, choice.at_largest() if parted else choice, place, like, needed[made])
     return taken
 
 
@@ -118,10 +126,22 @@ def _ahead(taken: Taken | None) -> Figure | None:
 
 
 def _sizing(basis: Basis, circuits: Circuits, strings: Strings, taken: Taken, made: Made) -> Sizing:
+    """The sizing of a circuit, of all that it rests on."""
+    ends, run = taken.ends, basis.wall.runs.get(taken.ends.name)
+    return again(
+        ends.name,
+        _sized,
+        taken=taken,
+        made=made,
+        device=_device(basis, circuits, strings, ends, taken.choice.task.currents),
+        length=run.length if run else None,
+        ohms=measured(basis.facts, ends),
+    )
+
+
+def _sized(taken: Taken, made: Made, device: Device | None, length: Figure | None, ohms: Figure | None) -> Sizing:
     told, ends, asked = taken.choice.task.currents, taken.ends, taken.choice.task
-    device = _device(basis, circuits, strings, ends, told)
-    run = basis.wall.runs.get(ends.name)
-    pole = worked.pole(asked, taken.chosen, run.length if run else None, measured(basis.facts, ends))
+    pole = worked.pole(asked, taken.chosen, length, ohms)
     if taken.place is None or taken.governed_by is None:
         figures_ = (*_of_device(ends, device), made.voltage_class)
         return Sizing(None, 0, None, None, None, told.design, None, None, device, (), None, figures_, made.cable, pole)
@@ -165,17 +185,13 @@ def _device(basis: Basis, circuits: Circuits, strings: Strings, ends: Ends, told
     facts, kind = basis.facts, device_kind(basis, ends)
     capacity = _capacity(facts, ends, kind, told) if kind else None
     if ends.kind in ("battery", "solar"):
-        words = (
-            fuses.kind(fuses.families(facts, basis.storage.of(ends.bank)))
-            if ends.kind == "battery"
-            else "gPV fuse"
-            if kind
-            else "DC isolator"
-        )
+        found = fuses.families(facts, basis.storage.of(ends.bank))
+        words = fuses.kind(found) if ends.kind == "battery" else "gPV fuse" if kind else "DC isolator"
+        sure = ends.kind != "battery" or bool(found and found.sure)
         does = DeviceKind.FUSE if kind else DeviceKind.SWITCH
         # The earthed pole is never fused; what isolates opens both all the same (S30).
         pole = {"minus": "plus", "plus": "minus"}.get(facts.earthed_pole or "") if ends.kind == "battery" else None
-        return Device(does, words, told.rating, capacity, 1 if pole else 2, _dc_voltage(basis, strings, ends), pole)
+        return Device(does, words, told.rating, capacity, 1 if pole else 2, _dc_voltage(basis, strings, ends), pole, sure)
     if told.rating is None:
         return None
     # Under the NEC the neutral is not switched with the lines.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 
 from engine.facts import Facts, Instead
 from engine.formulas.phasors import phase_to_phase
@@ -35,9 +36,8 @@ class Made:
     proven: bool
 
 
-def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings, methods: Mapping[Carries, Instead]) -> dict[str, Made]:
-    """The cable of every circuit; `methods` by kind stand for those that are assumed."""
-    highest = {ends.name: _highest(facts, storage, strings, ends) for ends in circuits.circuits}
+def cables(facts: Facts, circuits: Circuits, highest: Mapping[str, Figure | None], methods: Mapping[Carries, Instead]) -> dict[str, Made]:
+    """The cable of every circuit; `methods` by kind stand for those that are assumed, `highest` is its voltage."""
     # Whether two circuits meet in a lane is not asked, for a lane is one tray or trunking.
     lanes: dict[int | None, list[Ends]] = {}
     for ends in circuits.circuits:
@@ -50,7 +50,7 @@ def cables(facts: Facts, circuits: Circuits, storage: Storage, strings: Strings,
     return {ends.name: _made(facts, beside[ends.name], highest, ends, methods.get(ends.kind)) for ends in circuits.circuits}
 
 
-def _highest(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Figure | None:
+def highest_voltage(facts: Facts, storage: Storage, strings: Strings, ends: Ends) -> Figure | None:
     """The highest voltage between two conductors of a circuit."""
     if ends.kind == "battery":
         bank = storage.of(ends.bank)
@@ -73,9 +73,7 @@ def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | N
     asked = [*_asked(facts, beside, highest, ends)]
     least = max((volts for volts, _, _ in asked), default=0.0)
     bare = method in _IN_CONDUIT or (ends.kind == "earth" and method not in _BURIED)
-    rows = [
-        row for row in table("cables").rows if row["rules"] == facts.rules and row["use"] == use and row["insulation"] in (None, insulation)
-    ]
+    rows = _stocked(facts.rules, use, insulation)
     enough = [row for row in rows if _volts(row) >= least * (1 - 1e-9)]
     fitting = [row for row in enough if bare or row["sheath"] != "no"]
     row = (fitting or rows[-1:])[0]
@@ -86,6 +84,12 @@ def _made(facts: Facts, beside: Sequence[Ends], highest: Mapping[str, Figure | N
     figure = chosen(f"{ends.key}.voltage_class", _volts(row), "V", note, source, of, str(row["class"]))
     known = ends.kind == "earth" or highest[ends.name] is not None
     return Made(_cable(metal, row), figure, bool(fitting) and known)
+
+
+@cache
+def _stocked(rules: str, use: str, insulation: str) -> Sequence[Mapping[str, Cell]]:
+    """The cables of a use, from the lowest class up."""
+    return [row for row in table("cables").rows if row["rules"] == rules and row["use"] == use and row["insulation"] in (None, insulation)]
 
 
 def _volts(row: Mapping[str, Cell]) -> Volt:

@@ -25,15 +25,15 @@ class Choice:
     """What one task came to. `place` counts in `candidates`; None where none of them will do, and `worst` then says what failed.
 
     `asks` is what each of the rules asks for by itself: the first place that passes it, or None; `needed` is the
-    place that the currents alone ask for, without voltage drop.
+    place that the currents alone ask for, without voltage drop. Two are the same where task and outcome are: the rules are the task's.
     """
 
     task: Task
-    rules: tuple[Rule, ...]
+    rules: tuple[Rule, ...] = field(compare=False)
     asks: tuple[int | None, ...]
     place: int | None
     governed_by: str | None
-    worst: Rule | None
+    worst: Rule | None = field(compare=False)
     needed: int | None
     told: dict[tuple[int, str | None], tuple[tuple[Criterion, ...], str]] = field(default_factory=dict, compare=False)
 

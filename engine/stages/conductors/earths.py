@@ -15,7 +15,16 @@ from engine.stages.conductors.choose import WORDS, Taken
 from engine.stages.conductors.part import Cable, Criterion
 from engine.stages.conductors.task import Candidate, Way
 from engine.tables.conductors import offered, smallest_of
-from engine.tables.earth import equipment_ground, least_protective, live_k, protective_k, system_bond, table_54_2
+from engine.tables.earth import (
+    equipment_ground,
+    least_protective,
+    live_k,
+    main_bonding,
+    protective_k,
+    system_bond,
+    system_jumper,
+    table_54_2,
+)
 from engine.tables.protection import fuse_gate, fuse_let_through
 from engine.tables.ratings import rated
 from engine.tables.sizes import Size
@@ -132,21 +141,65 @@ def _unknown(faults: Sequence[EarthFault]) -> Live | None:
     return max(lines, key=lambda line: line.rating or 0.0, default=None)
 
 
-def main(way: Way, cases: Sequence[ProtectiveConductor], ac: Sequence[Live]) -> ProtectiveConductor:
-    """The common earth conductor: for the common AC lines, and no smaller than any unit's."""
+@dataclass(frozen=True)
+class Feeding:
+    """Line conductors that feed the load board: those of one phase together, their metal, whose they are."""
+
+    total: SquareMetre
+    metal: str
+    name: str
+
+
+def main(way: Way, cases: Sequence[ProtectiveConductor], ac: Sequence[Live], board: Sequence[Asked] = ()) -> ProtectiveConductor:
+    """An earth conductor of the set: for the common AC lines, no smaller than a unit's where those meet in it, and what its board asks for."""
     asked = [a for line in ac for a in _beside(way, line)]
-    asked += [_no_smaller(way, ground.way, ground.size) for ground in cases if ground.size]
-    return _settle(way, [*asked, *([_least(way)] if way.rules == "iec" else [])])
+    asked += [_no_smaller(way, ground.way, ground.size, "a unit's earth conductor", "T5") for ground in cases if ground.size]
+    return _settle(way, [*asked, *board, *([_least(way)] if way.rules == "iec" else [])])
 
 
-def _no_smaller(way: Way, other: Way, size: Size) -> Asked:
-    area, told = size.area, f"no smaller than a unit's earth conductor, {size}"
+def of_load_board(way: Way, ac: Sequence[Live], feeding: Sequence[Feeding]) -> Iterator[Asked]:
+    """What the load board asks for beyond its lines: to stand what the devices ahead let through; to be a way back to the link on it."""
+    if way.rules == "iec":
+        yield from (_for_breaker(way, line) for line in ac if line.energy)
+    else:
+        yield from (_jumper(way, of) for of in feeding)
+
+
+def link(way: Way, board: ProtectiveConductor, feeding: Sequence[Feeding]) -> ProtectiveConductor:
+    """The conductor of the neutral-earth link: every earth fault while the units run alone comes back through it (T21).
+
+    It is no smaller than the load board's own earth, and no smaller than a main bonding conductor, or a system bonding jumper.
+    """
+    asked = [_no_smaller(way, board.way, board.size, "the earth conductor of the load board", "T21")] if board.size else []
+    if way.rules == "nec":
+        return _settle(way, [*asked, *(_jumper(way, of) for of in feeding)], "NFPA 70 (NEC) 250.28(D)")
+    least = main_bonding(way.metal)
+    told = f"least main bonding conductor: {shown(least.value, 'm**2')}. {least.source}."
+    return _settle(way, [*asked, Asked("smallest size", least.value, told)], "IEC 60364-5-54 543.1, 544.1")
+
+
+def _for_breaker(way: Way, line: Live) -> Asked:
+    """Adiabatic: what reaches the board past the devices ahead of it (S4)."""
+    k, energy = protective_k(way.rules, way.metal, way.insulation), line.energy or 0.0
+    area = withstand_area(energy, k.value)
+    told = f"stands the {shown(energy, 'A**2*s')} that reaches {line.name}: {shown(area, 'm**2')}"
+    return Asked("withstand", area, f"{told}. IEC 60364-5-54 543.1.2; S4; {k.source}.")
+
+
+def _jumper(way: Way, of: Feeding) -> Asked:
+    found = system_jumper(of.total, of.metal, way.metal)
+    told = f"for the line conductors of {of.name}, {shown(of.total, 'm**2')} {of.metal} together: {shown(found.value, 'm**2')}"
+    return Asked("device", found.value, f"{told}. {found.source}.")
+
+
+def _no_smaller(way: Way, other: Way, size: Size, whose: str, rule: str) -> Asked:
+    area, told = size.area, f"no smaller than {whose}, {size}"
     if other.metal != way.metal:
         area = other_metal_area(
             area, protective_k(way.rules, other.metal, other.insulation).value, protective_k(way.rules, way.metal, way.insulation).value
         )
         told += f" {other.metal}, which is {shown(area, 'm**2')} {way.metal}"
-    return Asked("like circuits", area, f"{told}. T5.")
+    return Asked("like circuits", area, f"{told}. {rule}.")
 
 
 def figure(key: str, ground: ProtectiveConductor, cable: Cable) -> Figure | None:

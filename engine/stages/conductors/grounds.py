@@ -10,16 +10,16 @@ from engine.formulas.protection import earth_fault_current
 from engine.formulas.resistance import conductor_resistance
 from engine.frozen import dataclass
 from engine.quantities import Ohm
-from engine.stages.circuits import Circuits, Ends
+from engine.stages.circuits import EARTH_BAR, LOAD_BOARD, Circuits, Ends
 from engine.stages.conductors import earths, electric, worked
 from engine.stages.conductors.build import Basis
 from engine.stages.conductors.cables import Made
 from engine.stages.conductors.choose import Taken
-from engine.stages.conductors.earths import EarthFault, Live, Loop, ProtectiveConductor
+from engine.stages.conductors.earths import EarthFault, Feeding, Live, Loop, ProtectiveConductor
 from engine.stages.conductors.part import Sizing
 from engine.stages.conductors.task import Way
 from engine.tables.sizes import Size
-from engine.workings import Figure, chosen, work
+from engine.workings import Figure, altered, chosen, work
 
 
 @dataclass(frozen=True)
@@ -53,13 +53,14 @@ class FaultPath:
 @dataclass(frozen=True)
 class Grounds:
     """The sizing of every earth circuit; the fuses, by circuit, of which nobody knows what they let through; the earthed poles
-    and the faults through them, where there are any.
+    and the faults through them, where there are any; the conductor of the neutral-earth link, where one is bought.
     """
 
     of: Mapping[str, Sizing]
     unproven: Mapping[str, Live]
     poles: tuple[Pole, ...] = ()
     paths: tuple[FaultPath, ...] = ()
+    link: Figure | None = None
 
 
 def grounds(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], made: Mapping[str, Made]) -> Grounds:
@@ -71,15 +72,53 @@ def grounds(basis: Basis, circuits: Circuits, taken: Mapping[str, Taken], made: 
     units = [found[ends.name] for ends in circuits.of("earth", common=False) if ends.name in found]
     for pole in poles:
         found[pole.bond.name] = earths.bond(pole.way, [*_back(basis, found, [p for p in paths if p.pole is pole])], pole.largest)
-    for ends in circuits.earths(None):
-        ac = _lines(circuits, live, ends.units)
-        if ac and sum(ground.size is not None for ground in units) == len(ends.units):
-            found[ends.name] = earths.main(_way(basis.facts, ends), units, ac)
+    found |= dict(_of_boards(basis, circuits, live, units))
     done = [replace(path, current=_current(basis, found, path)) for path in paths]
     faults = {name: [p.current for p in done if p.ends.name == name and p.current] for name in found}
     of = {name: _sizing(name, ground, made[name], faults[name]) for name, ground in found.items()}
     unproven = {name: ground.unproven for name, ground in found.items() if ground.unproven}
-    return Grounds(of, unproven, tuple(poles), tuple(done))
+    return Grounds(of, unproven, tuple(poles), tuple(done), _link(basis, circuits, live, found, made))
+
+
+def _of_boards(
+    basis: Basis, circuits: Circuits, live: Mapping[str, Live], units: Sequence[ProtectiveConductor]
+) -> Iterator[tuple[str, ProtectiveConductor]]:
+    """From the boards to the earth bar: the units' earths go on in the one that ends there."""
+    for board, ends in circuits.boards().items():
+        way, ac = _way(basis.facts, ends), _lines(circuits, live, ends.units)
+        cases = units if ends.end == EARTH_BAR else ()
+        if not ac or (ends.end == EARTH_BAR and sum(ground.size is not None for ground in units) != len(ends.units)):
+            continue
+        feeding = _feeding(circuits, live, ac) if _linked(basis.facts) else []
+        yield ends.name, earths.main(way, cases, ac, [*earths.of_load_board(way, ac, feeding)] if board == LOAD_BOARD else ())
+
+
+def _linked(facts: Facts) -> bool:
+    """Whether a neutral-earth link is bought; one that nobody answered may be."""
+    return facts.answers.earthing.island_bond not in ("none", "unit relay")
+
+
+def _feeding(circuits: Circuits, live: Mapping[str, Live], ac: Sequence[Live]) -> list[Feeding]:
+    """What feeds the load board, the most in each metal: the lines of the set, and those of all the units on a phase together."""
+    found = [Feeding(line.taken.total, line.way.metal, line.name) for line in ac]
+    for phase in dict.fromkeys(ends.phase for ends in circuits.of("load", common=False)):
+        own = [live[ends.name] for ends in circuits.of("load", common=False) if ends.phase == phase and ends.name in live]
+        if len(own) > 1:
+            found.append(Feeding(sum(line.taken.total for line in own), own[0].way.metal, f"the units on {phase}"))
+    return [*{of.metal: of for of in sorted(found, key=lambda of: of.total)}.values()]
+
+
+def _link(
+    basis: Basis, circuits: Circuits, live: Mapping[str, Live], found: Mapping[str, ProtectiveConductor], made: Mapping[str, Made]
+) -> Figure | None:
+    """The conductor of the neutral-earth link, made as the load board's own earth is."""
+    ends = circuits.boards().get(LOAD_BOARD)
+    board = found.get(ends.name) if ends else None
+    if ends is None or board is None or board.size is None or not _linked(basis.facts):
+        return None
+    ground = earths.link(board.way, board, _feeding(circuits, live, _lines(circuits, live, ends.units)))
+    why = earths.figure("plan.earthing.link", ground, made[ends.name].cable)
+    return replace(why, label=f"{why} {board.way.metal}") if why else None
 
 
 def _lines(circuits: Circuits, live: Mapping[str, Live], units: Sequence[str]) -> list[Live]:
@@ -202,7 +241,7 @@ def _sizing(name: str, ground: ProtectiveConductor, made: Made, faults: Sequence
     figures = (*faults, made.voltage_class)
     if why is None:
         return Sizing(None, 0, None, None, None, None, None, None, None, ground.criteria, None, figures, made.cable)
-    again, why = replace(why, key=f"{key}.earth"), replace(why, label=f"{why} {made.cable.metal}")
+    again, why = altered(why, key=f"{key}.earth"), altered(why, label=f"{why} {made.cable.metal}")
     alone = chosen(f"{key}.parallel", 1.0, "1", "one protective conductor", why.source, [why])
     figures = (alone, again, *figures)
     return Sizing(ground.size, 1, ground.size, None, None, None, None, ground.governed_by, None, ground.criteria, why, figures, made.cable)

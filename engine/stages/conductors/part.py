@@ -38,7 +38,7 @@ class DeviceKind(StrEnum):
 class Device:
     """A protective or switching device: what it is and is called, its rating, the breaking capacity to buy, poles, DC voltage at least.
 
-    `pole` is the one that it sits in, where the other one is earthed.
+    `pole` is the one that it sits in, where the other one is earthed; `sure` says that its kind breaks the fault by every data sheet.
     """
 
     kind: DeviceKind
@@ -48,6 +48,7 @@ class Device:
     poles: int | None
     voltage: Figure | None
     pole: str | None = None
+    sure: bool = True
 
 
 @dataclass(frozen=True)
@@ -96,13 +97,23 @@ class Sizing:
 class Conductors:
     """The sizing of every circuit, by name; `too_large` are those whose conductors the terminal of their unit does not take (S12).
 
-    `assumed` is what was taken instead of an assumption (S31), `ways` how the cables of those kinds must lie, in words.
+    `assumed` is what was taken instead of an assumption (S31), `ways` how the cables of those kinds must lie, in words; `link` the conductor
+    of the neutral-earth link where one is bought, whose length nobody plans.
     """
 
     of: Mapping[str, Sizing]
     too_large: frozenset[str] = frozenset()
     assumed: tuple[Assumed, ...] = ()
     ways: Mapping[Carries, str] = field(default_factory=dict)
+    link: Figure | None = None
+
+    def laid_out(self) -> Conductors:
+        """The same without figures, reasons and devices: what lies there, which is what cuts and their joints are made by."""
+        bare = {
+            name: Sizing(of.conductor, of.parallel, of.earth, of.neutral, None, None, None, None, None, (), None, (), of.cable)
+            for name, of in self.of.items()
+        }
+        return Conductors(bare, self.too_large, self.assumed, self.ways)
 
     def device(self, ends: Ends) -> Device | None:
         """The device of a circuit, where it has one."""

@@ -46,7 +46,7 @@ def of_methods(facts: Facts, methods: Mapping[Carries, Instead]) -> Iterator[Fin
             "method-assumed",
             old.key,
             f"Nobody answered how the {kind} cables are laid. As method {old.value} none would do, so they are planned as method {one.value}: {one.means}. CONFIRM.",
-            "Lay them so and answer the method; laid in another way they are too thin, and burn.",
+            "Lay them so and answer how they are laid; laid in another way they are too thin, and burn.",
             "S31, S5",
         )
 
@@ -70,6 +70,7 @@ def _in_parallel(settled: Sequence[Taken]) -> Iterator[Finding]:
             "Circuits that lie beside doubled conductors are reckoned as if those were single: they may run hotter than planned.",
             "Lay the doubled conductors apart from the rest, or count every conductor of theirs where you answer how many circuits lie together.",
             "S6; S12",
+            where=[task.name for tasks in alike.values() for task in tasks],
         )
 
 
@@ -135,6 +136,7 @@ def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
     """Criteria that do not decide and fail, and those that could not be checked."""
     choice = alike[0].choice
     task, chosen = choice.task, choice.among[place]
+    where = [s.choice.task.name for s in alike]
     key, names = task.key, _named([s.choice.task for s in alike])
     for rule in choice.rules:
         if rule.decides or rule.passes(chosen):
@@ -155,6 +157,7 @@ def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
                 value=rule.gives(chosen),
                 limit=rule.wanted,
                 unit=rule.unit,
+                where=where,
             )
         else:
             text = f"{names}: a fault at the far end draws {rule.told(chosen)}; the {task.currents.rating} fuse surely opens within 5 s only from {shown(rule.wanted, 'A')}."
@@ -172,19 +175,27 @@ def _told(alike: Sequence[Taken], place: int) -> Iterator[Finding]:
     if task.dropping is None or not (task.dropping.length or task.dropping.measured):
         text = f"{names}: length or voltage is not known, so the voltage drop is not checked and the conductor may be too small."
         yield caution(
-            "drop-not-checked", f"{key}.conductor", text, "Give the places on the wall, or a measured length, and the voltages.", "S1"
+            "drop-not-checked",
+            f"{key}.conductor",
+            text,
+            "Give the places on the wall, or a measured length, and the voltages.",
+            "S1",
+            where=where,
         )
     if choice.governed_by == "neutral" and place == choice.place:
-        yield from _harmonics(key, names, task.harmonic)
+        yield from _harmonics(key, where, task.harmonic)
 
 
-def _harmonics(key: str, names: str, harmonic: Harmonic | None) -> Iterator[Finding]:
+def _harmonics(key: str, names: Sequence[str], harmonic: Harmonic | None) -> Iterator[Finding]:
     if harmonic and harmonic.selects == "neutral":
-        text = f"{names}: {harmonic.share} third harmonic adds up in the neutral, which carries more than a line and decides the size."
+        text = (
+            f"{listed(names)}: {harmonic.share} third harmonic adds up in the neutral, which carries more than a line and decides the size."
+        )
         yield caution(
             "neutral-decides",
             f"{key}.neutral",
             text,
             "Neutral as large as the lines or larger, never reduced; measure it once under load.",
             f"T10; {harmonic.source}",
+            where=names,
         )

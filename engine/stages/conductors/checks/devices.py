@@ -29,10 +29,14 @@ def of_loading(facts: Facts, taken: Sequence[Taken]) -> Iterator[Finding]:
     if facts.have("storage.fuse_factor"):
         return
     alike: dict[tuple[float, float, str], list[Taken]] = {}
+    cures: dict[tuple[int, int | None, float], str] = {}
     for one in taken:
         told = one.choice.task.currents
         if told.lasting and told.rating and told.lasting.value > _LOADED * told.rating.value * (1 + 1e-9):
-            alike.setdefault((told.rating.value, told.lasting.value, _next_fuse(one, told.lasting.value)), []).append(one)
+            asks = (id(one.choice.rules), one.place, told.lasting.value)  # rules are shared by all that ask the same
+            if asks not in cures:
+                cures[asks] = _next_fuse(one, told.lasting.value)
+            alike.setdefault((told.rating.value, told.lasting.value, cures[asks]), []).append(one)
     for (rating, lasting, cure), some in alike.items():
         figure = some[0].choice.task.currents.lasting
         assert figure is not None
@@ -44,6 +48,7 @@ def of_loading(facts: Facts, taken: Sequence[Taken]) -> Iterator[Finding]:
             "S32; common practice, no source",
             value=figure,
             limit=_LOADED * rating,
+            where=[one.ends.name for one in some],
         )
 
 
@@ -80,11 +85,11 @@ def of_fuses(facts: Facts, circuits: Circuits, storage: Storage) -> Iterator[Fin
         if found:
             alike.setdefault(found, []).append((name, ends))
     for found, some in alike.items():
-        yield _judged(found, listed([name for name, _ in some]), f"{some[0][1].key}.device.breaking")
+        yield _judged(found, [name for name, _ in some], f"{some[0][1].key}.device.breaking")
 
 
-def _judged(found: Families, banks: str, about: str) -> Finding:
-    source = table("dc_fuse_families").told
+def _judged(found: Families, names: Sequence[str], about: str) -> Finding:
+    banks, source = listed(names), table("dc_fuse_families").told
     if found.sure:
         text = f"{banks}: {', '.join(found.sure)} fuses break {found.need}; the plan takes {found.sure[0]}."
         return note(
@@ -93,7 +98,7 @@ def _judged(found: Families, banks: str, about: str) -> Finding:
     if found.some:
         text = f"{banks}: no fuse family breaks {found.need} for certain; some makes of {', '.join(found.some)} do. The plan takes {found.some[0]}."
         remedy = "Have the maker confirm breaking capacity at that DC voltage and time constant in writing before ordering."
-        return caution("fuse-family-to-confirm", about, text, remedy, source)
+        return caution("fuse-family-to-confirm", about, text, remedy, source, where=names)
     text = f"{banks}: no usual fuse family breaks {found.need}, not even at the upper end of what its makers state."
     remedy = "Divide the bank, or measure the modules' resistance and answer it (a stated one is halved): the fault must come down to what a fuse breaks."
     return stop("no-usual-fuse-family", about, text, remedy, source)
@@ -126,10 +131,11 @@ def _island_too_small(facts: Facts, circuits: Circuits, currents: Currents, cure
         ends, rating, fault = alike[0]
         taken = curve(rating, fault)
         needs = sure_trip(rating, trip_multiple(taken).value)
-        about, where = f"{ends.key}.device.rating", ", ".join(str(e.phase) for e, _, _ in alike)
+        about, phases = f"{ends.key}.device.rating", [str(e.phase) for e, _, _ in alike]
+        where = ", ".join(phases)
         if fault < needs:
             text = f"In island operation the units of {where} give {shown(fault, 'A')} per phase into a short circuit; the {rated(rating)} breakers there trip at once only from {shown(needs, 'A')} (curve {taken}). What hangs behind them does not surely trip either."
-            yield caution("island-fault-too-small", about, text, cure, "T6; IEC 60898-1", value=fault, limit=needs, unit="A")
+            yield caution("island-fault-too-small", about, text, cure, "T6; IEC 60898-1", value=fault, limit=needs, unit="A", where=phases)
         elif taken == CURVES[-1]:
             text = f"On {where} only curve B trips at once on the {shown(fault, 'A')} that the units give (from {shown(needs, 'A')}); curve C would not."
             yield note(

@@ -49,6 +49,7 @@ def of_unproven(taken: Sequence[Taken], sizings: Mapping[str, Sizing], unproven:
             f"The table of let-through ends below a {rated(rating)} fuse. Not proven behind it: that these stand a fault, and that it opens in time: {told}.",
             "Take the fuse's total I2t and its curve from its maker: hold k2 S2 of each against the one, its clearing fault against the other.",
             "S4, S8; IEC 60269-1",
+            where=names,
         )
 
 
@@ -69,6 +70,7 @@ def of_poles(facts: Facts, poles: Sequence[Pole], paths: Sequence[FaultPath]) ->
             f"The {facts.earthed_pole} of {banks} is earthed: a first fault from {live} to any case is a short circuit. Only the fuses in {live} open it; between the cells and the bank's own fuse nothing does. The residual-current devices of the AC side do not see it.",
             f"Have the unit's maker confirm that it may work with its {facts.earthed_pole} earthed. One bond only, at {places}; the {live} lead up to its fuse as short as can be, and clear of metal.",
             "S30; NFPA 70 (NEC) 250.162 to 250.168, 240.22; IEC 60364-1 312 and IEC 60364-4-41 411.4 (from memory)",
+            where=[str(pole.bond.bank) for pole in poles],
         )
     unknown = [path for path in paths if path.current is None]
     if unknown:
@@ -80,6 +82,7 @@ def of_poles(facts: Facts, poles: Sequence[Pole], paths: Sequence[FaultPath]) ->
             "Give the places on the wall, or measured lengths, and the modules' resistance.",
             "S30, T4",
             unanswered=True,
+            where=dict.fromkeys(path.ends.name for path in unknown),
         )
     yield from _uncleared(paths, live)
 

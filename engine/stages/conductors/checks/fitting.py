@@ -62,17 +62,17 @@ def _first_answer(facts: Facts, wall: Wall, ends: Ends) -> str:
     own = [route for route in facts.answers.routes if route.carries == ends.kind and route.to == ends.to]
     asked: tuple[RouteWord, ...] = ("method", "insulation")
     guessed: list[tuple[str, str]] = [
-        (name, str(facts.route(ends.kind, ends.to, name)))
+        (f"routes[{ends.kind}].{name}", str(facts.route(ends.kind, ends.to, name)))
         for name in asked
         if (ends.kind, name) in facts.of_kinds and all(getattr(route, name) is None for route in own)
     ]
     run = wall.runs.get(ends.name)
     if run and run.grouped > 1 and facts.grouped(ends.kind, ends.to) is None:
-        guessed.append(("grouped", f"{run.grouped} together"))
+        guessed.append((f"routes[{ends.kind}].grouped", f"{run.grouped} together"))
     if not guessed:
         return ""
     names, words = (", ".join(some) for some in zip(*guessed, strict=True))
-    return f"First answer how the {ends.kind} cables run (routes: {names}): {words}, as assumed, may ask for more than they need. Then, if it still does not fit: "
+    return f"First answer how the {ends.kind} cables run ({names}): {words}, as assumed, may ask for more than they need. Then, if it still does not fit: "
 
 
 def _too_small(facts: Facts, ends: Ends, sizing: Sizing, most: float, first: str) -> Finding:
@@ -139,6 +139,7 @@ def of_aluminium(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[
             f"In aluminium: {listed([ends.name for ends in some])}. Its skin does not conduct and it creeps under a screw: a joint made as for copper gets hot.",
             "Lugs and terminals marked AL/CU for its size, brushed under joint compound, torqued with a tool to their maker's figure, and again after the first weeks. Ask the unit's maker whether its terminals take aluminium.",
             "NFPA 70 (NEC) 110.14; common practice, no source",
+            where=[ends.name for ends in some],
         )
     if leads := [ends for ends in some if ends.kind == "battery"]:
         yield caution(
@@ -147,6 +148,7 @@ def of_aluminium(circuits: Circuits, sizings: Mapping[str, Sizing]) -> Iterator[
             f"Battery leads in aluminium: {listed([ends.name for ends in leads])}. No flexible cable is made of it; a stiff one works on the unit's stud until it is loose.",
             "Take copper, class 5 or finer, at least between the bar and each unit.",
             "S14, S35; common practice, no source",
+            where=[ends.name for ends in leads],
         )
 
 
@@ -161,4 +163,5 @@ def of_cables(circuits: Circuits, made: Mapping[str, Made]) -> Iterator[Finding]
             f"The highest voltage of {listed(names)} is not known, or above every cable there is: that {first.cable.voltage_class} insulation will do is not proven.",
             "Answer the voltages that the other findings ask for; above 1000 V have the cable's maker name its class for direct current.",
             "S35",
+            where=names,
         )
