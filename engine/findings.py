@@ -31,7 +31,8 @@ class Finding:
     """One thing noticed: its level, a stable code, the key it is about, what, the cure, the rule.
 
     `value` is what was found and `limit` what it was held against, in SI and `unit`, where that is a comparison; `unanswered` tells
-    that something essential was not answered, so that more may be noticed once it is.
+    that something essential was not answered, so that more may be noticed once it is. `where` names the things that it is noticed on, where
+    the key it is about names another number of them.
     """
 
     level: Level
@@ -44,6 +45,7 @@ class Finding:
     limit: float | None = None
     unit: str = ""
     unanswered: bool = False
+    where: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -64,10 +66,12 @@ class _Noticing:
         limit: Figure | float | None = None,
         unit: str = "",
         unanswered: bool = False,
+        where: Iterable[str] | None = None,
     ) -> Finding:
         units = [held.unit for held in (value, limit) if isinstance(held, Figure)]
         found, held = (figure.value if isinstance(figure, Figure) else figure for figure in (value, limit))
-        return Finding(self.level, code, about, text, remedy, source, found, held, unit or next(iter(units), ""), unanswered)
+        on = None if where is None else tuple(where)
+        return Finding(self.level, code, about, text, remedy, source, found, held, unit or next(iter(units), ""), unanswered, on)
 
 
 stop = _Noticing(Level.STOP)  # forbids energising
@@ -89,7 +93,7 @@ def together(names: Sequence[str], check: Callable[[str, str], Iterable[Finding]
     for (first, place), *others in alike.values():
         everyone = dict.fromkeys((first, *(name for name, _ in others)))
         finding = [*check(first, f"each of {', '.join(everyone)}" if len(everyone) > 1 else first)][place]
-        yield replace(finding, text=finding.text[:1].upper() + finding.text[1:])
+        yield replace(finding, text=finding.text[:1].upper() + finding.text[1:], where=tuple(everyone))
 
 
 def standing(findings: Iterable[Finding]) -> Standing:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from engine.plan import Row
-from engine.sheets.layout import grid, wrapped
-from wizard.asking.spoken import name_of, spoken
+from engine.sheets.text.layout import grid, wrapped
+from engine.site.names import name_of, title_of
+from engine.site.spoken import spoken
+from wizard.planning.seen import Seen
 
 if TYPE_CHECKING:
     from engine.planner import Planned
-    from wizard.planning.seen import Seen
 
 Lines = list[str]
 
@@ -76,13 +77,13 @@ _TABLES: Mapping[str, tuple[str, tuple[tuple[str, str], ...]]] = {
 }
 
 
-SECTIONS = ("Findings", "Units", "Chain", "Bill", "Phases", "Banks", "Circuits", "Assumed")
+SECTIONS = ("Findings", "Units", "Chain", "Wall", "Diagram", "Bill", "Phases", "Banks", "Circuits", "Assumed")
 
 
 def section(planned: Seen | Planned, name: str, width: int) -> Lines:
     """The lines of a section, none longer than `width`. What was found is `finding_lines`."""
-    if name == "Chain":
-        lines = _chain(planned, width)
+    if name in _DRAWN:
+        lines = _DRAWN[name](planned, width)
     else:
         rows, columns = _TABLES[name]
         lines = _table(getattr(planned.plan, rows), columns, width)
@@ -110,7 +111,7 @@ def _block(heads: Sequence[str], row: Sequence[str], width: int) -> Iterator[str
 
 def _asked(key: str) -> str:
     """A key as its question is called; of what nobody is asked, its words."""
-    return key.removeprefix("plan.").replace(".", " ").replace("_", " ") if key.startswith("plan.") else spoken(key).replace('"', "")
+    return title_of(key) if key.startswith("plan.") else spoken(key).replace('"', "")
 
 
 def _cell(value: object) -> str:
@@ -149,6 +150,23 @@ def _chain(planned: Seen | Planned, width: int) -> Lines:
         "",
         *(line for name, value in told if value is not None for line in textwrap.wrap(f"{name}: {value}", width, subsequent_indent="  ")),
     ]
+
+
+def _wall(planned: Seen | Planned, width: int) -> Lines:
+    from engine.sheets.text.wall import drawing, fixing_lines, legend  # noqa: PLC0415 - stages are not wanted before the first screen
+
+    parts = planned if isinstance(planned, Seen) else planned.parts
+    wall, chain = parts.wall, parts.chain
+    return [*drawing(wall, chain, width), *legend(wall, chain, width), *fixing_lines(wall, width)]
+
+
+def _diagram(planned: Seen | Planned, width: int) -> Lines:
+    from engine.sheets.text.single_line import lines  # noqa: PLC0415 - likewise
+
+    return lines(planned.plan, width)
+
+
+_DRAWN: Mapping[str, Callable[[Seen | Planned, int], Lines]] = {"Chain": _chain, "Wall": _wall, "Diagram": _diagram}
 
 
 def finding_lines(planned: Seen | Planned, width: int) -> Iterator[tuple[str, str]]:

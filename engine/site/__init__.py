@@ -28,12 +28,12 @@ __all__ = ["SCHEMA", "Answers", "Record"]
 class Record(Part):
     """One `[[record]]`: what was measured on site; outside the revision"""
 
-    step: Some | None = ask("The step of the procedure.")
-    value: Name | None = ask("What was read.")
-    instrument: Name | None = ask("With what.")
-    person: Name | None = ask("By whom.")
-    at: dt.datetime | None = ask("When.")
-    revision: Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")] | None = ask("The revision the reading was made against.")
+    step: Some | None = ask("Step", "The step of the procedure.")
+    value: Name | None = ask("Reading", "What was read.")
+    instrument: Name | None = ask("Instrument", "With what.")
+    person: Name | None = ask("Read by", "By whom.")
+    at: dt.datetime | None = ask("When", "Day and time.")
+    revision: Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")] | None = ask("Revision", "The revision the reading was made against.")
 
 
 class Answers(Part):
@@ -46,12 +46,12 @@ class Answers(Part):
     incoming: Incoming = Incoming.model_construct()
     set: Set = Set.model_construct()
     unit: Unit = Unit.model_construct()
-    loads: Annotated[list[Load], up_to("loads")] = []
+    loads: Annotated[list[Load], up_to("loads", "Loads", "load")] = []
     storage: Storage = Storage.model_construct()
     solar: Solar = Solar.model_construct()
     wall: Wall = Wall.model_construct()
-    routes: Annotated[list[Route], up_to("routes")] = []
-    bus_nodes: Annotated[list[BusNode], up_to("bus nodes")] = []
+    routes: Annotated[list[Route], up_to("routes", "Routes", "route")] = []
+    bus_nodes: Annotated[list[BusNode], up_to("bus nodes", "Other devices on the bus", "device")] = []
     drop: Drop = Drop.model_construct()
     plan: dict[str, Any] | None = Field(default=None, description="What the program computed; replaced by the next plan.")
     record: Annotated[list[Record], up_to("records")] = []

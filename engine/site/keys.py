@@ -111,4 +111,6 @@ TakenKey = Literal[
     "plan.hours.sunrise",
     "plan.hours.sunset",
     "plan.hours.generator_until",
+    "plan.bill.allowance",
+    "plan.bill.piece",
 ]

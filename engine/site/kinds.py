@@ -128,9 +128,9 @@ Count = Annotated[int, Field(ge=0, le=1000)]
 Some = Annotated[int, Field(ge=1, le=1000)]
 
 
-def up_to(bound: str) -> Any:
-    """The mark of a list that holds no more than the bound of that name."""
-    return Field(max_length=most(bound))
+def up_to(bound: str, title: str | None = None, one: str | None = None) -> Any:
+    """The mark of a list that holds no more than the bound of that name; what it is called, and what one entry of it is."""
+    return Field(max_length=most(bound), title=title, json_schema_extra={"x-one": one} if one else None)
 
 
 def some_up_to(bound: str) -> Any:
@@ -149,9 +149,9 @@ class Part(BaseModel):
     )
 
 
-def ask(help_text: str, how: str = "") -> Any:
-    """A field nobody has answered yet: why it is asked, and how to find it out on site."""
-    return Field(default=None, description=help_text, json_schema_extra={"x-how": how} if how else None)
+def ask(title: str, why: str, how: str = "") -> Any:
+    """A field nobody has answered yet: the question's short name, why it is asked, and how to find it out on site."""
+    return Field(default=None, title=title, description=why, json_schema_extra={"x-how": how} if how else None)
 
 
 def reading(field: FieldInfo) -> Reads | ReadsWith | None:

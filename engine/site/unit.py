@@ -51,24 +51,31 @@ SETTINGS: Mapping[str, tuple[str, ...]] = {
 }
 
 
+Side = Literal["bottom", "left", "right"]  # of a unit, as one stands before it
+
+
 class UnitSolar(Part):
     """`[unit.solar]`: the solar inputs of one unit"""
 
     trackers: Annotated[int, some_up_to("trackers per unit")] | None = ask(
-        "Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs."
+        "Trackers of a unit", "Solar inputs per unit, each with its own tracker.", "The datasheet, or count the solar inputs."
     )
     voltage_max: Voltage | None = ask(
-        "Above this the unit is destroyed: strings are checked against it on the coldest morning.", "The datasheet, maximum PV voltage."
+        "Destroyed above",
+        "Above this the unit is destroyed: strings are checked against it on the coldest morning.",
+        "The datasheet, maximum PV voltage.",
     )
-    mppt_min: Voltage | None = ask("Below this the tracker does not work.", "The datasheet, MPPT range.")
-    mppt_max: Voltage | None = ask("Above this the tracker gives less.", "The datasheet, MPPT range.")
-    power_max: Power | None = ask("Most solar power a unit uses.", "The datasheet.")
-    current_max: Current | None = ask("Most current a tracker uses.", "The datasheet, maximum input current.")
+    mppt_min: Voltage | None = ask("Tracker works from", "Below this the tracker does not work.", "The datasheet, MPPT range.")
+    mppt_max: Voltage | None = ask("Tracker works to", "Above this the tracker gives less.", "The datasheet, MPPT range.")
+    power_max: Power | None = ask("Solar power of one unit", "Most solar power a unit uses.", "The datasheet.")
+    current_max: Current | None = ask("Current of a tracker", "Most current a tracker uses.", "The datasheet, maximum input current.")
     short_circuit_max: Current | None = ask(
-        "Most short-circuit current of a tracker's strings.", "The datasheet, maximum short-circuit current."
+        "Short circuit, tracker", "Most short-circuit current of a tracker's strings.", "The datasheet, maximum short-circuit current."
     )
     charge_current: Current | None = ask(
-        "Most current the solar side charges the bank with, per unit.", "The datasheet, maximum solar charging current."
+        "Charging by solar",
+        "Most current the solar side charges the bank with, per unit.",
+        "The datasheet, maximum solar charging current.",
     )
 
 
@@ -76,16 +83,19 @@ class UnitBus(Part):
     """`[unit.bus]`: the data ports of one unit"""
 
     ports: Annotated[list[Literal["plug", "socket"]], Field(min_length=1, max_length=4)] | None = ask(
+        "Ports on the unit",
         "The data ports on the unit, each a plug or a socket.",
         "Look at the unit: a plug has pins, a socket takes them. One word for each port.",
     )
     link_lengths: Annotated[list[Length], Field(min_length=1), up_to("link lengths")] | None = ask(
-        "Lengths the link cable is sold in.", "The price list of the link cable."
+        "Links are sold in", "Lengths the link cable is sold in.", "The price list of the link cable."
     )
-    length_max: Length | None = ask("Longest whole bus the manual allows.", "The manual's part on parallel operation.")
-    bit_rate: BitRate | None = ask("Speed of the data bus.", "The manual's part on communication.")
-    kind: Literal["CAN", "RS-485"] | None = ask("Kind of data bus.", "The manual's part on communication.")
-    screened: bool | None = ask("Whether the link cable has a screen.", "The datasheet of the link cable.")
+    length_max: Length | None = ask(
+        "Longest bus allowed", "Longest whole bus the manual allows.", "The manual's part on parallel operation."
+    )
+    bit_rate: BitRate | None = ask("Bit rate", "Speed of the data bus.", "The manual's part on communication.")
+    kind: Literal["CAN", "RS-485"] | None = ask("Kind of bus", "Kind of data bus.", "The manual's part on communication.")
+    screened: bool | None = ask("Screened cable", "Whether the link cable has a screen.", "The datasheet of the link cable.")
 
 
 class Label(Part):
@@ -94,7 +104,7 @@ class Label(Part):
     model_config = ConfigDict(strict=True, frozen=True, extra="allow", allow_inf_nan=False, defer_build=True)
     __pydantic_extra__: dict[str, Name]
 
-    name: Name | None = ask("What the maker calls the setting.")
+    name: Name | None = ask("Name of the setting", "What the maker calls the setting.")
 
     @property
     def words(self) -> Mapping[str, str]:
@@ -105,51 +115,81 @@ class Label(Part):
 class Unit(Part):
     """`[unit]`: all units of a site are identical"""
 
-    model: Name | None = ask("The model, as it must be ordered.", "The plate.")
-    max_units: Some | None = ask("Most units that may act together.", "The manual's part on parallel operation.")
+    model: Name | None = ask("Model of the unit", "The model, as it must be ordered.", "The plate.")
+    max_units: Some | None = ask("Most units in a set", "Most units that may act together.", "The manual's part on parallel operation.")
     settle_time: Time | None = ask(
-        "Wait between switching off and on, so that settings are kept.", "The manual's part on settings; 10 s if it says nothing."
+        "Wait between off and on",
+        "Wait between switching off and on, so that settings are kept.",
+        "The manual's part on settings; 10 s if it says nothing.",
     )
     real_power: Power | None = ask(
-        "Continuous power of one unit.", "The plate or datasheet, continuous output in W at the temperature of the room."
+        "Power of one unit",
+        "Continuous power of one unit.",
+        "The plate or datasheet, continuous output in W at the temperature of the room.",
     )
-    apparent_power: ApparentPower | None = ask("Continuous apparent power of one unit.", "The plate or datasheet, continuous output in VA.")
-    surge_power: SurgePower | None = ask("Short-time power of one unit, for starting motors.", "The datasheet, peak or surge power.")
-    surge_time: Time | None = ask("How long it holds that.", "The datasheet, beside the surge power.")
+    apparent_power: ApparentPower | None = ask(
+        "Apparent power of a unit", "Continuous apparent power of one unit.", "The plate or datasheet, continuous output in VA."
+    )
+    surge_power: SurgePower | None = ask(
+        "Surge power", "Short-time power of one unit, for starting motors.", "The datasheet, peak or surge power."
+    )
+    surge_time: Time | None = ask("Surge lasts", "How long it holds that.", "The datasheet, beside the surge power.")
     fault_current: Fault | None = ask(
-        "Current one unit gives into a short circuit.", "The datasheet or the maker: output short-circuit current."
+        "Short-circuit current", "Current one unit gives into a short circuit.", "The datasheet or the maker: output short-circuit current."
     )
-    efficiency: RatioOf | None = ask("Efficiency from battery to load.", "The datasheet; the value at full power, not the best one.")
-    dc_min: Voltage | None = ask("Lowest battery voltage it runs on.", "The datasheet, battery voltage range.")
-    dc_max: Voltage | None = ask("Highest battery voltage it survives.", "The datasheet, battery voltage range.")
-    charge_current: Current | None = ask("Most current one unit charges the bank with.", "The datasheet, maximum charging current.")
+    efficiency: RatioOf | None = ask(
+        "Efficiency", "Efficiency from battery to load.", "The datasheet; the value at full power, not the best one."
+    )
+    dc_min: Voltage | None = ask("Lowest battery voltage", "Lowest battery voltage it runs on.", "The datasheet, battery voltage range.")
+    dc_max: Voltage | None = ask("Highest battery voltage", "Highest battery voltage it survives.", "The datasheet, battery voltage range.")
+    charge_current: Current | None = ask(
+        "Charging by one unit", "Most current one unit charges the bank with.", "The datasheet, maximum charging current."
+    )
     transfer_current: Current | None = ask(
-        "Most current it passes through from the incoming side. Never assumed.", "The datasheet, AC input or transfer switch current."
+        "Transfer current",
+        "Most current it passes through from the incoming side. Never assumed.",
+        "The datasheet, AC input or transfer switch current.",
     )
-    width: Length | None = ask("Width of the case.", "The drawing in the manual, or a tape.")
-    height: Length | None = ask("Height of the case.", "The drawing in the manual, or a tape.")
-    weight: Mass | None = ask("Weight: above 25 kg two people lift.", "The datasheet.")
-    clearance: Length | None = ask("Free space it needs on every side.", "The manual's part on mounting.")
+    width: Length | None = ask("Width of a unit", "Width of the case.", "The drawing in the manual, or a tape.")
+    height: Length | None = ask("Height of a unit", "Height of the case.", "The drawing in the manual, or a tape.")
+    weight: Mass | None = ask("Weight of a unit", "Weight: above 25 kg two people lift.", "The datasheet.")
+    clearance: Length | None = ask("Free space around a unit", "Free space it needs on every side.", "The manual's part on mounting.")
     dc_terminal_max: ConductorSize | None = ask(
-        "Largest conductor its battery terminal takes.", "The manual's part on connecting the battery."
+        "Battery terminal takes", "Largest conductor its battery terminal takes.", "The manual's part on connecting the battery."
     )
-    ac_terminal_max: ConductorSize | None = ask("Largest conductor its AC terminals take.", "The manual's part on connecting AC.")
+    ac_terminal_max: ConductorSize | None = ask(
+        "AC terminal takes", "Largest conductor its AC terminals take.", "The manual's part on connecting AC."
+    )
     terminal_temperature: Temperature | None = ask(
-        "What its terminals are rated for.", "Marked at the terminal, or in the manual; leave it open if neither."
+        "Terminals rated for", "What its terminals are rated for.", "Marked at the terminal, or in the manual; leave it open if neither."
     )
     ripple: RatioOf | None = ask(
+        "Ripple in the cable",
         "Share of the current pulses that reaches the battery cable; 1 unless the datasheet says less.",
         "The datasheet; otherwise leave it open.",
     )
     dc_capacitance: Capacitance | None = ask(
-        "Capacitors across its battery terminals: how long a pre-charge takes.", "The datasheet or the maker; otherwise leave it open."
+        "Battery-side capacitors",
+        "Capacitors across its battery terminals: how long a pre-charge takes.",
+        "The datasheet or the maker; otherwise leave it open.",
     )
     dc_stud: Annotated[str, Field(pattern=r"^(M(4|5|6|8|10|12)|1/4 in|5/16 in|3/8 in|1/2 in)$", examples=["M8"])] | None = ask(
+        "Battery stud",
         "Stud of the battery terminal.",
         "The manual's part on connecting the battery, or a gauge.",
     )
-    dc_torque: Torque | None = ask("Torque of the battery terminal.", "The manual's part on connecting the battery.")
-    ac_torque: Torque | None = ask("Torque of the AC terminals.", "The manual's part on connecting AC.")
+    dc_torque: Torque | None = ask("Battery stud torque", "Torque of the battery terminal.", "The manual's part on connecting the battery.")
+    ac_torque: Torque | None = ask("AC terminal torque", "Torque of the AC terminals.", "The manual's part on connecting AC.")
+    terminals: Side | None = ask(
+        "Power cables come in at",
+        "Side of the case at which its power cables come in, seen from the front.",
+        "Look at the unit, or at the drawing in the manual.",
+    )
+    port_side: Side | None = ask(
+        "Side of the data ports",
+        "Side of the case where its data ports are, seen from the front.",
+        "Look at the unit, or at the drawing in the manual.",
+    )
     solar: UnitSolar = UnitSolar.model_construct()
     bus: UnitBus = UnitBus.model_construct()
     labels: dict[str, Label] = {}

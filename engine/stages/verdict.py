@@ -6,15 +6,21 @@ from collections.abc import Sequence
 
 from engine.facts import Facts
 from engine.findings import Finding, Level, note
+from engine.tables.decisions import gravity
 
 _ORDER = {Level.STOP: 0, Level.CAUTION: 1, Level.NOTE: 2}
 
 
 def verdict(*, facts: Facts, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Stops first, then cautions, then notes; within each, the order of the stages."""
-    closing = [_closing(facts)]
-    once = dict.fromkeys((*findings, *closing))
-    return tuple(sorted(once, key=lambda finding: _ORDER[finding.level]))
+    """Stops first, then cautions from the gravest on, then notes; within each the order of the stages, those of one code together."""
+    once = tuple(dict.fromkeys((*findings, _closing(facts))))
+    first = {(finding.level, finding.code): place for place, finding in reversed([*enumerate(once)])}
+
+    def place(finding: Finding) -> tuple[int, int, int]:
+        grave = gravity(finding.code) if finding.level is Level.CAUTION else 0
+        return _ORDER[finding.level], grave, first[finding.level, finding.code]
+
+    return tuple(sorted(once, key=place))
 
 
 def _closing(facts: Facts) -> Finding:

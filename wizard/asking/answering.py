@@ -138,7 +138,7 @@ def answer_all(session: Session, answers: Mapping[str, str]) -> Session | Proble
 
 def _meant(session: Session, key: str, text: str) -> Mapping[str, str]:
     """What a typed text answers, by key, each as it stands in the file. Raises `Refused`."""
-    field = asked(Question(key, "", under=circumstances(session.answers)))
+    field = asked(Question(key, under=circumstances(session.answers)))
     if key == CELLS:
         return _of_cells(field, text)
     if found := _POWER.fullmatch(key):

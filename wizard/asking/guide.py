@@ -16,12 +16,13 @@ from engine.findings import Finding, Level
 from engine.frozen import dataclass
 from engine.keys import labelled
 from engine.site import Answers
+from engine.site.names import answer_of, asked_as, name_of, title_of
+from engine.site.spoken import spoken
 from wizard.answers.fields import path_of
 from wizard.answers.session import Session
 from wizard.asking.answering import answer, answer_all, asked, choices, circumstances, machine_meant, matches, text_at
 from wizard.asking.pages import MEANINGS, PAGES, Circumstances, Page, Question, Table
 from wizard.asking.rows import arranged, entry_line, offered, relative, series, totals, typed_in_place
-from wizard.asking.spoken import asked_as, name_of, spoken
 
 __all__ = [
     "ESSENTIAL",
@@ -89,7 +90,7 @@ def questions(page: Page, answers: Answers, tags: Iterable[str] = ()) -> tuple[Q
     """The page's questions that apply, as they are put on this site; `tags` are the planned units, each of which is asked for its bank."""
     under = circumstances(answers)
     wired = (
-        [Question(f"storage.wired.{tag}", f"Bank of {tag}", example="B1") for tag in dict.fromkeys((*tags, *answers.storage.wired))]
+        [Question(f"storage.wired.{tag}", example="B1") for tag in dict.fromkeys((*tags, *answers.storage.wired))]
         if page.name == "wired"
         else []
     )
@@ -202,7 +203,7 @@ def _stop(finding: Finding, answers: Answers) -> Stop:
 def _name(key: str, page: Page) -> str:
     within = re.sub(r"^.*\[\d+\]\.?", "", key)
     every = [*page.questions, *(page.table.questions if page.table else ())]
-    return next((question.name for question in every if question.key in (key, within)), page.title)
+    return next((title_of(key) for question in every if question.key in (key, within)), page.title)
 
 
 def progress(page: Page, session: Session, tags: Sequence[str] = ()) -> tuple[int, int]:
@@ -235,8 +236,7 @@ def _taken(assumed: Iterable[Assumed], answers: Answers) -> Mapping[str, Assumed
     found: dict[str, Assumed] = {}
     for taken in assumed:
         if (key := place_of(taken.key, answers)) is not None:
-            value = {"yes": "managed", "no": "not managed"}[taken.value] if taken.key == "storage.managed" else taken.value
-            found[key] = replace(taken, value=value)
+            found[key] = replace(taken, value=answer_of(taken.key, taken.value))
     return found
 
 

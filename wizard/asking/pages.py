@@ -1,18 +1,20 @@
 """What is asked, on which page, in which order: plain data. Keys are the file's; words are for a person on site.
 
 Pages come in the order of what somebody has in hand: the site itself, the plate of a unit, the bank, the loads, the panels, the wall. `essential`
-marks the answers without which no plan is made; they stand first on their page. What a question means and what may be written comes from the
-model (`wizard.answers.fields`), what is usual from `usual.toml`; only its short name stands here.
+marks the answers without which no plan is made; they stand first on their page. What a question is called, what it means and what may be
+written comes from the model (`engine.site.names`, `wizard.answers.fields`), what is usual from `usual.toml`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import KW_ONLY
 from typing import Literal
 
 from engine.facts import has_solar
 from engine.frozen import dataclass
 from engine.site import Answers
+from engine.site.names import one_of, title_of
 from engine.site.supply import LINES
 from engine.site.unit import SETTINGS
 
@@ -35,17 +37,24 @@ class Circumstances:
 
 @dataclass(frozen=True)
 class Question:
-    """One answer asked for: its key (within an entry: relative to it), its short name, whether no plan is made without it.
+    """One answer asked for: its key (within an entry: relative to it), whether no plan is made without it.
 
-    `example` stands beside it where it is no quantity. `under` is what the site is that it is put to.
+    `example` stands beside it where it is no quantity, `inset` before its name where it belongs to the one above. `under` is what the
+    site is that it is put to.
     """
 
     key: str
-    name: str
+    _: KW_ONLY
     essential: bool = False
     when: When = _always
     example: str = ""
+    inset: str = ""
     under: Circumstances = Circumstances()
+
+    @property
+    def name(self) -> str:
+        """Its short name, which stands with the model; within an entry only under its full key."""
+        return f"{self.inset}{title_of(self.key)}"
 
 
 @dataclass(frozen=True)
@@ -59,16 +68,24 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """An array of the file, typed in place: its title, what one entry is called, what it is asked, and what of that has a column.
+    """An array of the file, typed in place: what one entry is asked, and what of that has a column.
 
     Questions that have no column are asked one below the other.
     """
 
     key: str
-    title: str
-    one: str
     questions: tuple[Question, ...]
     columns: tuple[Column, ...]
+
+    @property
+    def title(self) -> str:
+        """What it is called."""
+        return title_of(self.key)
+
+    @property
+    def one(self) -> str:
+        """What one entry is called."""
+        return one_of(self.key)
 
 
 @dataclass(frozen=True)
@@ -118,31 +135,28 @@ def _is(setting: str, value: str) -> When:
 
 
 def _words(setting: str) -> tuple[Question, ...]:
-    ours = setting.replace("_", " ")
     return (
-        Question(f"unit.labels.{setting}.name", ours),
-        *(Question(f"unit.labels.{setting}.{value}", f"  {ours}: {value}", when=_is(setting, value)) for value in SETTINGS[setting]),
+        Question(f"unit.labels.{setting}.name"),
+        *(Question(f"unit.labels.{setting}.{value}", inset="  ", when=_is(setting, value)) for value in SETTINGS[setting]),
     )
 
 
 LOADS = Table(
     "loads",
-    "Loads",
-    "load",
     (
-        Question("machine", "Machine"),
-        Question("name", "Name"),
-        Question("power", "Power of one, running"),
-        Question("apparent_power", "Its apparent power"),
-        Question("quantity", "How many alike", example="1"),
-        Question("phase", "Phase", when=_phases),
-        Question("energy", "Use in a day, of one"),
-        Question("profile", "When it is used"),
-        Question("power_factor", "Power factor"),
-        Question("demand", "Share running at once"),
-        Question("motor", "Does a motor start in it"),
-        Question("start_multiple", "Starting current, times"),
-        Question("third_harmonic", "Third harmonic"),
+        Question("machine"),
+        Question("name"),
+        Question("power"),
+        Question("apparent_power"),
+        Question("quantity", example="1"),
+        Question("phase", when=_phases),
+        Question("energy"),
+        Question("profile"),
+        Question("power_factor"),
+        Question("demand"),
+        Question("motor"),
+        Question("start_multiple"),
+        Question("third_harmonic"),
     ),
     (
         Column("machine", "Machine", 17),
@@ -155,29 +169,23 @@ LOADS = Table(
 )
 BUS_NODES = Table(
     "bus_nodes",
-    "Other devices on the bus",
-    "device",
-    (Question("name", "Name"), Question("end", "End of the bus")),
+    (Question("name"), Question("end")),
     (Column("name", "Name", 30), Column("end", "End of the bus", 14)),
 )
 LINKS = Table(
     "storage.links",
-    "Data cables from banks",
-    "data cable",
-    (Question("bank", "From bank", example="B1"), Question("unit", "To unit", example="L1-1")),
+    (Question("bank", example="B1"), Question("unit", example="L1-1")),
     (Column("bank", "From bank", 10), Column("unit", "To unit", 10)),
 )
 PLACES = Table(
     "wall.places",
-    "What hangs where",
-    "place",
     (
-        Question("what", "What hangs there"),
-        Question("tag", "Which unit or bank", example="L1-1"),
-        Question("x", "From the left, centre"),
-        Question("y", "From the floor, centre"),
-        Question("width", "Its width"),
-        Question("height", "Its height"),
+        Question("what"),
+        Question("tag", example="L1-1"),
+        Question("x"),
+        Question("y"),
+        Question("width"),
+        Question("height"),
     ),
     (
         Column("what", "What", 14),
@@ -190,20 +198,18 @@ PLACES = Table(
 )
 ROUTES = Table(
     "routes",
-    "Routes",
-    "route",
     (
-        Question("carries", "Cables carry"),
-        Question("to", "Only the one to", example="L1-1"),
-        Question("lane", "Height of the lane"),
-        Question("method", "How it is laid"),
-        Question("length", "Measured length"),
-        Question("insulation", "Insulation"),
-        Question("grouped", "Circuits together", example="3"),
-        Question("containment", "Between it and data"),
-        Question("metal", "Metal"),
-        Question("resistance", "Measured resistance"),
-        Question("extra", "Extra inside the gear"),
+        Question("carries"),
+        Question("to", example="L1-1"),
+        Question("lane"),
+        Question("method"),
+        Question("length"),
+        Question("insulation"),
+        Question("grouped", example="3"),
+        Question("containment"),
+        Question("metal"),
+        Question("resistance"),
+        Question("extra"),
     ),
     (
         Column("carries", "Carry", 8),
@@ -224,24 +230,24 @@ PAGES: tuple[Page, ...] = (
         "What must come out, what comes in, and where neutral meets earth. A star: no plan without it.",
         "site",
         (
-            Question("output.arrangement", "Phases of the supply", essential=True),
-            Question("set.count", "Number of units", essential=True, example="6"),
-            Question("incoming.kind", "What comes in"),
-            Question("incoming.breaker", "Incoming breaker", essential=True, when=_incoming),
-            Question("earthing.island_bond", "Neutral-earth bond, island", essential=True),
-            Question("incoming.rating", "Generator rating", when=_generator),
-            Question("incoming.prospective_fault", "Fault level there", when=_incoming),
-            Question("earthing.system", "Earthing of the supply", when=_incoming),
-            Question("set.per_phase", "Units on each phase", when=_phases),
-            Question("incoming.arrangement", "Phases coming in", when=_incoming),
-            Question("site.rules", "Wiring rules"),
-            Question("site.ambient_max", "Hottest in the room"),
-            Question("site.ambient_min", "Coldest in the room"),
-            Question("output.voltage", "Voltage to neutral"),
-            Question("output.frequency", "Frequency"),
-            Question("incoming.voltage", "Voltage coming in", when=_incoming),
-            Question("earthing.bond_at", "Where that bond is", example="the changeover board"),
-            Question("site.name", "Name of the site"),
+            Question("output.arrangement", essential=True),
+            Question("set.count", essential=True, example="6"),
+            Question("incoming.kind"),
+            Question("incoming.breaker", essential=True, when=_incoming),
+            Question("earthing.island_bond", essential=True),
+            Question("incoming.rating", when=_generator),
+            Question("incoming.prospective_fault", when=_incoming),
+            Question("earthing.system", when=_incoming),
+            Question("set.per_phase", when=_phases),
+            Question("incoming.arrangement", when=_incoming),
+            Question("site.rules"),
+            Question("site.ambient_max"),
+            Question("site.ambient_min"),
+            Question("output.voltage"),
+            Question("output.frequency"),
+            Question("incoming.voltage", when=_incoming),
+            Question("earthing.bond_at", example="the changeover board"),
+            Question("site.name"),
         ),
     ),
     Page(
@@ -250,21 +256,22 @@ PAGES: tuple[Page, ...] = (
         "All units are the same. What the plate does not say stands in the datasheet.",
         "unit",
         (
-            Question("unit.real_power", "Power of one unit", essential=True),
-            Question("unit.dc_max", "Highest battery voltage", essential=True),
-            Question("unit.transfer_current", "Transfer current", essential=True, when=_incoming),
-            Question("unit.apparent_power", "Apparent power of a unit"),
-            Question("unit.dc_min", "Lowest battery voltage"),
-            Question("unit.charge_current", "Charging by one unit"),
-            Question("unit.surge_power", "Surge power"),
-            Question("unit.efficiency", "Efficiency"),
-            Question("unit.fault_current", "Short-circuit current"),
-            Question("unit.width", "Width of a unit"),
-            Question("unit.height", "Height of a unit"),
-            Question("unit.clearance", "Free space around a unit"),
-            Question("unit.surge_time", "Surge lasts"),
-            Question("unit.weight", "Weight of a unit"),
-            Question("unit.model", "Model of the unit"),
+            Question("unit.real_power", essential=True),
+            Question("unit.dc_max", essential=True),
+            Question("unit.transfer_current", essential=True, when=_incoming),
+            Question("unit.apparent_power"),
+            Question("unit.dc_min"),
+            Question("unit.charge_current"),
+            Question("unit.surge_power"),
+            Question("unit.efficiency"),
+            Question("unit.fault_current"),
+            Question("unit.width"),
+            Question("unit.height"),
+            Question("unit.clearance"),
+            Question("unit.surge_time"),
+            Question("unit.weight"),
+            Question("unit.model"),
+            Question("unit.terminals"),
         ),
     ),
     Page(
@@ -273,27 +280,28 @@ PAGES: tuple[Page, ...] = (
         "One module from its datasheet, and how modules make a bank. A wrong storage mode destroys equipment.",
         "bank",
         (
-            Question("storage.connection", "How banks meet units", essential=True),
-            Question("storage.chemistry", "Kind of cells", essential=True),
-            Question("storage.module.voltage", "Module voltage", essential=True),
-            Question("storage.module.capacity", "Module capacity", essential=True),
-            Question("storage.module.charge_current", "Module charging, most", essential=True),
-            Question("storage.module.discharge_current", "Module discharging, most", essential=True),
-            Question("storage.module.resistance", "Module resistance", essential=True),
-            Question("storage.bank.parallel", "Strings in parallel", essential=True, example="4"),
-            Question("storage.bank.feed", "Leads leave the row"),
-            Question("storage.module.cells", "Cells in a module", example="16"),
-            Question("storage.module.absorption", "Charging voltage"),
-            Question("storage.module.float", "Float voltage"),
-            Question("storage.module.low", "Lowest voltage"),
-            Question("storage.bank.series", "Modules in series", example="1"),
-            Question("storage.autonomy", "Must last"),
-            Question("storage.depth", "Share to be used"),
-            Question("storage.module.short_circuit_current", "Module short circuit"),
-            Question("storage.module.resistance_measured", "Was that measured"),
-            Question("storage.bank.joint_resistance", "Joint resistance"),
-            Question("storage.earthed", "Earthed pole"),
-            Question("storage.fuse_factor", "Fuse in its warm box"),
+            Question("storage.connection", essential=True),
+            Question("storage.chemistry", essential=True),
+            Question("storage.module.voltage", essential=True),
+            Question("storage.module.capacity", essential=True),
+            Question("storage.module.charge_current", essential=True),
+            Question("storage.module.discharge_current", essential=True),
+            Question("storage.module.resistance", essential=True),
+            Question("storage.bank.parallel", essential=True, example="4"),
+            Question("storage.bank.feed"),
+            Question("storage.module.cells", example="16"),
+            Question("storage.module.absorption"),
+            Question("storage.module.float"),
+            Question("storage.module.low"),
+            Question("storage.bank.series", example="1"),
+            Question("storage.autonomy"),
+            Question("storage.depth"),
+            Question("storage.module.short_circuit_current"),
+            Question("storage.module.resistance_measured"),
+            Question("storage.bank.joint_resistance"),
+            Question("storage.earthed"),
+            Question("storage.fuse_factor"),
+            Question("storage.holder"),
         ),
     ),
     Page("loads", "Loads", "What must run. Name the machine: what you do not know of it is taken as usual for one.", "loads", table=LOADS),
@@ -303,18 +311,18 @@ PAGES: tuple[Page, ...] = (
         "From the label on the back of a panel. No panels: leave this page empty.",
         "solar",
         (
-            Question("solar.power", "Power of a panel"),
-            Question("solar.voc", "Open-circuit voltage"),
-            Question("solar.vmp", "Voltage at full power"),
-            Question("solar.isc", "Panel short circuit, Isc"),
-            Question("solar.imp", "Current at full power"),
-            Question("solar.voc_coefficient", "Voc coefficient"),
-            Question("solar.vmp_coefficient", "Vmp coefficient"),
-            Question("solar.series", "Panels in a string", example="8"),
-            Question("site.roof_min", "Coldest on the roof"),
-            Question("solar.parallel", "Strings per tracker", example="1"),
-            Question("solar.trackers", "Trackers used per unit", example="1"),
-            Question("solar.sun_hours", "Sun hours, worst month"),
+            Question("solar.power"),
+            Question("solar.voc"),
+            Question("solar.vmp"),
+            Question("solar.isc"),
+            Question("solar.imp"),
+            Question("solar.voc_coefficient"),
+            Question("solar.vmp_coefficient"),
+            Question("solar.series", example="8"),
+            Question("site.roof_min"),
+            Question("solar.parallel", example="1"),
+            Question("solar.trackers", example="1"),
+            Question("solar.sun_hours"),
         ),
     ),
     Page(
@@ -323,14 +331,14 @@ PAGES: tuple[Page, ...] = (
         "From the unit's datasheet. Too much voltage on a cold morning destroys it.",
         "solar",
         (
-            Question("unit.solar.voltage_max", "Destroyed above"),
-            Question("unit.solar.mppt_min", "Tracker works from"),
-            Question("unit.solar.mppt_max", "Tracker works to"),
-            Question("unit.solar.current_max", "Current of a tracker"),
-            Question("unit.solar.short_circuit_max", "Short circuit, tracker"),
-            Question("unit.solar.trackers", "Trackers of a unit", example="2"),
-            Question("unit.solar.power_max", "Solar power of one unit"),
-            Question("unit.solar.charge_current", "Charging by solar"),
+            Question("unit.solar.voltage_max"),
+            Question("unit.solar.mppt_min"),
+            Question("unit.solar.mppt_max"),
+            Question("unit.solar.current_max"),
+            Question("unit.solar.short_circuit_max"),
+            Question("unit.solar.trackers", example="2"),
+            Question("unit.solar.power_max"),
+            Question("unit.solar.charge_current"),
         ),
         when=has_solar,
     ),
@@ -339,7 +347,7 @@ PAGES: tuple[Page, ...] = (
         "The wall",
         "Where everything hangs: lengths and routes come from here. Space takes a thing up in the drawing, arrows move it.",
         "wall",
-        (Question("wall.width", "Width of the wall"), Question("wall.height", "Height of the wall")),
+        (Question("wall.width"), Question("wall.height")),
         PLACES,
     ),
     Page(
@@ -355,12 +363,13 @@ PAGES: tuple[Page, ...] = (
         "Links and terminators are no stock items: what you answer here is bought ahead. Below: other devices on the bus.",
         "unit",
         (
-            Question("unit.bus.ports", "Ports on the unit", example="plug, socket"),
-            Question("unit.bus.link_lengths", "Links are sold in"),
-            Question("unit.bus.length_max", "Longest bus allowed"),
-            Question("unit.bus.kind", "Kind of bus"),
-            Question("unit.bus.bit_rate", "Bit rate"),
-            Question("unit.bus.screened", "Screened cable"),
+            Question("unit.bus.ports", example="plug, socket"),
+            Question("unit.bus.link_lengths"),
+            Question("unit.bus.length_max"),
+            Question("unit.bus.kind"),
+            Question("unit.bus.bit_rate"),
+            Question("unit.bus.screened"),
+            Question("unit.port_side"),
         ),
         BUS_NODES,
         when=_several,
@@ -378,18 +387,18 @@ PAGES: tuple[Page, ...] = (
         "Who leads, what must go on when a unit is lost, and how much voltage cables may take.",
         "site",
         (
-            Question("set.spare", "Units to spare", example="0"),
-            Question("set.lead", "The leading unit", when=_several, example="L1-1"),
-            Question("set.lead_loss", "If the lead is lost", when=_several),
-            Question("set.phase_loss", "If a phase is lost", when=_phases),
-            Question("unit.max_units", "Most units in a set", example="12"),
-            Question("site.altitude", "Height above the sea"),
-            Question("drop.battery", "Drop: battery"),
-            Question("drop.bar", "Drop: bank to bar"),
-            Question("drop.load", "Drop: load"),
-            Question("drop.incoming", "Drop: incoming", when=_incoming),
-            Question("drop.solar", "Drop: solar", when=has_solar),
-            Question("site.reference", "Your order number"),
+            Question("set.spare", example="0"),
+            Question("set.lead", when=_several, example="L1-1"),
+            Question("set.lead_loss", when=_several),
+            Question("set.phase_loss", when=_phases),
+            Question("unit.max_units", example="12"),
+            Question("site.altitude"),
+            Question("drop.battery"),
+            Question("drop.bar"),
+            Question("drop.load"),
+            Question("drop.incoming", when=_incoming),
+            Question("drop.solar", when=has_solar),
+            Question("site.reference"),
         ),
     ),
     Page(
@@ -398,15 +407,15 @@ PAGES: tuple[Page, ...] = (
         "What its terminals take, and what the manual says of its inside.",
         "unit",
         (
-            Question("unit.dc_terminal_max", "Battery terminal takes"),
-            Question("unit.ac_terminal_max", "AC terminal takes"),
-            Question("unit.terminal_temperature", "Terminals rated for"),
-            Question("unit.dc_stud", "Battery stud"),
-            Question("unit.dc_torque", "Battery stud torque"),
-            Question("unit.ac_torque", "AC terminal torque"),
-            Question("unit.settle_time", "Wait between off and on"),
-            Question("unit.ripple", "Ripple in the cable"),
-            Question("unit.dc_capacitance", "Battery-side capacitors"),
+            Question("unit.dc_terminal_max"),
+            Question("unit.ac_terminal_max"),
+            Question("unit.terminal_temperature"),
+            Question("unit.dc_stud"),
+            Question("unit.dc_torque"),
+            Question("unit.ac_torque"),
+            Question("unit.settle_time"),
+            Question("unit.ripple"),
+            Question("unit.dc_capacitance"),
         ),
     ),
     Page(
@@ -507,6 +516,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = {
         "one end": "both at the same end                  +-o-o-o",
         "bar": "every module on a bar of its own      ===",
     },
+    "storage.holder": {"on the bar": "bolted to the bar, no cable between", "cabled": "a cable from the bar to each"},
     "storage.earthed": {"none": "neither pole", "minus": "minus pole", "plus": "plus pole"},
     "routes.method": {
         "A1": "|~(o)~|  wires in conduit in an insulated wall",

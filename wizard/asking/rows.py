@@ -43,7 +43,7 @@ def relative(session: Session, table: Table, place: int, column: str, text: str)
         raise Refused("there is nothing in the row above")
     if not further:
         return above
-    how = asked(Question(f"{table.key}[{place}].{column}", "", under=circumstances(session.answers)))
+    how = asked(Question(f"{table.key}[{place}].{column}", under=circumstances(session.answers)))
     assert how.amount
     step = parse(how.amount.mark, str(value_of(how, typed[1:].strip())))
     at = parse(how.amount.mark, above) + (step if typed[0] == "+" else -step)
@@ -54,7 +54,7 @@ def relative(session: Session, table: Table, place: int, column: str, text: str)
 
 def in_unit(key: str, value: float, answers: Answers) -> str:
     """An SI value in the unit that a question's bare number takes, to a thousandth of it."""
-    how = asked(Question(key, "", under=circumstances(answers)))
+    how = asked(Question(key, under=circumstances(answers)))
     assert how.amount
     return f"{round(value / how.amount.si(1.0, how.unit), 3):g} {how.unit}"
 
@@ -144,7 +144,7 @@ def series(
     found = _SERIES.fullmatch(text.strip())
     if table.key != PLACES.key or column not in ("x", "y") or not found:
         return None
-    how = asked(Question(f"{table.key}[0].{column}", "", under=circumstances(session.answers)))
+    how = asked(Question(f"{table.key}[0].{column}", under=circumstances(session.answers)))
     assert how.amount
     begin, step = (parse(how.amount.mark, str(value_of(how, part.strip()))) if part.strip() else 0.0 for part in found.groups())
     told: dict[str, str] = {}

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from engine.findings import Level
 from engine.frozen import dataclass
 from engine.quantities import shown
-from engine.sheets.layout import cells, fit, wrapped
+from engine.sheets.text.layout import cells, fit, wrapped
 from engine.text import clean, counted
 from wizard.answers.fields import text_of
 from wizard.asking import guide
@@ -310,7 +310,7 @@ def helped(state: State) -> list[str]:
     if isinstance(state.box, Choose):  # the whole line of what Enter would take
         return [" ".join(state.box.lines[state.box.at].split())]
     if key == DRAWING and state.seen and not state.box:  # what its letters mean
-        from engine.sheets.wall_text import legend  # noqa: PLC0415 - stages are not wanted before the first screen
+        from engine.sheets.text.wall import legend  # noqa: PLC0415 - stages are not wanted before the first screen
 
         return list(legend(state.seen.wall, state.seen.chain, 10_000))
     if question is None or state.box:
@@ -538,7 +538,7 @@ def _drawing(state: State) -> Iterator[Row]:
     if not every or state.seen is None:
         yield Row(_text("No unit is planned yet: nothing hangs here.", "reverse" if focus else ""), focus)
         return
-    from engine.sheets.wall_text import drawing  # noqa: PLC0415 - stages are not wanted before the first screen
+    from engine.sheets.text.wall import drawing  # noqa: PLC0415 - stages are not wanted before the first screen
 
     chosen = next((thing for thing in every if thing.name == state.moving), every[0])
     moving = focus and state.moving is not None
@@ -621,7 +621,7 @@ def last_read(state: State) -> int:
 
 
 def _names(state: State) -> Line:
-    told = " ".join(f"[{name}]" if at == state.section else f" {name} " for at, name in enumerate(SECTIONS))
+    told = " ".join(f"[{name}]" if at == state.section else name for at, name in enumerate(SECTIONS))
     if cells(told) > state.columns:
         told = f"< [{SECTIONS[state.section]}] >  {state.section + 1}/{len(SECTIONS)}"
     return _text(told, "bold")

@@ -1,4 +1,6 @@
-"""What is to be looked at next, and what would cure it: what was not accepted, what stops the plan, then cautions."""
+"""What is to be looked at next, and what would cure it: what was not accepted, what stops the plan, then cautions,
+the gravest first.
+"""
 
 from __future__ import annotations
 
@@ -32,15 +34,14 @@ def targets(state: State) -> tuple[Target, ...]:
 
 
 def worst_first(state: State) -> tuple[Finding, ...]:
-    """The stops of the plan, then its cautions, each in the order in which the questions are asked; what no question is about stands last."""
+    """The stops of the plan in the order in which the questions are asked, what no question is about last; then its cautions as the plan has
+    them, from the gravest on.
+    """
     if state.seen is None:
         return ()
-    asked = guide.order_of(state.session.answers)
-    levels = (Level.STOP, Level.CAUTION)
-    found = [
-        (finding, guide.place_of(finding.about, state.session.answers) or "") for finding in state.seen.findings if finding.level in levels
-    ]
-    return tuple(finding for finding, key in sorted(found, key=lambda one: (levels.index(one[0].level), asked(one[1]))))
+    answers, asked = state.session.answers, guide.order_of(state.session.answers)
+    found = {level: [one for one in state.seen.findings if one.level is level] for level in (Level.STOP, Level.CAUTION)}
+    return (*sorted(found[Level.STOP], key=lambda one: asked(guide.place_of(one.about, answers) or "")), *found[Level.CAUTION])
 
 
 def target(state: State, finding: Finding) -> Target:
