@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise
 
+from engine.again import again
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas.lengths import cut_length, total_length
@@ -20,7 +20,7 @@ from engine.stages.chain.ground import Grid, ground
 from engine.stages.chain.part import Chain, DataLead, Link, Node, Port, Terminator
 from engine.stages.units import Units
 from engine.stages.wall.part import Wall
-from engine.workings import Figure, chosen, work
+from engine.workings import Figure, altered, chosen, work
 
 _Ports = tuple[Port | None, Port | None]  # towards the next unit, towards the one before
 
@@ -35,7 +35,7 @@ def chain(*, facts: Facts, units: Units, banks: Banks, wall: Wall) -> tuple[Chai
     data = _data_links(units, banks)
     inside = facts.route_figure("comms", None, "extra")
     extra = inside.value if inside else 0.0
-    found = _ordered(grid, tags, _most(facts, extra))
+    found = again("order", _ordered, grid=grid, tags=tags, most=_most(facts, extra))
     order = tuple(tags[k] for k in found.nodes)
     ports = _ports(facts)
     ways = [grid.way(a, b) for a, b in pairwise(order)]
@@ -79,7 +79,7 @@ def _metres(path: Sequence[Point]) -> tuple[tuple[Metre, Metre], ...]:
 def _needed(facts: Facts, key: str, to: str, path: Sequence[Point]) -> Figure | None:
     """The length of a data cable as needed: measured, or along its path with what goes inside the gear."""
     if measured := facts.route_figure("comms", to, "length"):
-        return replace(measured, key=f"{key}.length", of=(measured,))
+        return altered(measured, key=f"{key}.length", of=(measured,))
     extra = facts.route_figure("comms", to, "extra")
     if not path or extra is None:
         return None

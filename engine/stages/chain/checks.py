@@ -166,6 +166,7 @@ def _breaches(facts: Facts, power: Ground, part: Chain, clear: Sequence[Clearanc
             value=nearest / 1000,
             limit=some[0][1].wanted / 1000,
             unit="m",
+            where=under,
         )
     if part.crossings:
         times = "once" if part.crossings == 1 else f"{part.crossings} times"

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import field
 from itertools import pairwise
 
+from engine.again import again
 from engine.facts import Facts
 from engine.formulas.phasors import phase_current
 from engine.formulas.segregation import circuit_count, separation
@@ -33,16 +34,7 @@ class Ground:
 
     def grid(self, lane: Metre, *, blind: bool = False) -> Grid:
         """The wall ready for routes; `blind`: power is not looked at and the lane comes first, as a crew would lay it."""
-        here = [place for place in self.wall.places if place.what != "obstacle"]
-        solver = routes.RouteGrid(
-            self.wall.outline,
-            [routes.CableEnd(place.at, place.rect) for place in here],
-            obstacles=[place.rect for place in self.wall.places if place.what == "obstacle"],
-            runs=() if blind else self.runs,
-            lane=round(lane * 1000),
-            lane_first=blind,
-        )
-        return Grid(solver, {place.name: k for k, place in enumerate(here)}, {place.name: place.at for place in here})
+        return again(f"grid{' blind' if blind else ''}", _grid, wall=self.wall, runs=() if blind else self.runs, lane=lane, blind=blind)
 
     def measured(self, paths: Sequence[Sequence[Point]]) -> tuple[Clearance, ...]:
         """What each drawn path keeps clear of."""
@@ -75,7 +67,7 @@ class Grid:
     solver: routes.RouteGrid
     number: Mapping[str, int]
     at: Mapping[str, Point]
-    kept: dict[tuple[str, str], tuple[Point, ...]] = field(default_factory=dict)
+    kept: dict[tuple[str, str], tuple[Point, ...]] = field(default_factory=dict, compare=False)
 
     def apart(self, one: str, other: str) -> int:
         """The least length between two places, whatever is in the way."""
@@ -96,6 +88,20 @@ class Grid:
         pairs = [(self.number[a], self.number[b]) for a, b in pairwise(order)]
         found = [self.solver.routes(a, [b]).get(b) for a, b in pairs]
         return [route.points if route else () for route in found]
+
+
+def _grid(wall: Wall, runs: tuple[Run, ...], lane: Metre, *, blind: bool) -> Grid:
+    here = [place for place in wall.places if place.what != "obstacle"]
+    at = {place.name: place.entry(wall.port_side if place.what == "unit" else None) for place in here}
+    solver = routes.RouteGrid(
+        wall.outline,
+        [routes.CableEnd(at[place.name], place.rect) for place in here],
+        obstacles=[place.rect for place in wall.places if place.what == "obstacle"],
+        runs=runs,
+        lane=round(lane * 1000),
+        lane_first=blind,
+    )
+    return Grid(solver, {place.name: k for k, place in enumerate(here)}, at)
 
 
 def ground(facts: Facts, wall: Wall) -> Ground:

@@ -15,7 +15,7 @@ from engine.stages.circuits import Circuits
 from engine.stages.wall.checks import fitting, of_circuits, of_places
 from engine.stages.wall.lengths import cut, lanes_of, own_length, run_of, spans_of
 from engine.stages.wall.part import Wall, outline
-from engine.stages.wall.places import hung, told
+from engine.stages.wall.places import hung, sides_taken, told
 from engine.stages.wall.setting_out import set_out
 from engine.stages.wall.size import sized
 from engine.stages.wall.ways import ways
@@ -29,8 +29,9 @@ def wall(*, facts: Facts, circuits: Circuits) -> tuple[Wall, list[Finding]]:
     width, height = sized(facts, known, missing, (round(lane.value * 1000) for _, lane in lanes_of(facts, circuits)))
     added = set_out(facts, outline(width, height), known, missing).places
     lanes: dict[str, Metre] = {kind: lane.value for kind in CIRCUIT_KINDS if (lane := facts.route_figure(kind, None, "lane"))}
-    assumed = (*known.assumed, *(told(facts, place) for place in added))
-    bare = Wall(width, height, (*known.places, *added), {}, lanes, assumed)
+    assumed = (*known.assumed, *(told(facts, place) for place in added), *sides_taken(facts, circuits.spots.values()))
+    unit = facts.answers.unit
+    bare = Wall(width, height, (*known.places, *added), {}, lanes, assumed, terminals=unit.terminals, port_side=unit.port_side)
     found = ways(facts, bare, circuits)
     keys = {place.name: place.key for place in bare.places}
     own = {ends.name: own_length(facts, keys, ends, found.get(ends.name)) for ends in circuits.circuits}

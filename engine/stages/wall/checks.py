@@ -97,7 +97,8 @@ def _overlapping(over: Sequence[tuple[Place, Place]], blocked: Sequence[tuple[Pl
         if some:
             text = f"Over each other: {listed([f'{one.called} and {other.called}' for one, other in some])}."
             about = next(place for place in some[0] if place.what != "obstacle").key
-            yield raised("places-overlap", about, text, "Move one of them.", "S19")
+            where = dict.fromkeys(place.called for pair in some for place in pair)
+            yield raised("places-overlap", about, text, "Move one of them.", "S19", where=where)
 
 
 def _near_the_edge(facts: Facts, place: Place, wall: Rect, air: int) -> Iterator[Finding]:
@@ -131,25 +132,25 @@ def of_places(facts: Facts, done: Wall, fit: Sequence[Finding]) -> list[Finding]
                 "S19",
             )
         ]
-    findings = [*_assumed_size(facts, done), *fit]
+    return [*_assumed(facts, done), *fit]
+
+
+def _assumed(facts: Facts, wall: Wall) -> Iterator[Finding]:
+    """S31: a side that nobody measured is as long as what hangs there needs; it comes with the places that nobody gave."""
     # A bar hangs at its bank, as it always does: listed as assumed, but nothing to be cautious of.
-    if guessed := [place.name for place in done.places if place.assumed and place.what != "bar"]:
-        text = f"Assumed places: {', '.join(guessed[:6])}{' and more' if len(guessed) > 6 else ''} ({len(guessed)}). Every length that follows from them is a guess."
-        findings.append(
-            caution("places-assumed", "wall.places", text, "Measure where each thing will hang, or measure the lengths.", "S19")
-        )
-    return findings
-
-
-def _assumed_size(facts: Facts, wall: Wall) -> Iterator[Finding]:
-    """S31: a side that nobody measured is as long as what hangs there needs."""
+    hung = [place.name for place in wall.places if place.assumed and place.what != "bar"]
+    places = f"{len(hung)} assumed places ({listed(hung)}): every length that follows from them is a guess." if hung else ""
     sides = {"width": wall.width, "height": wall.height}
     guessed = [name for name, figure in sides.items() if figure.how == "assumed"]
     if guessed and wall.places:
         told = listed([f"a {name} of {facts.told(sides[name])}" for name in guessed])
         text = f"Nobody measured the wall: {told} {'is' if len(guessed) == 1 else 'are'} assumed, as much as what hangs there needs."
-        cure = "Measure the wall: on a smaller one not everything hangs as planned, and lengths differ."
-        yield caution("wall-assumed", f"wall.{guessed[0]}", text, cure, "S31")
+        cure = "Measure the wall, and where each thing will hang: on a smaller one not everything hangs as planned, and lengths differ."
+        yield caution("wall-assumed", f"wall.{guessed[0]}", f"{text} {places}".rstrip(), cure, "S31, S19", where=hung)
+    elif hung:
+        yield caution(
+            "places-assumed", "wall.places", places, "Measure where each thing will hang, or measure the lengths.", "S19", where=hung
+        )
 
 
 def of_circuits(facts: Facts, done: Wall, circuits: Circuits, own: Mapping[str, Figure | None]) -> Iterator[Finding]:
@@ -205,7 +206,8 @@ def _no_way(done: Wall, lost: Sequence[Ends]) -> Iterator[Finding]:
     names = f"{listed([ends.name for ends in lost])} ({len(lost)} of {len(done.runs)} circuits)"
     if done.astray:
         text = f"As long as {listed(sorted(done.astray))} cannot hang as planned, these have no way and no length: {names}, and the comms links there."
-        yield caution("no-way-yet", "wall.places", text, "Cure that first; the ways follow by themselves.", "S17")
+        cure = "Cure that first; the ways follow by themselves."
+        yield caution("no-way-yet", "wall.places", text, cure, "S17", where=[ends.name for ends in lost])
         return
     text = f"No way on the wall leads along {names}, such as from {lost[0].start} to {lost[0].end}: something lies over an end, or across everything."
     remedy = "Move what is in the way, or measure the lengths and answer them."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
@@ -13,7 +12,7 @@ from engine.site.wall import Carries
 from engine.solvers.separation import Point, length
 from engine.stages.circuits import Circuits, Ends
 from engine.stages.wall.part import Run
-from engine.workings import Figure, chosen, work
+from engine.workings import Figure, altered, chosen, work
 
 _AXES: tuple[Literal["x", "y"], ...] = ("x", "y")
 Spans = Mapping[str, tuple[int | None, bool, tuple[tuple[int, int], ...]]]  # by circuit: its lane, whether it is loaded, its stretches
@@ -23,7 +22,7 @@ def own_length(facts: Facts, keys: Mapping[str, str], ends: Ends, path: Sequence
     """The length of one circuit by itself: measured, or along the wall with what goes inside the gear."""
     key, to = ends.key, ends.to
     if measured := facts.route_figure(ends.kind, to, "length"):
-        return replace(measured, key=f"{key}.length", of=(measured,))
+        return altered(measured, key=f"{key}.length", of=(measured,))
     extra = facts.route_figure(ends.kind, to, "extra")
     if path is None or extra is None:
         return None
@@ -54,7 +53,7 @@ def cut(facts: Facts, ends: Ends, own: Mapping[str, Figure | None], circuits: Ci
     name, longest = max(others, key=lambda pair: pair[1].value)
     if longest.value <= mine.value:
         return mine
-    by_itself = replace(mine, key=f"{ends.key}.own_length")
+    by_itself = altered(mine, key=f"{ends.key}.own_length")
     return chosen(
         f"{ends.key}.length", longest.value, "m", f"cut to the longest of its like circuits, {name}", "T11, S18", [by_itself, longest]
     )
@@ -66,7 +65,8 @@ def run_of(facts: Facts, ends: Ends, cuts: Mapping[str, Figure | None], way: Seq
     spread = work(f"{ends.key}.spread", length_spread, lengths=alike) if len(alike) > 1 and any(f.value for f in alike) else None
     grouped = facts.grouped(ends.kind, ends.to) or _together(ends.name, spans)
     path = tuple((x / 1000, y / 1000) for x, y in way)
-    return Run(cuts[ends.name], path, grouped, measured(facts, ends), spread, ends.kind, ends.to)
+    bank = ends.bank if ends.kind == "battery" else None
+    return Run(cuts[ends.name], path, grouped, measured(facts, ends), spread, ends.kind, ends.to, bank)
 
 
 def _along(path: Sequence[Point], lane: int | None) -> Iterator[tuple[int, int]]:

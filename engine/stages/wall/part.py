@@ -8,8 +8,9 @@ from functools import cached_property
 from engine.facts import Assumed
 from engine.frozen import dataclass
 from engine.quantities import Metre
+from engine.site.unit import Side
 from engine.site.wall import Carries
-from engine.solvers.separation import Rect
+from engine.solvers.separation import Point, Rect
 from engine.workings import Figure
 
 
@@ -51,13 +52,21 @@ class Place:
         wide, high = round(self.width * 500), round(self.height * 500)
         return Rect(x - wide, y - high, x + wide, y + high)
 
+    def entry(self, side: Side | None) -> Point:
+        """Where a cable comes in: at the middle of that side, or at the centre where nobody said which (S19)."""
+        (x, y), rect = self.at, self.rect
+        if side is None:
+            return x, y
+        return (x, rect.bottom) if side == "bottom" else (rect.left if side == "left" else rect.right, y)
+
 
 @dataclass(frozen=True)
 class Run:
     """One circuit on the wall. `length` is one way, as cut; `path` runs from its start to its end in metres.
 
     `grouped` circuits lie together, this one included; `measured`: its length or resistance was measured;
-    `spread` is how far its like circuits' lengths lie apart, of their mean; `to` is what `routes.to` calls it.
+    `spread` is how far its like circuits' lengths lie apart, of their mean; `to` is what `routes.to` calls it;
+    `bank` is the bank whose current it carries, of battery circuits alone.
     """
 
     length: Figure | None
@@ -67,11 +76,15 @@ class Run:
     spread: Figure | None
     kind: Carries
     to: str
+    bank: str | None = None
 
 
 @dataclass(frozen=True)
 class Wall:
-    """The wall as planned; `lanes` are heights by kind of circuit, comms too; `astray` names what cannot hang where it is planned."""
+    """The wall as planned; `lanes` are heights by kind of circuit, comms too; `astray` names what cannot hang where it is planned.
+
+    `terminals` and `port_side` are the sides of a unit where power and data come in; None where nobody said.
+    """
 
     width: Figure
     height: Figure
@@ -80,6 +93,8 @@ class Wall:
     lanes: Mapping[str, Metre]
     assumed: tuple[Assumed, ...]
     astray: frozenset[str] = frozenset()
+    terminals: Side | None = None
+    port_side: Side | None = None
 
     def place(self, name: str) -> Place | None:
         """The place of that name."""

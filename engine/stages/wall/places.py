@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from engine.facts import Assumed, Facts
 from engine.findings import Finding, caution
@@ -10,6 +10,7 @@ from engine.frozen import dataclass
 from engine.keys import labelled
 from engine.quantities import Metre
 from engine.site.wall import PlaceOnWall
+from engine.stages.circuits import Spot
 from engine.stages.wall.part import Place
 from engine.tables import table
 
@@ -63,11 +64,14 @@ def _named(given: PlaceOnWall, names: set[str], taken: set[str]) -> tuple[str | 
     """The site's name for an answered place, or None where it only stands in the way; and what is odd about it with the cure."""
     if given.what == "obstacle":
         if given.x is None or given.y is None:
-            return None, ("An obstacle has no place: cables may be planned through it.", "Answer its x and y.")
+            return None, ("An obstacle has no place: cables may be planned through it.", "Answer its wall.places.x and wall.places.y.")
         return None, None
     name = given.tag if given.what in ("unit", "bank") else (given.what or "").replace("-", " ")
     if not name:
-        return None, ("A place on the wall does not say what hangs there, or which unit or bank.", "Answer what and tag.")
+        return None, (
+            "A place on the wall does not say what hangs there, or which unit or bank.",
+            "Answer wall.places.what and wall.places.tag.",
+        )
     if name not in names:
         return None, (
             f"{name} has a place on the wall but this site has no circuit to it; it is taken as an obstacle.",
@@ -81,5 +85,20 @@ def _named(given: PlaceOnWall, names: set[str], taken: set[str]) -> tuple[str | 
 def told(facts: Facts, place: Place) -> Assumed:
     """A place nobody answered, as it is listed among what was assumed."""
     spot = f"x {facts.metres(place.x)}, y {facts.metres(place.y)}, {facts.metres(place.width)} by {facts.metres(place.height)}"
+    if not place.width:
+        return Assumed(place.key, f"on its bank, {spot.rpartition(', ')[0]}", "no room for a bar beside its bank", _PRACTICE)
     why = "a bar hangs at its bank" if place.what == "bar" else "no place answered: set out in rows with clearances"
     return Assumed(place.key, spot, why, _PRACTICE)
+
+
+def sides_taken(facts: Facts, spots: Iterable[Spot]) -> Iterator[Assumed]:
+    """What is taken where nobody said at which side of a unit its cables come in (S19)."""
+    unit, units = facts.answers.unit, sum(spot.what == "unit" for spot in spots)
+    asked = (
+        ("unit.terminals", "power", unit.terminals is None and units > 0),
+        ("unit.port_side", "data", unit.port_side is None and units > 0 and (units > 1 or facts.answers.storage.managed)),
+    )
+    for key, what, is_open in asked:
+        if is_open:
+            why = f"nobody said where {what} cables come in: lengths are reckoned to the middle, drawings end a cable at the edge where it comes to the unit"
+            yield Assumed(key, "middle", why, _PRACTICE)

@@ -17,6 +17,7 @@ from engine.tables import table
 _GAP = 100  # between things that need no air, and from a row of units to a lane
 _AT_HAND = 1500  # where people read and work: rows of units lie there first
 _STEP = 50  # from one height tried to the next
+_NEAR = 500  # from a bank to its bar, at most, where there is no room beside it
 _MOST_ROWS = 6  # of units: nobody works higher up
 
 
@@ -66,9 +67,9 @@ def set_out(facts: Facts, wall: Rect, hung: Hung, missing: Sequence[Spot]) -> Se
         fixed = (_millimetres(given.x), _millimetres(given.y)) if given else (None, None)
         if what == "bar":
             bank = next(place for place in (*hung.places, *done) if place.name == spot.bank)
-            x, y, fits = _at_its_bank(facts, room, bank, wide, high)
-            width, height = (width, height) if fits else (0.0, 0.0)
-            crowded += not fits
+            x, y, wide, high = _at_its_bank(facts, room, bank, wide, high)
+            width, height = wide / 1000, high / 1000
+            crowded += not wide
         elif what == "unit":
             x, y = _in_a_row(room, wide, high, fixed[0], _rows(facts, wall, high, air) if fixed[1] is None else [fixed[1]])
         else:
@@ -124,15 +125,29 @@ def _levels(facts: Facts, wall: Rect, high: int, y: int) -> list[int]:
     return sorted(clear, key=lambda level: (abs(level - y), level))
 
 
-def _at_its_bank(facts: Facts, room: _Room, bank: Place, wide: int, high: int) -> tuple[int, int, bool]:
-    """Beside its bank in the battery lane, or above it; on the bank's own terminals, without a size, where neither has room."""
+def _at_its_bank(facts: Facts, room: _Room, bank: Place, wide: int, high: int) -> tuple[int, int, int, int]:
+    """Beside its bank in the battery lane, or above it, or wherever near there is room, upright too; else on the bank's own terminals, without a size."""
     x, rect, lane = bank.at[0], bank.rect, facts.lane("battery")
     level = bank.at[1] if lane is None else lane
     reach = _GAP + wide // 2
     for spot in ((rect.left - reach, level), (rect.right + reach, level), (x, rect.top + _GAP + high // 2)):
         if room.free(_around(*spot, wide, high)):
-            return *spot, True
-    return *bank.at, False
+            return *spot, wide, high
+    near = [(*spot, *size) for size in ((wide, high), (high, wide)) for spot in _round(rect, *size)]
+    found = [spot for spot in near if room.free(_around(*spot))]
+    return min(found, key=lambda spot: (abs(spot[0] - x) + abs(spot[1] - bank.at[1]), spot), default=(*bank.at, 0, 0))
+
+
+def _round(rect: Rect, wide: int, high: int) -> list[tuple[int, int]]:
+    """Where the centre of a bar may lie round its bank: left and right of it, and above."""
+    half, rise = wide // 2, high // 2
+    ups = range(rect.bottom + rise, rect.top + _NEAR, _STEP)
+    sides = [x for k in range(0, _NEAR, _STEP) for x in (rect.left - _GAP - half - k, rect.right + _GAP + half + k)]
+    above = rect.top + _GAP + rise
+    return [
+        *((x, y) for x in sides for y in ups),
+        *((x, y) for x in range(rect.left, rect.right, _STEP) for y in range(above, above + _NEAR, _STEP)),
+    ]
 
 
 def _preferred(spot: Spot, wide: int, high: int, wall: Rect, banks: Sequence[str]) -> tuple[int, int]:

@@ -13,7 +13,7 @@ from engine.stages.circuits import Spot
 from engine.stages.wall.part import outline
 from engine.stages.wall.places import Hung, size_of
 from engine.stages.wall.setting_out import set_out
-from engine.workings import Figure
+from engine.workings import Figure, altered
 
 _STEP = 100  # millimetres by which an assumed wall grows
 
@@ -54,4 +54,4 @@ def _reaching(figure: Figure, needed: Iterable[int]) -> Figure:
     reach = ceil(max(needed, default=0) / _STEP) * _STEP / 1000
     if reach <= figure.value:
         return figure
-    return replace(figure, value=reach, note="grown until everything hangs on the wall with its clearances")
+    return altered(figure, value=reach, note="grown until everything hangs on the wall with its clearances")

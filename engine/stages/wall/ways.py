@@ -6,15 +6,14 @@ from engine.facts import Facts
 from engine.solvers import routes
 from engine.solvers.separation import Point
 from engine.stages.circuits import Circuits, Ends
-from engine.stages.wall.part import Wall
+from engine.stages.wall.part import Place, Wall
 
 
 def ways(facts: Facts, wall: Wall, circuits: Circuits) -> dict[str, tuple[Point, ...]]:
     """The way of every circuit that has one; circuits that share a lane and an end are searched together."""
     here = [place for place in wall.places if place.what != "obstacle"]
     number = {place.name: k for k, place in enumerate(here)}
-    # Power enters a unit from above or below, as its glands are; so data may leave it sideways.
-    ports = [routes.CableEnd(place.at, place.rect, (1,) if place.what == "unit" else (0, 1)) for place in here]
+    ports = [_end(wall, place) for place in here]
     obstacles = [place.rect for place in wall.places if place.what == "obstacle"]
     groups: dict[tuple[int | None, str], list[Ends]] = {}
     for ends in circuits.circuits:
@@ -31,3 +30,10 @@ def ways(facts: Facts, wall: Wall, circuits: Circuits) -> dict[str, tuple[Point,
             if route:
                 paths[ends.name] = route.points if ends.start == hub else route.points[::-1]
     return paths
+
+
+def _end(wall: Wall, place: Place) -> routes.CableEnd:
+    """Where power comes in. To a unit of unknown terminals from above or below, so that data may leave it sideways."""
+    if place.what == "unit":
+        return routes.CableEnd(place.entry(wall.terminals), place.rect, (1,))
+    return routes.CableEnd(place.at, place.rect)
