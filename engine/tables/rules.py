@@ -26,9 +26,13 @@ class Rule:
 @cache
 def rules() -> dict[str, Rule]:
     """Every rule, by its number ("T6")."""
-    return {
-        str(row["rule"]): Rule(*(str(row[column]) for column in ("rule", "name", "text", "basis", "source"))) for row in table("rules").rows
-    }
+    every = ({column: str(cell) for column, cell in row.items()} for row in table("rules").rows)
+    return {row["rule"]: Rule(row["rule"], _names()[row["rule"]], row["text"], row["basis"], row["source"]) for row in every}
+
+
+@cache
+def _names() -> dict[str, str]:
+    return {str(row["rule"]): str(row["name"]) for row in table("rule_names").rows}
 
 
 def cited(source: str) -> tuple[Rule, ...]:
@@ -44,10 +48,10 @@ def told(source: str) -> str:
     """
 
     def named(found: re.Match[str]) -> str:
-        said = rules().get(found[0])
+        name = _names().get(found[0])
         before, after = source[: found.start()], source[found.end() :]
-        if said is None or after.startswith((f" ({said.name})", f": {said.name})")):
+        if name is None or after.startswith((f" ({name})", f": {name})")):
             return found[0]
-        return f"{found[0]}: {said.name}" if before.endswith("(") and after.startswith(")") else f"{found[0]} ({said.name})"
+        return f"{found[0]}: {name}" if before.endswith("(") and after.startswith(")") else f"{found[0]} ({name})"
 
     return _NUMBER.sub(named, source)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from engine.quantities import Ohm, Volt, shown
+from engine.quantities import Ohm, Ratio, Volt, shown
 from engine.tables import Cell, table
 
 
@@ -47,6 +47,15 @@ def chain_bounds(terminators: int) -> tuple[Ohm, Ohm]:
     return low, high
 
 
+def frequency_share(source: str | None) -> Ratio:
+    """How far the frequency of what comes in may be from its nominal one; that of a generator falls with its load."""
+    row = table("frequency_windows").row("source_of_it", source or "utility")
+    assert row is not None
+    share = row["share"]
+    assert isinstance(share, float)
+    return share
+
+
 def insulation() -> str:
     """Limit and voltage of an insulation test of circuits of a set's own alternating current: up to 500 V."""
     row = table("insulation_tests").row("circuit", "up to 500 V")
@@ -80,7 +89,10 @@ def chain_window(terminators: int) -> str:
 
 
 def trip_time(multiple: float) -> str:
-    """Longest trip time of a residual-current device at a multiple of its rated residual current."""
+    """Longest trip time of a residual-current device at a multiple of its rated residual current, and between what a time-delayed one trips."""
     row = table("rcd_times").row("multiple", multiple)
-    assert row is not None and isinstance(row["most"], float)
-    return f"{row['most'] * 1e3:.0f} ms"  # as a tester shows it
+    delayed = table("rcd_delayed").row("multiple", multiple)
+    assert row is not None and isinstance(row["most"], float) and delayed is not None
+    least, most = delayed["least"], delayed["most"]
+    assert isinstance(least, float) and isinstance(most, float)
+    return f"{row['most'] * 1e3:.0f} ms (time-delayed, type S: {least * 1e3:.0f} to {most * 1e3:.0f} ms)"  # as a tester shows it

@@ -66,6 +66,7 @@ ROWS: dict[tuple[str, str], tuple[str, str, dict[str, Any], tuple[str, ...]]] = 
     ("storage.bank.parallel", ""): ("1", "2", {}, ("storage.bank.parallel",)),
     ("storage.bank.feed", ""): ("one end", "bar", {}, ()),
     ("storage.bank.joint_resistance", ""): ("0.2 mohm", "2 mohm", {}, ()),
+    ("storage.holder", ""): ("cabled", "on the bar", {}, ()),
     ("storage.module.resistance_measured", ""): ("no", "yes", {}, ()),
     ("solar.trackers", "solar"): ("1", "2", {k: v for k, v in SUN.items() if k != "solar.trackers"}, ()),
     ("solar.parallel", "solar"): ("1", "2", {k: v for k, v in SUN.items() if k != "solar.parallel"}, ()),
@@ -102,6 +103,8 @@ ROWS: dict[tuple[str, str], tuple[str, str, dict[str, Any], tuple[str, ...]]] = 
     ("plan.hours.sunrise", ""): ("6 h", "5 h", SUN | DAY | {"solar.sun_hours": 5.0}, ()),
     ("plan.hours.sunset", "sun<=4"): ("16 h", "15 h", SUN | DAY | {"solar.sun_hours": 2.0}, ()),
     ("plan.hours.sunset", ""): ("18 h", "19 h", SUN | DAY | {"solar.sun_hours": 5.0}, ()),
+    ("plan.bill.allowance", ""): ("10 %", "30 %", {}, ()),
+    ("plan.bill.piece", ""): ("0.3 m", "0.8 m", {}, ()),
     ("plan.hours.generator_until", ""): ("90 %", "50 %", GENERATOR | {"loads": [{**LOAD, "energy": "90 kWh/day"}]}, ()),
 }
 

@@ -5,15 +5,18 @@ from __future__ import annotations
 import pytest
 
 from engine.findings import Level
-from engine.sheets.bill_text import bill_text
-from engine.sheets.plan_text import plan_text as plan_page
-from engine.sheets.unit_text import unit_sheet
-from engine.sheets.why_text import why_text
+from engine.sheets.text.bill import bill_text
+from engine.sheets.text.plan import plan_text as plan_page
+from engine.sheets.text.unit import unit_sheet
+from engine.sheets.text.why import why_text
 from tests.conftest import plan_text
 from tests.engine.test_circuits import SITE, codes, nec, routed, sizing
 
 PANELS = '[solar]\nisc = "11.5 A"\nvoc = "49.5 V"\nvmp = "41.5 V"\nimp = "10.9 A"\nseries = {series}\nparallel = 1\n'
 COLD = SITE.replace("[site]", '[site]\nroof_min = "-10 degC"')
+# Nothing stops it, so that its sheets go on to what is landed.
+SOUND_UNIT = '[unit]\ndc_max = "60 V"'
+SOUND = SITE.replace("[unit]", SOUND_UNIT)
 TRUNKING = SITE.replace('method = "C"', 'method = "B2"')
 
 
@@ -167,7 +170,7 @@ def test_bill_sheet_page_and_why_name_the_cable() -> None:
     whole = "copper, PVC 70 degC, class 5, 0.6/1 kV"
     assert f"70 mm2 {whole}, red, 2 m" in lines(SITE, "conductor cut")
     assert f"70 mm2 {whole}" in " ".join(bill_text([planned]).split())
-    assert f"BATTERY: {whole}." in unit_sheet(planned, "L1-1")
+    assert f"BATTERY: {whole}." in " ".join(unit_sheet(plan_text(SOUND), "L1-1").split())
     assert f"{whole}: battery B1, battery L1-1" in " ".join(plan_page(planned).split())
     assert f"70 mm2 {whole}, governed by fuse." in why_text(planned.figures["plan.circuits[battery L1-1].conductor"])
     assert why_text(planned.figures["plan.circuits[battery L1-1].conductor"]).startswith("plan.circuits[battery L1-1].conductor = 70 mm2 copper")
@@ -194,11 +197,11 @@ def test_aluminium_has_ends_of_its_own_and_cautions() -> None:
     assert any(line.startswith("70 mm2 copper, class 5, M10") for line in lines(made, "cable lug"))
     assert "16 mm2" not in lines(made, "ferrule")
     assert len(lines(made, "joint compound")) == 1
-    assert "AL/CU pin" in unit_sheet(plan_text(made), "L1-1")
+    assert "AL/CU pin" in unit_sheet(plan_text(made.replace("[unit]", SOUND_UNIT)), "L1-1")
     told = codes(made)["aluminium-joints"]
     assert told.level is Level.CAUTION
     assert "torque" in told.remedy
-    assert "earth common, earth L1-1" in told.text
+    assert "earth common, earth load-board, earth L1-1" in told.text
     assert "aluminium-battery-leads" not in codes(made)
     assert codes(SITE + routed("battery", metal="aluminium"))["aluminium-battery-leads"].level is Level.CAUTION
     assert not lines(SITE, "bimetal pin") + lines(SITE, "joint compound")

@@ -466,7 +466,7 @@ def test_a_terminal_too_small_asks_first_how_the_cables_run() -> None:
     assert said.remedy.startswith("Use two conductors")
     assert "takes at most 1/0 AWG" in said.text
     guessed = codes(tight.replace('method = "C"\nlength = "2 m"\ngrouped = 1', 'length = "2 m"\ngrouped = 1'))["terminal-too-small"]
-    assert guessed.remedy.startswith("First answer how the battery cables run (routes: method, insulation): B2, pvc")
+    assert guessed.remedy.startswith("First answer how the battery cables run (routes[battery].method, routes[battery].insulation): B2, pvc")
     of_one = 'length = "2 m"\ngrouped = 1\n' + "".join(
         f'[[routes]]\ncarries = "battery"\nto = "{t}"\nmethod = "B2"\ninsulation = "pvc"\n' for t in ("L1-1", "L2-1", "L3-1")
     )

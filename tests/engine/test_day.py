@@ -7,8 +7,8 @@ import re
 import pytest
 
 from engine.findings import Level
-from engine.sheets.day_text import day_text
-from engine.sheets.why_text import why_text
+from engine.sheets.text.day import day_text
+from engine.sheets.text.why import why_text
 from engine.solvers.day import Course, follow
 from tests.engine.test_storage import BANK, SITE
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.sheets.day_text import day_text
+from engine.sheets.text.day import day_text
 from engine.stages.hours.part import Hour, Hours
 from engine.workings import answered
 

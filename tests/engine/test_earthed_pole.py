@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from engine.findings import Level
-from engine.sheets.wall_svg import wall_svg
+from engine.sheets.drawings.wall import wall_earth
 from tests.conftest import plan_text
 from tests.engine.test_circuits import SITE, codes, nec, routed
 
@@ -37,7 +37,7 @@ def test_without_an_earthed_pole_nothing_is_bonded_and_both_are_fused() -> None:
         assert (device.poles, device.pole) == (2, None)
         assert "battery-pole-earthed" not in {f.code for f in planned.findings}
         assert planned.parts.conductors.of["earth L1-1"].conductor.label == "10 mm2"
-        assert not [line for line in planned.parts.bill.lines if "battery" in line.specification and line.item == "bond label"]
+        assert not [line for line in planned.parts.bill.lines if "battery" in line.specification and line.item == "pole bond label"]
 
 
 @pytest.mark.parametrize(("pole", "fused"), [("minus", "plus"), ("plus", "minus")])
@@ -128,14 +128,16 @@ def test_an_american_earthed_pole_is_white() -> None:
 
 def test_the_bond_is_on_the_bill_and_on_the_drawing() -> None:
     planned = plan_text(NEAR)
-    assert [line.goes_to for line in lines(NEAR, "bond label") if "battery minus" in line.specification] == [("bar B1",)]
+    assert [line.goes_to for line in lines(NEAR, "pole bond label") if "battery minus" in line.specification] == [("bar B1",)]
     lugs = sum(line.quantity for line in lines(NEAR, "cable lug") if "bond B1" in line.goes_to)
     assert lugs >= 2
     assert [cut.colour for cut in planned.parts.bill.cuts if cut.circuit == "bond B1"] == ["green-and-yellow"]
-    assert next(line for line in lines(NEAR, "busbar") if line.specification.startswith("PE")).specification.startswith("PE, 7 conductors")
+    assert next(line for line in lines(NEAR, "busbar") if "earth bar" in line.goes_to).specification.startswith("PE, 8 conductors")
     assert any(line.specification == "plus, 480 A or more" for line in lines(NEAR, "busbar"))  # as without the bond
     assert len(planned.parts.wall.runs["bond B1"].path) > 1
-    assert "earth" in wall_svg(planned)
+    drawn = wall_earth(planned)
+    assert 'data-net="bond B1"' in drawn
+    assert ">bond B1<" in drawn
 
 
 def test_the_bond_has_its_place_in_the_order_of_work() -> None:

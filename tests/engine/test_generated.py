@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from engine.files.emit import emit
 from engine.files.read import parse
 from engine.planner import plan
-from engine.sheets.layout import cells
+from engine.sheets.text.layout import cells
 from tests.generated.examine import Seen, examine
 from tests.generated.oracle import broken, largest_share
 from tests.generated.sites import DOCUMENTS, numbers, site, smallest

@@ -346,6 +346,13 @@ def test_pint_is_imported_only_for_a_spelling_that_the_list_lacks():
         assert done.stdout.strip() == str(expected), text
 
 
+def test_no_table_needs_pint():
+    """Whatever a plan reads, its units are in the list: importing pint, and numpy with it, would cost more than the plan."""
+    script = "import sys\nfrom engine.tables import names, table\nfor name in names():\n    table(name)\nprint(*({'pint', 'numpy'} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})
+    assert done.stdout.strip() == ""
+
+
 OURS = {"ratio", "var", "radian"}  # without counterpart, or no unit of measure there
 
 

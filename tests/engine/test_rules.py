@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from engine.sheets.findings_text import findings_text
-from engine.sheets.layout import WIDTH, cells
 from engine.sheets.papers import papers
-from engine.sheets.why_text import why_text
+from engine.sheets.text.findings import findings_text
+from engine.sheets.text.layout import WIDTH, cells
+from engine.sheets.text.why import why_text
 from engine.tables.rules import cited, rules, told
 from engine.workings import chosen
 from tests.engine.paper_sites import NAMES, SAMPLES, SOLAR, planned, sample, set_of

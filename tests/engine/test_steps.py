@@ -19,12 +19,12 @@ CHARGING = (*ON_SUPPLY, "solar-close")
 MISTAKES = {
     "battery reversed": ({"unit-polarity": r"Voltmeter at its open battery isolator.*red on plus.*\| \+\d+"}, ("battery-close",), UNITS),
     "separate banks joined": ({"banks-apart": r"Low-impedance voltmeter: each pole of B1 to each pole of B2.*\| below 1 V"}, ON_BATTERY, SET),
-    "phase, role or storage mode wrong or not kept": ({"read-back": r"Switch it off\. Wait .*on\. Read back.*\| phase L\d, role \w+; storage mode \w+"}, ("land",), UNITS),
-    "outputs rolled": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*\| the load bar of its phase, neutral and case: below 0\.5 ohm; every other bar, .*open"}, ("unit-voltage",), UNITS),
-    "incoming and load side swapped": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*below 0\.5 ohm; every other bar, .*: open",
-                                        "incoming-continuity": r"Ohmmeter: INCOMING line to each bar.*below 0\.5 ohm; every other bar, .*: open"}, ON_SUPPLY, UNITS),
+    "phase, role or storage mode wrong or not kept": ({"read-back": r"Switch it off\. Wait .*on\. Read back.*\| phase, role, storage mode and every other as on its sheet"}, ("land",), UNITS),
+    "outputs rolled": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*\| the load bar of its phase, neutral and case: below 0\.5 ohm; all else: open"}, ("unit-voltage",), UNITS),
+    "incoming and load side swapped": ({"load-continuity": r"Ohmmeter: LOAD line to each bar.*below 0\.5 ohm; all else: open",
+                                        "incoming-continuity": r"Ohmmeter: INCOMING line to each bar.*below 0\.5 ohm; all else: open"}, ON_SUPPLY, UNITS),
     "neutral open": ({"load-continuity": r"Ohmmeter: .*LOAD neutral to the neutral bar.*\| .*bar of its phase, neutral and case: below 0\.5 ohm",
-                      "incoming-continuity": r"Ohmmeter: .*INCOMING neutral to the incoming neutral bar.*\| .*bar of its phase, neutral: below 0\.5 ohm"}, ON_LOADS, UNITS),
+                      "incoming-continuity": r"Ohmmeter: INCOMING line.*its neutral to the incoming neutral bar.*\| .*bar of its phase, neutral: below 0\.5 ohm"}, ON_LOADS, UNITS),
     "terminator missing; one too many": ({"chain-resistance": r"Plug the terminator of .*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm, with one terminator in"}, ("switch-on",), ("L3-2",)),
     "link missing or broken": ({"chain-resistance": r"Take the terminator of .* out.*Ohmmeter across the data pair in the open port.*\| 108 to 132 ohm"}, ("switch-on",), ("L1-1",)),
     "banks unequal": ({"strings-alike": r"minus joined to minus, then voltmeter from plus to plus.*\| not above 0\.\d+ V"}, ("join-strings", *ON_BATTERY), BANKS),
@@ -36,7 +36,7 @@ MISTAKES = {
     "string reversed": ({"string-polarity": r"Voltmeter at each holder: every string, red on plus.*\| plus sign"}, ("solar-close",), UNITS),
     "lines swapped in the common run": ({"load-run": r"Ohmmeter from each load bar to each terminal behind the residual-current device.*\| each line to its own and neutral to neutral below 0\.5 ohm; each line to every other, to neutral and to earth: open"}, ON_LOADS, SET),
     "lines swapped ahead of the incoming bar": ({"incoming-run": r"on the side of the set to each incoming bar, neutral and earth too.*\| each line to its own and neutral to neutral below 0\.5 ohm; each line to every other, to neutral and to earth: open"}, ON_SUPPLY, SET),
-    "protective earth open": ({"land": r"Before LOAD PE and INCOMING PE are landed: ohmmeter from the free end to the case.*\| free ends below 0\.5 ohm",
+    "protective earth open": ({"land": r"LOAD PE and INCOMING PE \(before: ohmmeter from the free end to the case\).*\| free ends below 0\.5 ohm",
                                "load-continuity": r"case to earth bar.*\| .*and case: below 0\.5 ohm"}, ("battery-close",), UNITS),
     "wrong breaker": ({"read-gear": r"Read every breaker, isolator and residual-current device.*\| .*breaker"}, ("unit-voltage",), SET),
     "wrong battery fuse": ({"fit-fuses": r"Read each fuse link, then fit it.*\| battery .*\d+ A"}, ON_BATTERY, BANKS),
@@ -179,7 +179,7 @@ def test_a_unit_meets_its_bar_only_after_every_reading_at_its_open_isolator():
             if name(step) == "unit-voltage":
                 doing = list(items)
                 assert step.do.endswith("All right: close its own." if changes != set_of(1) else "All right: close it.")
-                assert step.otherwise.startswith("Fuse blown: nothing counts, once more. Do not close, or open at once." if "Fused lead" in step.do else "Do not close, or open at once.")
+                assert step.otherwise.startswith("Fuse blown: once more. Do not close, or open at once." if "Fused lead" in step.do else "Do not close, or open at once.")
                 assert (str(doing[-1]), step.hold) == (f"close load {step.at} isolator", True)
                 assert sum(isinstance(item, Reading) for item in doing) == len(step.do.partition("in turn: ")[2].partition(". ")[0].split("; ")) > 1
                 assert not any(isinstance(item, Act) and item.verb is Verb.CLOSE for item in doing[:-1])
@@ -539,8 +539,8 @@ def test_a_step_names_no_bond_that_the_site_has_not():
 
 def test_a_unit_alone_is_measured_to_boards_and_several_to_bars():
     several, one = there(planned(), "incoming-continuity"), there(planned(set_of(1)), "incoming-continuity")
-    assert [step.expect for step in several] == ["the incoming bar of its phase, neutral: below 0.5 ohm; every other bar, and line to neutral and to earth: open"] * 3
-    assert all("Ohmmeter: INCOMING line to each bar; INCOMING neutral to the incoming neutral bar" in step.do for step in several)
+    assert [step.expect for step in several] == ["the incoming bar of its phase, neutral: below 0.5 ohm; all else: open"] * 3
+    assert all("Ohmmeter: INCOMING line to each bar, to neutral and to earth; its neutral to the incoming neutral bar" in step.do for step in several)
     assert [step.expect for step in one] == ["line to line and neutral to neutral: below 0.5 ohm; all else open"]
     assert "line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral, to earth and to the load board" in one[0].do
 
@@ -582,13 +582,16 @@ def test_with_one_bank_on_its_bar_the_units_of_the_later_ones_are_measured():
 
 
 def test_every_setting_is_read_back_and_no_incoming_limit_where_nothing_comes_in():
-    """The transfer relay of a unit passes 40 A."""
-    limited = "phase L1, role lead; storage mode common; charge limit {}; incoming limit 40 A; all others as on the sheet"
-    for changes, want in (({}, limited), ({"incoming.kind": "none"}, limited.replace("; incoming limit 40 A", ""))):
+    """The values stand once, in the settings of the unit: the step reads each of them, and none that the unit is not given."""
+    for changes, limited in (({}, True), ({"incoming.kind": "none"}, False)):
         plan = planned(changes)
-        charging = plan.parts.limits.charge["L1-1"]
-        assert "Read back every setting" in by_id(plan)["read-back@L1-1"].do
-        assert by_id(plan)["read-back@L1-1"].expect.startswith(want.format(charging))
+        assert by_id(plan)["read-back@L1-1"].do.endswith("Read back every setting.")
+        assert by_id(plan)["read-back@L1-1"].expect == "phase, role, storage mode and every other as on its sheet; firmware the same on every unit"
+        [items] = [list(items) for step, items in course(plan.facts, plan.parts) if step.id == "read-back@L1-1"]
+        read = [item.at[1] for item in items if isinstance(item, Reading)]
+        assert read == [*(setting.setting for setting in plan.parts.settings.of["L1-1"]), "firmware"]
+        assert ("incoming_limit" in read) is limited
+        assert {"phase", "role", "storage_mode", "charge_limit"} <= set(read)
 
 
 def test_a_unit_says_every_setting_once_more_when_all_are_on():

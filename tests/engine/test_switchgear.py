@@ -94,8 +94,9 @@ def test_what_is_bought_is_what_sits_in_the_circuits():
     for plan in (planned(SOLAR), sample("harbour-works"), sample("copper-creek")):
         gears = [gear for gears in plan.parts.switchgear.rows.values() for gear in gears]
         lines = plan.parts.bill.lines
-        for item, kind in (("fuse", GearKind.FUSE), ("fuse holder", GearKind.FUSE)):
-            bought = sum(line.quantity - line.spare for line in lines if line.item == item)
+        for item in ("fuse", "fuse holder"):
+            kind = GearKind.FUSE
+            bought = sum(line.quantity - line.spare for line in lines if line.item in (item, f"string {item}"))
             assert bought == sum(gear.count * len(gear.poles) for gear in gears if gear.kind is kind)
         for item, kind in (("breaker", GearKind.BREAKER), ("isolator", GearKind.ISOLATOR), ("residual-current device", GearKind.RESIDUAL)):
             assert sum(line.quantity for line in lines if line.item == item) == sum(gear.count for gear in gears if gear.kind is kind)
@@ -105,12 +106,12 @@ def test_what_stands_on_each_piece():
     """An isolator is at least of the rating of its device, and of its voltage where that is known; the set's output device rates the residual-current device."""
     parts = planned(SOLAR).parts
     fuse, isolator = parts.switchgear.rows["battery B1"]
-    assert (isolator.name, isolator.rating, isolator.voltage) == ("DC isolator", fuse.rating, fuse.voltage)
-    assert isolator.voltage is not None
+    assert (isolator.name, isolator.rating.value, isolator.voltage) == ("DC isolator", fuse.rating.value, fuse.voltage)
+    assert (str(parts.conductors.of["battery B1"].device.voltage), str(isolator.voltage)) == ("56 V", "60 V")
     assert [parts.switchgear.opening(ends).name for ends in parts.circuits.of("solar", common=False)] == ["DC isolator"] * 3
     switch, residual = parts.switchgear.rows["load common"]
     assert (switch.name, residual.name) == ("AC isolator", "residual-current device")
-    assert residual.rating == switch.rating is not None
+    assert residual.rating.value == switch.rating.value == 40
     assert {gear.count for gears in parts.switchgear.boards.values() for gear in gears} == {1}
 
 
@@ -137,37 +138,38 @@ def bought(plan, *items):
 
 
 def test_an_isolator_carries_all_the_strings_of_its_input():
-    """S11: each of three strings of 11.5 A has its fuse of 20 A; together 3 x 1.25 x 11.5 A = 43.1 A go through the isolator."""
-    for strings, rating in ((1, 16), (2, 32), (3, 43.125)):
+    """S11: each of three strings of 11.5 A has its fuse of 20 A; together 3 x 1.25 x 11.5 A = 43.1 A go through the isolator: one of 63 A."""
+    for strings, rating in ((1, 16), (2, 32), (3, 63)):
         isolator = planned(SOLAR | {"solar.parallel": strings}).parts.switchgear.rows["solar L1-1"][-1]
         assert (isolator.kind, isolator.rating.value) == (GearKind.ISOLATOR, rating)
 
 
 def test_every_piece_is_on_the_bill_with_what_it_must_stand():
-    """One unit with an earthed minus, three strings on each of two inputs: 7 x 54.18 V on the coldest morning. One spare set a size."""
+    """One unit with an earthed minus, three strings on each of two inputs: 7 x 54.18 V on the coldest morning, 379.3 V, 440 V as devices are
+    made. One spare set a size."""
     plan = planned(set_of(1) | SOLAR | {"solar.parallel": 3, "storage.earthed": "minus"})
     device = plan.parts.switchgear.rows["battery L1-1"][0]
-    fuse = f"{device.name}, {device.rating}, 56 V or more, breaks {device.breaking} or more"
-    string = "gPV fuse, 20 A, 379.2 V or more, breaks 10 kA or more"
-    assert bought(plan, "fuse", "fuse holder") == {
+    fuse = f"{device.name}, {device.rating}, 60 V or more, breaks {device.breaking} or more"
+    string = "gPV fuse, 20 A, 440 V or more, breaks 10 kA or more"
+    assert bought(plan, "fuse", "fuse holder", "string fuse", "string fuse holder") == {
         ("fuse", fuse, 2, 1, True, ("battery L1-1, plus pole", "spare")),
         ("fuse holder", f"for {fuse}", 1, 0, True, ("battery L1-1, plus pole",)),
-        ("fuse", string, 14, 2, True, ("solar L1-1, each string", "spare")),
-        ("fuse holder", f"for {string}", 12, 0, True, ("solar L1-1, each string",)),
+        ("string fuse", string, 14, 2, True, ("solar L1-1, each string", "spare")),
+        ("string fuse holder", f"for {string}", 12, 0, True, ("solar L1-1, each string",)),
     }
     assert bought(plan, "breaker lock", "isolator", "padlock") == {
-        ("isolator", f"DC, 2 poles, {device.rating} or more, 56 V or more, made to open under load", 1, 0, True, ("battery L1-1",)),
-        ("isolator", "DC, 2 poles, 43.12 A or more, 379.2 V or more, made to open under load", 2, 0, True, ("solar L1-1",)),
+        ("isolator", f"DC, 2 poles, not polarised, {device.rating} or more, 60 V or more, made to open under load (IEC 60947-3 DC-22 or as its maker says for batteries)", 1, 0, True, ("battery L1-1",)),
+        ("isolator", "DC, 2 poles, not polarised, 63 A or more, 440 V or more, made to open under load (IEC 60947-3 DC-PV2)", 2, 0, True, ("solar L1-1",)),
         ("padlock", "with tag, one key each", 3, 0, False, ("battery L1-1", "solar L1-1")),
         ("breaker lock", "locking piece and padlock for a breaker", 2, 0, False, ("load L1-1", "incoming L1-1")),
     }
     assert {line[2:5] for line in bought(plan, "breaker")} <= {(1, 0, False), (2, 0, False)}
-    assert bought(plan, "surge device", "source label", "neutral-earth bond link", "bond label") == {
+    assert bought(plan, "surge device", "source label", "neutral-earth bond link", "bond label", "pole bond label") == {
         ("surge device", "type 2, L1 and N, 230 V to neutral", 2, 0, False, ("incoming board", "load board")),
         ("source label", "names every source that feeds this board", 2, 0, False, ("incoming board", "load board")),
-        ("neutral-earth bond link", "changeover relay", 1, 0, False, ("changeover board",)),
+        ("neutral-earth bond link", "changeover relay, with its conductor of 10 mm2 copper or more, length to be measured", 1, 0, False, ("changeover board",)),
         ("bond label", "neutral meets earth here and nowhere else", 1, 0, False, ("changeover board",)),
-        ("bond label", "battery minus meets earth here and nowhere else", 1, 0, False, ("B1",)),
+        ("pole bond label", "battery minus meets earth here and nowhere else", 1, 0, False, ("B1",)),
     }
     assert {line[1].partition(", trips")[0] for line in bought(plan, "residual-current device")} == {"2 poles, rated 40 A or more"}
     assert {line[2:5] for line in bought(plan, "residual-current device")} == {(1, 0, False)}
@@ -176,8 +178,25 @@ def test_every_piece_is_on_the_bill_with_what_it_must_stand():
 def test_what_is_not_computed_is_bought_as_not_computed():
     plan = planned(set_of(1), without=("unit.real_power", "unit.apparent_power", "unit.surge_power", "storage.module"))
     assert {line[1] for line in bought(plan, "isolator")} == {
-        "DC, 2 poles, rating not computed, made to open under load",
-        "AC, 2 poles, neutral last to open and first to close, rating not computed, made to open under load",
+        "DC, 2 poles, not polarised, rating not computed, made to open under load (IEC 60947-3 DC-22 or as its maker says for batteries)",
+        "AC, 2 poles, neutral last to open and first to close, rating not computed, made to open under load (IEC 60947-3 AC-22)",
     }
     assert {line[1].partition(", trips")[0] for line in bought(plan, "residual-current device")} == {"2 poles, rating not computed"}
     assert {line[1] for line in bought(plan, "fuse")} == {"DC fuse (family to be confirmed), rating not computed"}
+
+
+@pytest.mark.parametrize(("rules", "transfer", "device", "isolator"), [("iec", "40 A", 40, 40), ("iec", "50 A", 50, 63), ("nec", "45 A", 45, 60), ("nec", "60 A", 60, 60), ("nec", "70 A", 70, 100)])
+def test_an_isolator_is_of_a_rating_that_is_made(rules, transfer, device, isolator):
+    """Makers' lists have no 50 A between 40 and 63 A, and the NEC's market no switch of 45 A: 30, 60, 100, 200 A."""
+    plan = planned({"site.rules": rules, "unit.transfer_current": transfer, "incoming.breaker": "100 A", "unit.dc_terminal_max": None, "unit.ac_terminal_max": None})
+    assert plan.parts.conductors.of["load common"].device.rating.value == device
+    gear = plan.parts.switchgear.rows["load common"][0]
+    assert (gear.kind, gear.rating.value, str(gear.rating)) == (GearKind.ISOLATOR, isolator, f"{isolator} A")
+
+
+@pytest.mark.parametrize(("series", "highest", "stands"), [(1, "56 V", "60 V"), (2, "112 V", "125 V"), (8, "448 V", "460 V"), (14, "784 V", "1000 V"), (28, "1568 V", "1568 V")])
+def test_a_dc_device_is_of_a_voltage_that_is_made(series, highest, stands):
+    """The steps of IEC 60269-1 from 110 V to 750 V, usual ones below and above; beyond the last the voltage itself is asked for."""
+    plan = planned({"storage.bank.series": series})
+    assert str(plan.parts.conductors.of["battery L1-1"].device.voltage) == highest
+    assert {str(gear.voltage) for gear in plan.parts.switchgear.rows["battery L1-1"]} == {stands}

@@ -6,10 +6,10 @@ from itertools import pairwise
 import pytest
 
 from engine.findings import Level
-from engine.sheets.wall_svg import svg
-from engine.sheets.wall_text import drawing
+from engine.sheets.drawings.wall import wall_drawings
+from engine.sheets.text.wall import drawing
 from tests.engine.paper_sites import planned, set_of
-from tests.engine.wall_site import BASE, TWELVE, hang, place, three
+from tests.engine.wall_site import BASE, TWELVE, as_planned, hang, place, three
 
 
 def lengths(site, kind):
@@ -104,7 +104,10 @@ def test_units_without_a_place_go_where_there_is_room():
     ("", (1.2, 0.3)),  # left of the bank, in the lane
     (place("obstacle", 1.2, 0.2, width=0.2, height=0.2), (2.4, 0.3)),  # right of it
     (place("obstacle", 1.2, 0.2, width=0.2, height=0.2) + place("obstacle", 2.4, 0.2, width=0.2, height=0.2), (1.8, 0.775)),  # above it
-    (place("obstacle", 1.8, 0.6, width=3.0, height=0.5), (1.8, 0.3)),  # on its own terminals
+    (place("obstacle", 1.8, 0.6, width=3.0, height=0.5), (1.2, 0.175)),  # lower beside it
+    (place("obstacle", 1.35, 0.6, width=0.3, height=1.2) + place("obstacle", 2.0, 0.8, width=1, height=0.3), (2.4, 0.3)),  # right of it
+    (place("obstacle", 1.05, 0.6, width=0.9, height=1.2) + place("obstacle", 2.9, 0.6, width=0.9, height=1.2) + place("obstacle", 1.8, 0.85, width=0.8, height=0.3), (2.275, 0.3)),  # upright
+    (place("obstacle", 1.8, 0.5, width=3.0, height=1), (1.8, 0.3)),  # on its own terminals
 ])
 def test_a_bar_hangs_at_its_bank(more, spot):
     """Wherever there is room; it is never a finding, for nobody can answer its place."""
@@ -324,7 +327,7 @@ def test_walls_of_absurd_size_plan_and_draw(size):
     site = hang(text + f'[set]\nper_phase = [2, 2, 2]\n[wall]\nwidth = "{size[0]} m"\nheight = "{size[1]} m"\n')
     assert len(site.wall.places) == 6 + 5
     assert len(drawing(site.wall, site.chain)) <= 70
-    assert len(svg(site.wall, site.chain, "")) < 100_000
+    assert len("".join(wall_drawings(as_planned(site)).values())) < 200_000
 
 
 def test_the_same_answers_give_the_same_wall():

@@ -1,28 +1,23 @@
 """The wall drawn as text and as SVG: legible, complete, and deaf to what a name would like to say."""
 
+import re
 import tomllib
-from types import SimpleNamespace
 from xml.etree import ElementTree as ET
 
 import pytest
 
-from engine.findings import stop
-from engine.plan import Plan
-from engine.sheets.layout import cells
-from engine.sheets.wall_svg import wall_svg
-from engine.sheets.wall_text import chain_lines, drawing, legend, wall_text
+from engine.sheets.drawings.wall import wall_data, wall_drawings, wall_power
+from engine.sheets.text.layout import cells
+from engine.sheets.text.wall import chain_lines, drawing, legend, wall_text
 from tests.conftest import ROOT
-from tests.engine.wall_site import BASE, TWELVE, hang, place, three
+from tests.engine.wall_site import BASE, TWELVE, as_planned, hang, place, three
 
 HOSTILE = '\\u001b[31mred</text><script>alert(1)</script>[/b]\\"=1+1 \\u202eevil \\U0001F600'
 
 
 def planned(text):
     """As much of a plan as the drawings read."""
-    site = hang(text)
-    plan = Plan(revision="0badcafe", digest="feedf00d", made_with="phasewright 9.8.7", standing="stopped")
-    stops = (stop("x", "set.count", "Too few.", "More.", "T1"),)
-    return SimpleNamespace(parts=SimpleNamespace(wall=site.wall, chain=site.chain), facts=site.facts, plan=plan, findings=stops)
+    return as_planned(hang(text))
 
 
 NODES = f'[[bus_nodes]]\nname = "{HOSTILE}"\nend = "last"\n'
@@ -45,11 +40,13 @@ def test_the_page_says_which_plan_of_which_site_it_is_and_what_stops_it():
     page = wall_text(plan)
     assert page.splitlines()[0].startswith("== WALL ==")
     assert page.splitlines()[0].endswith(" revision 0badcafe, plan feedf00d, phasewright 9.8.7 ==")
-    for told in ("Site: \u6c34\u8eca\u5c0f\u5c4b", "Ref: W 7", "Standing: STOPPED - DO NOT ENERGISE", "Local codes", "STOP set.count: Too few."):
+    for told in ("Site: \u6c34\u8eca\u5c0f\u5c4b", "Ref: W 7", "Standing: STOPPED - DO NOT ENERGISE", "Local codes", "STOP Too few."):
         assert told in page
     assert max(map(cells, page.splitlines())) <= 80
-    words = [element.text for element in ET.fromstring(wall_svg(plan)).iter()]
-    assert {"\u6c34\u8eca\u5c0f\u5c4b: wall", "revision 0badcafe, plan feedf00d, phasewright 9.8.7", "STOPPED - DO NOT ENERGISE"} <= set(words)
+    for name, svg in wall_drawings(plan).items():
+        words = [element.text for element in ET.fromstring(svg).iter()]
+        title = f"\u6c34\u8eca\u5c0f\u5c4b: wall, {name[5:-4]}"
+        assert {title, "revision 0badcafe, plan feedf00d, phasewright 9.8.7", "STOPPED - DO NOT ENERGISE"} <= set(words)
 
 
 def test_the_text_shows_every_unit_the_chain_and_the_legend():
@@ -58,8 +55,8 @@ def test_the_text_shows_every_unit_the_chain_and_the_legend():
     text = wall_text(plan)
     picture = "\n".join(drawing(plan.parts.wall, plan.parts.chain))
     assert all(unit in picture for unit in plan.parts.chain.order)
-    assert "1T" in picture
-    assert "12T" in picture
+    assert "(1T)" in picture
+    assert "(12T)" in picture
     assert "X" in picture
     assert "b battery; " in text
     assert "Lanes, height above the floor: battery 0.3 m; " in " ".join(text.split())
@@ -76,8 +73,8 @@ def test_the_legend_names_a_lane_only_where_something_lies_in_it():
     high = planned(three('[[routes]]\ncarries = "load"\nlane = "3 m"\n'))
     lanes = " ".join(wall_text(high).split()).partition("above the floor: ")[2]
     assert "battery 0.3 m" in lanes
-    assert "load" not in lanes.partition(" begin:")[0]
-    assert "load, lane" not in wall_svg(high)
+    assert "load" not in lanes.partition(" Centres")[0]
+    assert "load lane" not in wall_power(high)
 
 
 def test_the_drawing_fits_the_rows_it_is_given_and_picks_out_one_place():
@@ -110,44 +107,47 @@ def test_a_link_without_a_way_is_not_drawn_and_a_unit_alone_has_none():
     """An obstacle from floor to ceiling shuts one link off; the other is drawn. Of one unit no link is told at all."""
     shut = planned(three(place("obstacle", 2.3, 1.2, width=0.1, height=2.4)))
     assert [bool(link.path) for link in shut.parts.chain.links] == [True, False]
-    root = ET.fromstring(wall_svg(shut))
-    assert len(list(root.iter("{http://www.w3.org/2000/svg}polyline"))) == 2  # a white edge, and black on it
-    assert "comms links" in wall_svg(shut)
-    assert "comms links" not in wall_svg(planned(BASE.replace("three-phase", "single-phase") + "[set]\nper_phase = [1]\n"))
+    nets = [group.get("data-net") for group in ET.fromstring(wall_data(shut)).iter("{http://www.w3.org/2000/svg}g")]
+    assert [net for net in nets if net.startswith("link")] == ["link 1"]
+    assert "link, with" in wall_data(shut)
+    assert "link, with" not in wall_data(planned(BASE.replace("three-phase", "single-phase") + "[set]\nper_phase = [1]\n"))
 
 
 def test_the_svg_is_well_formed_and_names_everything():
-    """Parsed as XML: every tag of the chain, every lane, every place and link in words."""
+    """Parsed as XML: every tag of the chain, every lane, every place and link in words; every kind of cable has its own dashes and width."""
     plan = planned(TWELVE)
-    root = ET.fromstring(wall_svg(plan))
+    root = ET.fromstring(wall_power(plan))
     words = " ".join(element.text or "" for element in root.iter())
     assert all(unit in words for unit in plan.parts.chain.order)
-    assert "battery, lane 0.3 m above the floor" in words
-    assert all(f"{link.start} plug" in words for link in plan.parts.chain.links)
-    dashes = {element.get("stroke-dasharray") for element in root.iter("{http://www.w3.org/2000/svg}line")}
-    assert len(dashes - {None}) == 4, "every kind of cable but battery and comms has its own dashes"
+    assert "0.3 m battery lane" in words
+    assert {"load board", "incoming board", "solar isolator", "earth bar", "bar B1"} <= set(re.findall(r'data-name="([^"]*)"', wall_power(plan)))
+    strokes = {}
+    for group in root.iter("{http://www.w3.org/2000/svg}g"):
+        lines = [line for line in group.iter("{http://www.w3.org/2000/svg}line") if line.get("stroke") != "#ffffff"]
+        [strokes[group.get("data-net")]] = {(line.get("stroke-dasharray"), line.get("stroke-width")) for line in lines}
+    assert len(set(strokes.values())) == len({net.split()[0] for net in strokes}) == 4
 
 
 def test_a_name_can_put_nothing_into_the_svg():
     """Markup, control and direction characters of a site's and a node's name stay text, or go."""
     text = f'[site]\nname = "{HOSTILE}"\n' + three(NODES)
-    svg = wall_svg(planned(text))
+    svg = wall_data(planned(text))
     root = ET.fromstring(svg)
     assert not list(root.iter("{http://www.w3.org/2000/svg}script"))
     assert "<script" not in svg
     assert "\x1b" not in svg
     assert "\u202e" not in svg
-    assert {element.tag.split("}")[1] for element in root.iter()} <= {"svg", "title", "rect", "text", "line", "circle", "polyline"}
+    assert {element.tag.split("}")[1] for element in root.iter()} <= {"svg", "title", "rect", "text", "line", "circle", "polyline", "g"}
 
 
 def test_a_wall_without_size_is_said():
     """No division by nothing."""
     assert "no size" in wall_text(planned(three(size=(0, 0))))
-    assert "no size" in wall_svg(planned(three(size=(0, 0))))
+    assert all("no size" in svg for svg in wall_drawings(planned(three(size=(0, 0)))).values())
 
 
 def test_the_picture_of_the_readme_is_of_the_plan_beside_it():
     """`.ci/pictures` renews it."""
-    picture = (ROOT / "sample_sites" / "pictures" / "wall.svg").read_text(encoding="utf-8")
+    pictures = [(ROOT / "sample_sites" / "pictures" / f"wall-{name}.svg").read_text(encoding="utf-8") for name in ("power", "data")]
     plan = tomllib.loads((ROOT / "sample_sites" / "harbour-works" / "plan.toml").read_text(encoding="utf-8"))["plan"]
-    assert f"plan {plan['digest']}" in picture
+    assert all(f"plan {plan['digest']}" in picture for picture in pictures)

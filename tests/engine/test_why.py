@@ -1,8 +1,8 @@
 """The tree of a figure's working."""
 
 from engine.formulas.battery import allowed_difference, bank_resistance, paralleled_current
-from engine.sheets.layout import WIDTH, cells
-from engine.sheets.why_text import told_of, why_text
+from engine.sheets.text.layout import WIDTH, cells
+from engine.sheets.text.why import told_of, why_text
 from engine.stages.conductors.part import Cable
 from engine.stages.conductors.task import Candidate
 from engine.stages.conductors.worked import called

@@ -1,4 +1,4 @@
-"""Writing files and folders: what is kept, what is refused, what is never left behind."""
+"""Writing files: what is kept, what is refused, what is never left behind."""
 
 from __future__ import annotations
 
@@ -12,12 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.files.folder import Mixed, write_folder
 from engine.files.write import fitting, write
-from engine.sheets.papers import MARKS
 from engine.tables.bounds import most
 
-PAPER = "== PLAN == revision 00000000, plan 11111111, phasewright 0 ==\n"
 ROOTED = pytest.mark.skipif(os.geteuid() != 0, reason="only root may give files away")
 
 
@@ -230,89 +227,6 @@ def test_nothing_is_written_that_would_not_be_read_again():
     with pytest.raises(OSError, match=f"no file over {limit} is read again") as wrong:
         fitting("x" * (limit - 1) + "ä")
     assert wrong.value.errno == errno.EFBIG
-
-
-# Folders
-
-
-def test_sheets_of_units_that_are_no_more_go_and_nothing_else(tmp_path):
-    (tmp_path / "L9-1.txt").write_text(PAPER)  # no such phase
-    (tmp_path / "L3-1.txt").write_text(PAPER)
-    (tmp_path / "L3-2.txt").write_text("my own remarks on this unit\n")
-    (tmp_path / "photo.jpg").write_bytes(b"\xff\xd8")
-    (tmp_path / "L1-1 before.txt").write_text(PAPER)
-    (tmp_path / ".L2-7.txt.abcdefgh.part").write_text("left by a killed run")
-    assert write_folder(tmp_path, {"L1-1.txt": PAPER, "plan.txt": PAPER}, MARKS) == ("L3-1.txt",)
-    assert names(tmp_path) == ["L1-1 before.txt", "L1-1.txt", "L3-2.txt", "L9-1.txt", "photo.jpg", "plan.txt"]
-
-
-@pytest.mark.parametrize("link", [True, False])
-def test_a_paper_is_never_written_through_a_link_nor_over_what_is_not_ours(link, tmp_path):
-    kept, folder = tmp_path / "kept.txt", tmp_path / "papers"
-    folder.mkdir()
-    kept.write_text(PAPER if link else "mine\n")
-    (folder / "L1-1.txt").write_text(PAPER + "old\n")
-    if link:
-        (folder / "plan.txt").symlink_to(kept)
-    else:
-        (folder / "plan.txt").write_text("mine\n")
-    with pytest.raises(FileExistsError, match=r"plan\.txt there is no paper"):
-        write_folder(folder, {"L1-1.txt": PAPER + "new\n", "plan.txt": PAPER + "new\n"}, MARKS)
-    assert kept.read_text() == (PAPER if link else "mine\n")
-    assert (folder / "L1-1.txt").read_text() == PAPER + "old\n"
-    assert names(folder) == ["L1-1.txt", "plan.txt"]
-
-
-@pytest.mark.parametrize("there", [True, False])
-def test_a_disk_that_fills_up_halfway_leaves_the_folder_as_it_was(there, tmp_path, monkeypatch):
-    folder = tmp_path / "papers"
-    if there:
-        write_folder(folder, {"L1-1.txt": PAPER + "old\n", "L3-1.txt": PAPER + "old\n"}, MARKS)
-    real, calls = os.fsync, []
-
-    def full(handle):
-        calls.append(handle)
-        if len(calls) == 2:
-            raise OSError(errno.ENOSPC, "No space left on device")
-        real(handle)
-
-    monkeypatch.setattr("os.fsync", full)
-    with pytest.raises(OSError, match="No space") as wrong:
-        write_folder(folder, {"L1-1.txt": PAPER + "new\n", "L2-1.txt": PAPER + "new\n"}, MARKS)
-    assert not isinstance(wrong.value, Mixed)
-    assert folder.exists() == there
-    if there:
-        assert names(folder) == ["L1-1.txt", "L3-1.txt"]
-        assert {path.read_text() for path in folder.iterdir()} == {PAPER + "old\n"}
-
-
-@pytest.mark.parametrize("failing", [1, 2])
-def test_a_failure_between_two_renames_is_told_as_that(failing, tmp_path, monkeypatch):
-    """And one before the first is not: all papers are still those of the older plan."""
-    real, calls = Path.replace, []
-    write_folder(tmp_path, {"L1-1.txt": PAPER + "old\n"}, MARKS)
-
-    def replaced(self, target):
-        calls.append(target)
-        if len(calls) == failing:
-            raise OSError(errno.EIO, "Input/output error")
-        return real(self, target)
-
-    monkeypatch.setattr(Path, "replace", replaced)
-    with pytest.raises(OSError, match="Input/output") as wrong:
-        write_folder(tmp_path, {"L1-1.txt": PAPER + "new\n", "L2-1.txt": PAPER + "new\n"}, MARKS)
-    assert isinstance(wrong.value, Mixed) == (failing == 2)
-    assert names(tmp_path) == ["L1-1.txt"]
-    assert (tmp_path / "L1-1.txt").read_text() == PAPER + ("new\n" if failing == 2 else "old\n")
-
-
-def test_hard_links_to_an_older_paper_keep_the_older_paper(tmp_path):
-    """A copy of the folder made by linking is a copy of that plan."""
-    folder, copy = tmp_path / "papers", tmp_path / "copy.txt"
-    write_folder(folder, {"plan.txt": PAPER + "old\n"}, MARKS)
-    copy.hardlink_to(folder / "plan.txt")
-    write_folder(folder, {"plan.txt": PAPER + "new\n"}, MARKS)
-    assert copy.read_text() == PAPER + "old\n"
 
 
 def test_a_failure_after_the_new_text_stands_there_is_none_of_writing_it(tmp_path, monkeypatch):

@@ -80,8 +80,8 @@ def touched() -> dict[str, list[str]]:
 
 def _work() -> None:
     from engine.proof.proof_text import proof_text
-    from engine.sheets.findings_text import findings_text
-    from engine.sheets.papers import papers
+    from engine.sheets.papers import whole
+    from engine.sheets.text.findings import findings_text
     from tests.engine.paper_sites import NAMES, SOLAR, planned, sample, set_of
 
     sites = [sample(name) for name in NAMES]
@@ -89,7 +89,7 @@ def _work() -> None:
     sites.append(planned(SOLAR | {"solar.voc_coefficient": None}))
     sites.append(planned(SOLAR | {f"solar.{key}": value for key, value in THREE_STRINGS.items()}))
     for site in sites:
-        papers(site)
+        whole(site)
         findings_text(site)
     # Of one unit alone: every single mistake in a second.
     proof_text(planned(set_of(1) | {"incoming.kind": "none"}))

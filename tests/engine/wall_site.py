@@ -1,10 +1,12 @@
 """A short way from a site's TOML to its wall and chain, for tests that need no other stage."""
 
 from dataclasses import dataclass
+from types import SimpleNamespace
 
 from engine.facts import Facts, assume
 from engine.files.read import parse
-from engine.findings import Finding
+from engine.findings import Finding, stop
+from engine.plan import Plan
 from engine.stages.banks import Banks, banks
 from engine.stages.chain import chain
 from engine.stages.chain.part import Chain
@@ -122,3 +124,11 @@ def three(*more: str, size: tuple[float, float] = (4, 2.4), xs: tuple[float, ...
             *more,
         )
     )
+
+
+def as_planned(site: Hung) -> SimpleNamespace:
+    """As much of a plan as the drawings read."""
+    plan = Plan(revision="0badcafe", digest="feedf00d", made_with="phasewright 9.8.7", standing="stopped")
+    stops = (stop("x", "set.count", "Too few.", "More.", "T1"),)
+    parts = SimpleNamespace(wall=site.wall, chain=site.chain, circuits=site.circuits, banks=site.banks, earthing=SimpleNamespace(island=None))
+    return SimpleNamespace(parts=parts, facts=site.facts, plan=plan, findings=stops)

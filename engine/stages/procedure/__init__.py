@@ -20,6 +20,7 @@ from engine.stages.phases.part import Phases
 from engine.stages.procedure import bench, landed, landing, loading, power, supply
 from engine.stages.procedure.part import Procedure, Step
 from engine.stages.procedure.site import Site
+from engine.stages.procedure.titles import TITLES
 from engine.stages.settings import Settings
 from engine.stages.storage.part import Storage
 from engine.stages.strings import Strings
@@ -74,8 +75,16 @@ def procedure(
         facts, units, banks, phases, storage, strings, limits, circuits, conductors, switchgear, wall, chain, settings, demand, bill
     )
     measured = [f"earth {tag}" for tag in units.tags] + [ends.name for ends in site.bonds]
-    computed = (site.match(), site.line_voltage(), site.rotation(), *map(site.earth_resistance, measured), *phases.all_on.figures)
-    return Procedure(tuple(step for step, _ in _steps(site)), tuple(figure for figure in computed if figure)), []
+    computed = (
+        site.match(),
+        site.line_voltage(),
+        site.rotation(),
+        *map(site.earth_resistance, measured),
+        *phases.all_on.figures,
+        *(site.open_voltage() or ()),
+    )
+    steps = tuple(step for step, _ in _steps(site))
+    return Procedure(steps, tuple(figure for figure in computed if figure), bench.instruments(site)), []
 
 
 def course(facts: Facts, parts: Any) -> list[tuple[Step, tuple[Act | Reading, ...]]]:
@@ -95,4 +104,5 @@ def _steps(site: Site) -> Iterator[tuple[Step, Iterable[Act | Reading]]]:
     for draft in (draft for part in ORDER for draft in part(site)):
         place = numbers.setdefault((draft.section, draft.name, draft.do, draft.otherwise), len(numbers) + 1)
         name = f"{draft.name}@{draft.at or draft.who}"
-        yield Step(place, draft.section, draft.who, draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt, name), draft.doing
+        told = (draft.do, draft.expect, draft.otherwise, draft.hold, draft.hurt)
+        yield Step(place, draft.section, draft.who, *told, name, TITLES[draft.name], draft.got), draft.doing

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from engine.facts import CIRCUIT_KINDS
 from engine.quantities import shown
 from engine.stages.circuits import Ends
+from engine.stages.procedure import writing
 from engine.stages.procedure.doing import bench as doing
 from engine.stages.procedure.doing.readings import looked
 from engine.stages.procedure.site import Draft, Site
@@ -15,9 +16,6 @@ from engine.stages.units import UnitPlace
 from engine.tables.segregation import kept_by_practice
 from engine.tables.verification import limit
 from engine.text import clean, counted, listed
-
-# Those that destroy or overload something when they are wrong; the rest is read back too, from the sheet.
-_READ_BACK = ("phase", "role", "storage_mode", "charge_limit", "incoming_limit")
 
 
 def make_safe(site: Site) -> Iterator[Draft]:
@@ -37,7 +35,7 @@ def make_safe(site: Site) -> Iterator[Draft]:
         "make safe",
         "lock",
         "set",
-        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock. Hang a tag. Keep the key.{_no_start(site)}{' Part every string connector and cap it.' if site.facts.solar else ''}",
+        f"Open every isolator and breaker{f' there is: {site.isolators}' if site.isolators else ''}. Lock each with its own padlock{' (a breaker by its locking piece)' if site.bill.has('breaker lock') else ''}. Hang a tag. Keep the key.{_no_start(site)}{' Part every string connector and cap it.' if site.facts.solar else ''}",
         f"{count} open, {count} padlocks and tags"
         if count
         else "every one open, locked and tagged (number not computed: count them on the drawing)",
@@ -60,18 +58,21 @@ def make_safe(site: Site) -> Iterator[Draft]:
     )
 
 
-def _instruments(site: Site) -> list[str]:
-    """What the steps measure with."""
-    return [
+def instruments(site: Site) -> tuple[str, ...]:
+    """What the steps measure with, each of which is calibrated."""
+    return (
         "low-impedance voltmeter",
-        "ohmmeter, milliohmmeter and micro-ohmmeter",
+        "ohmmeter",
+        "milliohmmeter",
+        "micro-ohmmeter",
         "insulation tester",
-        "clamp meters for alternating and direct current, one for earth leakage",
+        "clamp meter for AC and DC",
+        "earth-leakage clamp meter",
         "residual-current tester",
         *(["rotation meter"] if site.turning or len(site.facts.incoming_lines) == 3 else []),
         "hand-held thermometer",
-        "a battery of the unit's voltage for the bench, and a charger for one module",
-    ]
+        "torque tools",
+    )
 
 
 def _no_start(site: Site) -> str:
@@ -112,7 +113,7 @@ def look(site: Site) -> Iterator[Draft]:
         "look",
         "tools",
         "set",
-        f"Lay out what is not on the bill: {', '.join(_instruments(site))}; crimping tool, torque tools, ladder, protective gear.",
+        f"Lay out test leads, bench lead and pre-charge kit. Lay out what is not on the bill: {', '.join(instruments(site))}; a battery of the unit's voltage for the bench, a charger for one module, a heater of 1 to 2 kW, crimping tool, paint marker, insulating covers, ladder, protective gear.",
         "each there, tested, and calibrated where a reading is written down",
         "One is missing: the step that needs it waits.",
     )
@@ -141,21 +142,22 @@ def look(site: Site) -> Iterator[Draft]:
 
 def _goods(site: Site) -> Iterator[Draft]:
     """No meter tells the rating of a breaker: it is read before it is mounted. A fuse is read when it is fitted."""
-    found: dict[str, list[Ends]] = {}
+    found: dict[tuple[str, str], list[Ends]] = {}
     for ends in site.circuits.circuits:
         for gear in site.switchgear.of(ends):
             if gear.kind is not GearKind.FUSE:
                 more = "" if gear.kind in (GearKind.BREAKER, GearKind.THERE) or not gear.rating else " or more"
-                found.setdefault(f"{gear.rated}{more}, {counted(len(gear.poles), 'pole')}", []).append(ends)
+                found.setdefault((f"{gear.rated}{more}, {counted(len(gear.poles), 'pole')}", gear.name), []).append(ends)
     yield Draft(
         "look",
         "read-gear",
         "set",
-        "Read every breaker, isolator and residual-current device before it is mounted, and write what it says beside its circuit.",
-        "; ".join(f"{_named(site, some)}: {rated}" for rated, some in found.items()),
+        "Read every breaker, isolator and residual-current device before it is mounted, and write what it says.",
+        "; ".join(f"{_named(site, some)}: {rated}" for (rated, _), some in found.items()),
         "Another rating, curve or number of poles: it does not go in. One that is too large lets its cable burn.",
         hold=True,
         doing=doing.gear(site),
+        got=tuple(f"{name} of {_named(site, some)}" for (_, name), some in found.items()),
     )
 
 
@@ -181,9 +183,9 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "bench",
         "bench-earth",
         tag,
-        "The unit alone, nothing landed. Land its earth first, on the bench a lead of its own. Ohmmeter: case to earth bar.",
+        "Alone, nothing landed. Land its earth first (here a lead of its own, to a proven earth). Ohmmeter: case to it.",
         limit("continuity"),
-        "Clean the joint, tighten it, measure again. No earth, no power.",
+        "Clean, tighten, measure again. No earth, no power.",
         hurt=True,
     )
     window = site.bench_window(site.banks.bank_of.get(tag))
@@ -191,9 +193,9 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "bench",
         "bench-polarity",
         tag,
-        "Bench lead with a fuse of 20 A or less, from a battery that is no part of the plant (write which: ______). Voltmeter at its open end, before it touches the unit: red probe on the plus wire.",
+        "Bench lead with a fuse of 20 A or less, from a battery that is no part of the plant (which: ______). Voltmeter at its open end, red on its plus wire.",
         f"plus sign, {window}" if window else "plus sign; voltage not computed: compare with the unit's plate",
-        "Minus sign: the poles are swapped. Do not connect: a reversed battery destroys the unit at once.",
+        "Do not connect: it destroys the unit at once. Minus: swap the poles. Too high: another battery.",
         hurt=True,
         doing=doing.bench_polarity(site, tag),
     )
@@ -201,9 +203,9 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "bench",
         "bench-pre-charge",
         tag,
-        "Connect the bench lead through its pre-charge resistor. Wait. Voltmeter across the resistor; then bridge it.",
-        limit("across_isolator") + " before you bridge it",
-        "It does not fall: something draws current. Take the lead off; check that nothing else is landed.",
+        "Connect it through its pre-charge resistor. Wait. Voltmeter across that; then bridge it.",
+        limit("across_isolator"),
+        "Do not bridge it: something draws current. Lead off; look what else is landed.",
         hurt=True,
         doing=doing.bench_pre_charge(tag),
     )
@@ -212,9 +214,9 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "bench",
         "bench-enter",
         tag,
-        "Cover its AC terminals: LOAD goes live. Switch it on. Enter every setting of its sheet, part 4.",
+        "Cover its AC terminals: LOAD goes live. Switch it on. Enter every setting of its sheet.",
         "every setting taken",
-        "A setting is refused: do not choose another. Ask the planner.",
+        "One is refused: choose no other. Ask the planner.",
         hurt=True,
         doing=doing.bench_enter(tag),
     )
@@ -222,10 +224,11 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "bench",
         "read-back",
         tag,
-        f"Switch it off. Wait {wait or 'as long as the manual says'}. Switch it on. Read back every setting from the display.",
-        _read_back(site, tag),
-        "Other than the sheet: enter it again, off, wait, on, read back. Wrong a second time: the unit stays off the wall. Ask the maker.",
+        f"Switch it off. Wait {wait or 'as long as the manual says'}. Switch it on. Read back every setting.",
+        f"phase, role, storage mode and every other as on its sheet{'; firmware the same on every unit' if site.several else ''}",
+        "Enter it again, off, wait, on, read back. Wrong twice: the unit stays off the wall. Ask the maker.",
         hold=True,
+        got=("firmware",) if site.several else (),
         doing=doing.read_back(site, tag),
     )
     yield Draft(
@@ -234,21 +237,10 @@ def _alone(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         tag,
         "Switch it off. Take the bench lead away. Wait five minutes. Voltmeter at its battery terminals.",
         limit("capacitors"),
-        "Wait longer and measure again. Do not touch the terminals.",
+        "Wait longer, measure again. Do not touch them.",
         hurt=True,
         doing=doing.bench_away(tag),
     )
-
-
-def _read_back(site: Site, tag: str) -> str:
-    told = {
-        name: f"{name.replace('_', ' ')} {site.setting(tag, name) or 'NOT YET KNOWN (hold)'}"
-        for name in _READ_BACK
-        if site.incoming or name != "incoming_limit"
-    }
-    firmware = "; firmware ______, the same on every unit" if site.several else ""
-    own = ", ".join(told.pop(name) for name in ("phase", "role"))
-    return f"{own}; {'; '.join(told.values())}; all others as on the sheet{firmware}"
 
 
 def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
@@ -276,4 +268,5 @@ def _charge_sum(site: Site, bank: str, units: tuple[str, ...]) -> Draft:
         otherwise,
         hold=True,
         doing=doing.charge_sum(units),
+        got=writing.sums(units),
     )

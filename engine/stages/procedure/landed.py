@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.stages.procedure import writing
 from engine.stages.procedure.doing import landing as doing
 from engine.stages.procedure.doing.readings import looked
 from engine.stages.procedure.site import Draft, Site
@@ -26,6 +27,7 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
         hold=True,
         hurt=True,
         doing=doing.joints(site),
+        got=writing.joints(site),
     )
     yield _second_bond(site)
     yield from _second_pole_bond(site)
@@ -33,7 +35,7 @@ def dead_tests_again(site: Site) -> Iterator[Draft]:
         "dead tests again",
         "covers",
         "set",
-        f"Fit every {'cover of a bar, every ' if site.several else ''}lid and every gland's nut; close the boards. From here on probe through the holes of a cover; where it has none, take off that one alone, gloves on, and put it back.",
+        f"Fit every {'cover of a bar, every ' if site.bill.has('busbar cover') else ''}lid and every gland's nut; close the boards. From here on probe through the holes of a cover; where it has none, take off that one alone, gloves on, and put it back.",
         "nothing that will be live can be touched with a finger",
         "A cover is missing: close no isolator before it is on.",
         hold=True,
@@ -57,6 +59,7 @@ def _common_runs(site: Site) -> Iterator[Draft]:
         otherwise,
         hold=True,
         doing=doing.load_run(site, load),
+        got=writing.run(site, load),
     )
     if incoming:
         yield Draft(
@@ -69,6 +72,7 @@ def _common_runs(site: Site) -> Iterator[Draft]:
             hold=True,
             hurt=True,
             doing=doing.incoming_run(site, incoming),
+            got=writing.run(site, incoming),
         )
 
 
@@ -112,6 +116,7 @@ def _second_bond(site: Site) -> Draft:
         f"Below 1 ohm: there is a second bond (another board{', a generator' if site.incoming else ''}, a neutral on the earth of a unit, a relay in it). Find it and take it out.{more}"
         " Between the two: not proven (a surge device, a filter, a load, damp). Find why; do not go on.",
         doing=doing.second_bond(site, site.incoming_circuit),
+        got=writing.second_bond(site),
         hold=True,
         hurt=True,
     )
@@ -134,6 +139,7 @@ def _second_pole_bond(site: Site) -> Iterator[Draft]:
             hold=True,
             hurt=True,
             doing=doing.second_pole_bond(site, ends),
+            got=writing.second_pole_bond(ends.units),
         )
 
 
@@ -147,10 +153,11 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
         "dead tests again",
         "load-continuity",
         tag,
-        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}; LOAD neutral to the neutral {bar}; line to neutral and to earth; case to earth bar. Open and lock it.",
-        _one_of("load", bar, want, lines=bool(other_load), more=bool(other_load or site.incoming), case=True),
+        f"Loads off. Close its load isolator. Ohmmeter: LOAD line {each}, to neutral and to earth; LOAD neutral to the neutral {bar}; case to earth bar. Open and lock it.",
+        _one_of("load", bar, want, lines=bool(other_load), case=True),
         _wrong("LOAD", rolled=bool(other_load), sides=bool(site.incoming)),
         doing=doing.load_continuity(site, unit),
+        got=writing.load_continuity(site),
         hold=True,
     )
     if site.incoming:
@@ -159,23 +166,24 @@ def _continuity(site: Site, unit: UnitPlace) -> Iterator[Draft]:
             "dead tests again",
             "incoming-continuity",
             tag,
-            f"Its load isolator open. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}; INCOMING neutral to the incoming neutral {bar}; line to neutral and to earth. Open and lock it."
+            f"Its load isolator open. Close its incoming isolator. Ohmmeter: INCOMING line to each {bar}, to neutral and to earth; its neutral to the incoming neutral {bar}. Open and lock it."
             if site.several
             else "Its incoming isolator stays open and locked: the supply is behind it. Ohmmeter on the unit's side of it: line to INCOMING line, neutral to INCOMING neutral; then INCOMING line to INCOMING neutral, to earth and to the load board.",
-            _one_of("incoming", bar, want, lines=bool(other_incoming), more=True, case=False)
+            _one_of("incoming", bar, want, lines=bool(other_incoming), case=False)
             if site.several
             else f"line to line and neutral to neutral: {want}; all else open",
             _wrong("INCOMING", rolled=bool(other_incoming), sides=True),
             doing=doing.incoming_continuity(site, unit),
+            got=writing.incoming_continuity(site),
             hold=True,
             hurt=not site.several,
         )
 
 
-def _one_of(side: str, bar: str, want: str, *, lines: bool, more: bool, case: bool) -> str:
-    """A line to its own bar and to no other; `lines`: its side has several, `more`: there are others."""
+def _one_of(side: str, bar: str, want: str, *, lines: bool, case: bool) -> str:
+    """A line to its own bar and to nothing else; `lines`: its side has several."""
     own = f"the {side} {bar}{' of its phase' if lines else ''}"
-    return f"{own}, neutral{' and case' if case else ''}: {want}; {f'every other {bar}, and ' if more else ''}line to neutral and to earth: open"
+    return f"{own}, neutral{' and case' if case else ''}: {want}; all else: open"
 
 
 def _wrong(side: str, *, rolled: bool, sides: bool) -> str:

@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from engine.quantities import shown
 from engine.site.storage import LEAD_ACID, Feed
 from engine.stages.circuits import Ends
+from engine.stages.procedure import writing
 from engine.stages.procedure.doing import landing as doing
 from engine.stages.procedure.doing.readings import looked
 from engine.stages.procedure.site import Draft, Site
 from engine.tables.verification import array_insulation, battery_insulation, insulation, limit
-from engine.text import counted
+from engine.text import counted, listed
 
 
 def match(site: Site) -> Iterator[Draft]:
@@ -25,11 +26,13 @@ def match(site: Site) -> Iterator[Draft]:
             bank.name,
             "Every module of it on its own: "
             + ("charge it, let it rest." if lead else "charge it full at the maker's voltage, let it rest.")
-            + " Voltmeter, red probe on plus.",
+            + " Voltmeter, red probe on plus."
+            + (" Then join the modules of each string with their links." if site.facts.series > 1 else ""),
             "plus sign; the modules of one string add up to the string" + _module(site, bank.name),
             "Minus sign, or a sum too low: a module is reversed or dead. Do not join it.",
             hurt=True,
             doing=doing.modules(site, bank.name),
+            got=writing.modules(site),
         )
         if site.facts.strings_in_parallel > 1:
             yield Draft(
@@ -42,12 +45,13 @@ def match(site: Site) -> Iterator[Draft]:
                 hold=True,
                 hurt=True,
                 doing=doing.strings_alike(site, bank.name),
+                got=writing.strings(site),
             )
             yield Draft(
                 "match",
                 "join-strings",
                 bank.name,
-                f"Join its strings one by one, each right after that reading, with the links, fuses and torque of the battery's maker. Its two leads leave the row so: {_LEAVES[_feed(site, bank.name)]}.",
+                f"Join its strings one by one, each right after that reading, with the {'leads' if _feed(site, bank.name) == 'bar' else 'links'}, fuses and torque of the battery's maker. Its two leads leave the row so: {_LEAVES[_feed(site, bank.name)]}.",
                 f"{counted(site.facts.strings_in_parallel, 'string')} in parallel; the two leads where the plan has them",
                 "In another place one string carries more than the others, and the limits of this plan do not hold: move the lead.",
                 hold=True,
@@ -102,6 +106,7 @@ def _apart(site: Site) -> Iterator[Draft]:
             hold=True,
             hurt=True,
             doing=doing.banks_apart(site),
+            got=writing.pairs(bank.name for bank in site.banks.banks),
         )
     else:
         yield Draft(
@@ -114,7 +119,14 @@ def _apart(site: Site) -> Iterator[Draft]:
             hold=True,
             hurt=True,
             doing=doing.banks_apart(site),
+            got=writing.pairs(bank.name for bank in site.banks.banks),
         )
+
+
+def _weight(site: Site) -> str:
+    """What is lifted, where somebody said it."""
+    weight = site.facts.figure("unit.weight")
+    return f": {site.facts.told(weight)}" if weight else ""
 
 
 def mount(site: Site) -> Iterator[Draft]:
@@ -123,7 +135,7 @@ def mount(site: Site) -> Iterator[Draft]:
         "mount",
         "hang",
         "set",
-        f"Hang {'every unit' if site.several else 'the unit'} at its place on the drawing of the wall; two lift it. Fix boards{', bars' if site.several else ''}, isolators (open, and locked at once) and fuse holders.",
+        f"Hang {'every unit' if site.several else 'the unit'} at its place on the drawing of the wall; two lift it{_weight(site)}. Fix {', '.join(['enclosures', *_fixed(site)])}. Label every isolator{', breaker' if site.bill.has('breaker lock') else ''} and bank.",
         f"{site.facts.metres(site.facts.clearance)} of free air round {'every unit' if site.several else 'the unit'}; nothing moves by hand",
         "Less air: it runs hot and gives less. Hung elsewhere: the planner plans again, lengths and cables change.",
         hurt=True,
@@ -134,7 +146,7 @@ def mount(site: Site) -> Iterator[Draft]:
         "mount",
         "pull",
         "set",
-        f"Pull every cable along its way on the drawing.{must} Mark both ends of each conductor with its circuit and its pole. Land none.",
+        f"{_ways(site)}Cut every piece by the cut list. Pull every cable along its way on the drawing.{_strings_too(site)}{must} Put a marker on both ends of each conductor: circuit, pole, where this end goes. Land none.",
         f"{counted(len(site.circuits.circuits), 'circuit')}; no end without a mark{'; each laid so' if laid else ''}",
         "An end without a mark: ring it out before you mark it. Colours do not tell."
         + (" Laid in another way a cable is too thin and burns: the planner plans again." if laid else ""),
@@ -145,7 +157,7 @@ def mount(site: Site) -> Iterator[Draft]:
         "mount",
         "lugs",
         "set",
-        "Press a lug, or a ferrule, on both ends of every conductor; shrink a sleeve over each lug. Fit glands and cleats.",
+        f"{_ends(site)}; shrink a sleeve over each lug.{' Aluminium: brush it under joint compound first.' if site.bill.has('joint compound') else ''} Fit the glands.",
         "no strand outside; no lug turns or slides on its conductor",
         "Cut it off and press another: a bad lug heats until it burns.",
     )
@@ -162,6 +174,40 @@ def mount(site: Site) -> Iterator[Draft]:
         )
 
 
+# What is fixed with the units where the bill has it.
+_FIXED = {
+    "vent": "the vents of the battery room, one low and one high",
+    "insulation monitoring device": "the insulation monitoring device",
+    "emergency shutdown device": "the emergency shutdown device",
+    "rapid shutdown device": "the rapid shutdown device",
+}
+_SUPPORTS = ("conduit", "trunking", "duct", "tray", "cleat")
+
+
+def _fixed(site: Site) -> list[str]:
+    bars = "bars" if site.bill.has("busbar cover") else "the earth bar"
+    always = [bars, "isolators (open, and locked at once)", "fuse holders"]
+    return [*always, *(words for item, words in _FIXED.items() if site.bill.has(item))]
+
+
+def _ways(site: Site) -> str:
+    """What carries the cables, as the bill has it."""
+    found = [f"{item}s" if item == "cleat" else item for item in _SUPPORTS if site.bill.has(item)]
+    return f"Fix {listed(found, most=len(found))}. " if found else ""
+
+
+def _strings_too(site: Site) -> str:
+    return " Bring the pair of each string down from the roof, its connectors apart." if site.bill.has("string pair") else ""
+
+
+def _ends(site: Site) -> str:
+    """Under the NEC a stranded conductor goes into a terminal as that is listed (110.14)."""
+    what = " or ".join(["a lug", *(f"a {item}" for item in ("ferrule", "bimetal pin") if site.bill.has(item))])
+    if site.facts.rules == "nec":
+        return f"Press {what} on every end that is bolted; make the others as their terminals are listed"
+    return f"Press {what} on both ends of every conductor"
+
+
 def dead_tests(site: Site) -> Iterator[Draft]:
     """Cables only, before anything electronic is landed: an insulation tester destroys it."""
     yield from _common_insulation(site)
@@ -172,11 +218,12 @@ def dead_tests(site: Site) -> Iterator[Draft]:
             "dead tests",
             "insulation",
             tag,
-            f"Its cables free at both ends. Insulation tester, {sides}: L and N to earth, L to N. Battery: + to -, each to earth.",
-            f"{insulation()}; battery {battery_insulation(site.highest_voltage(site.banks.bank_of.get(tag)))}",
+            f"Its cables free at both ends: a landed unit would be destroyed. Insulation tester, {sides}: L and N to earth, L to N. Battery: + to -, each to earth.",
+            f"{insulation()}{_or_less(site)}; battery {battery_insulation(site.highest_voltage(site.banks.bank_of.get(tag)))}",
             damage,
             hurt=True,
             doing=doing.insulation(*(f"{kind} {tag}" for kind in ("load", "incoming", "battery") if site.circuit(f"{kind} {tag}"))),
+            got=writing.insulation(site),
         )
         earth = site.earth_resistance(f"earth {tag}")
         yield Draft(
@@ -203,15 +250,21 @@ def dead_tests(site: Site) -> Iterator[Draft]:
                 "A damaged cable or connector. Do not plug it in.",
                 hurt=True,
                 doing=doing.insulation(f"solar {tag}"),
+                got=("+ to PE", "- to PE"),
             )
     yield from _unbonded(site)
+
+
+def _or_less(site: Site) -> str:
+    """The voltages are those of IEC 60364-6; the NEC asks for none."""
+    return ", or as the cable's maker says" if site.facts.rules == "nec" else ""
 
 
 def _common_insulation(site: Site) -> Iterator[Draft]:
     """The circuits that serve the whole set or bank: surge devices and the bond lie between their conductors and earth, and would be tested too."""
     if names := [ends.name for ends in _common(site) if ends.kind in ("load", "incoming")]:
         out = f"Surge devices{_link(site)} out."
-        yield _all_apart("set", f"Cables of {' and '.join(names)} free at both ends. {out}", insulation(), names)
+        yield _all_apart("set", f"Cables of {' and '.join(names)} free at both ends. {out}", f"{insulation()}{_or_less(site)}", names)
     for bank in site.banks.banks:
         if site.circuit(name := f"battery {bank.name}"):
             yield _all_apart(bank.name, f"Cables of {name} free at both ends.", battery_insulation(site.highest_voltage(bank.name)), [name])
@@ -220,7 +273,19 @@ def _common_insulation(site: Site) -> Iterator[Draft]:
 def _all_apart(who: str, do: str, want: str, circuits: Sequence[str]) -> Draft:
     test = "Insulation tester: every conductor to earth, and to every other."
     tested = doing.insulation(*circuits)
-    return Draft("dead tests", "common-insulation", who, f"{do} {test}", want, "Damp or damage: land nothing.", tested, hurt=True)
+    many = len(circuits) > 1
+    lowest = f" Write the lowest{' of each circuit' if many else ''}."
+    return Draft(
+        "dead tests",
+        "common-insulation",
+        who,
+        f"{do} {test}{lowest}",
+        want,
+        "Damp or damage: land nothing.",
+        tested,
+        hurt=True,
+        got=tuple(circuits) if many else (),
+    )
 
 
 def _common(site: Site) -> list[Ends]:
@@ -240,6 +305,7 @@ def _unbonded(site: Site) -> Iterator[Draft]:
             hold=True,
             hurt=True,
             doing=doing.insulation(*(f"battery {tag}" for tag in ends.units)),
+            got=("+ to PE", "- to PE"),
         )
 
 
@@ -253,26 +319,27 @@ def land(site: Site) -> Iterator[Draft]:
     yield from _common_landed(site)
     unit_facts = site.facts.answers.unit
     dc, ac = (site.facts.told(f) if f else None for f in (site.facts.figure("unit.dc_torque"), site.facts.figure("unit.ac_torque")))
-    protective = " and ".join(["LOAD PE", *(["INCOMING PE"] if site.incoming else [])])
-    battery = "battery (plus to plus, minus to minus; through isolator and fuse holder, no fuse in it"
-    behind = ["load line and neutral", *(["solar"] if site.facts.solar else []), *(["incoming line and neutral"] if site.incoming else [])]
     stud = f" on {unit_facts.dc_stud}" if unit_facts.dc_stud else ""
+    protective = " and ".join(["LOAD PE", *(["INCOMING PE"] if site.incoming else [])])
+    battery = "battery (no fuse in its holder"
+    behind = ["load", *(["solar"] if site.facts.solar else []), *(["incoming"] if site.incoming else [])]
     for unit in site.units.units:
         bank = site.banks.bank_of.get(unit.tag)
         # Without a bar its cable ends on the posts themselves.
         live = "; the posts of the bank last, they are live" if bank and not site.circuit(f"battery {bank}") else ""
-        order = ["the earth of its case", protective, f"{battery}{live})", *behind]
+        order = ["the earth of its case", f"{protective} (before: ohmmeter from the free end to the case)", f"{battery}{live})", *behind]
         yield Draft(
             "land",
             "land",
             unit.tag,
             # Once all earths are landed a missing one hides behind the others.
-            f"Every isolator open and locked. Land it in this order: {', '.join(order)}. Before {protective} {'is' if protective == 'LOAD PE' else 'are'} landed: ohmmeter from the free end to the case. Torque tool; a paint mark on every screw you have torqued.",
+            f"Every isolator open and locked. Land {', '.join(order)}. Torque tool; a paint mark on every screw.",
             f"free ends {limit('continuity')}; battery {dc or 'torque: see the manual'}{stud}, AC {ac or 'torque: see the manual'}; every screw marked",
-            "A free end open: the earth of the case, or its own far end, is not landed. No mark: torque it again. A screw that turns on and on: replace the terminal.",
+            "A free end open: the earth of the case, or its far end, is not landed. No mark: torque it. A screw that turns on and on: replace the terminal.",
             hold=True,
             hurt=True,
             doing=doing.land(site, unit.tag),
+            got=("LOAD PE", "INCOMING PE") if site.incoming else (),
         )
     for ends in site.bonds:
         yield _bonded(site, ends)
@@ -282,7 +349,7 @@ def _common_landed(site: Site) -> Iterator[Draft]:
     """Those of the set first, each through what sits in it; a battery's posts last of all, for they are live."""
     bar = f"torque as each device{' and bar' if site.several else ''} says; every screw marked"
     mark = "No mark: torque it again. A screw that turns on and on: replace the terminal."
-    paint = "Torque tool; a paint mark on every screw you have torqued."
+    paint = "Torque tool; a paint mark on every screw."
     of_set = [_way(site, ends) for ends in _common(site) if ends.bank is None]
     behind = (
         f" The supply side of the {site.incoming_isolator} is live unless dead and locked farther up: cover it." if site.incoming else ""
@@ -292,11 +359,12 @@ def _common_landed(site: Site) -> Iterator[Draft]:
         "land-set",
         "set",
         f"Every isolator open and locked.{behind} Land in this order: {'; '.join(of_set)}. {_back(site)}{paint}",
-        bar,
+        bar + _link_made(site),
         mark,
         hurt=True,
         doing=doing.land_common(site, [ends for ends in _common(site) if ends.bank is None], of_set=True),
     )
+    yield _boards_earthed(site)
     for bank in site.banks.banks:
         if own := [ends for ends in _common(site) if ends.bank == bank.name]:
             live = f" The posts of {bank.name} are live and come last." if any(ends.kind == "battery" for ends in own) else ""
@@ -307,6 +375,32 @@ def _common_landed(site: Site) -> Iterator[Draft]:
 def _back(site: Site) -> str:
     """What was taken out for the insulation test; the bond's own test follows."""
     return f"Put the surge devices{_link(site)} back. "
+
+
+def _link_made(site: Site) -> str:
+    """What the link is landed with: it is in no circuit, and on no cut list."""
+    if site.switchgear.link is None:
+        return ""
+    made = site.switchgear.link.conductor
+    return f"; the link with {made} or more" if made else "; the link's conductor: not computed, the planner decides"
+
+
+def _boards_earthed(site: Site) -> Draft:
+    """Read before a unit is landed: its own protective conductors join the boards to earth too, and hide that one is missing."""
+    boards = [*site.circuits.boards()]
+    names = [ends.name for ends in site.circuits.boards().values()]
+    return Draft(
+        "land",
+        "boards-earth",
+        "set",
+        f"Before any LOAD PE is landed: ohmmeter from PE of the {' and from PE of the '.join(boards)} to the earth bar.",
+        f"{limit('continuity')}{' each' if len(boards) > 1 else ''}",
+        f"Open, or more: {' or '.join(names)} is not landed, or has a bad lug, and the earth of the loads would hang on a unit. Land it again, torque it; measure.",
+        hold=True,
+        hurt=True,
+        doing=doing.boards_earthed(boards),
+        got=tuple(boards) if len(boards) > 1 else (),
+    )
 
 
 def _link(site: Site) -> str:

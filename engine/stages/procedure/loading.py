@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.quantities import shown
+from engine.stages.procedure import writing
 from engine.stages.procedure.doing import loading as doing
 from engine.stages.procedure.site import Draft, Site
 from engine.tables.verification import limit
@@ -32,6 +33,7 @@ def loads(site: Site) -> Iterator[Draft]:
             f"Above that: switch the last load off and leave it off; the planner looks. {loose}",
             hurt=True,
             doing=doing.loads_on(site, phase, site.incoming_circuit),
+            got=("volts", "amperes"),
             at=phase,
         )
     for unit in site.units.units:
@@ -42,7 +44,7 @@ def loads(site: Site) -> Iterator[Draft]:
                 unit.tag,
                 "Its phase at half load: clamp meter on the load lines of all units there.",
                 limit("shares"),
-                "Loose lug or longer cable first; then the settings.",
+                "Loose lug or longer cable; then settings.",
                 hurt=True,
                 doing=doing.shares(site, unit),
             )
@@ -69,6 +71,7 @@ def loads(site: Site) -> Iterator[Draft]:
             "Write down what dropped out. Open the incoming; the planner decides.",
             hurt=True,
             doing=doing.transfer(site, site.incoming_circuit),
+            got=writing.transfer(site),
         )
 
 
@@ -108,6 +111,7 @@ def _earth_current(site: Site) -> Draft:
         hold=True,
         hurt=True,
         doing=doing.earth_current(site),
+        got=writing.earth_current(site),
     )
 
 

@@ -36,7 +36,8 @@ class Step:
     """One step; `who` is a unit, a bank, the chain or the set.
 
     `place` is its number, one for all places where it is done word for word; `id` names it for good: what is done, and where (`pre-charge@L1-1`).
-    `hold`: nobody goes on before it is right; `hurt`: someone can be hurt, which a sheet marks with (!).
+    `hold`: nobody goes on before it is right; `hurt`: someone can be hurt, which a sheet marks with (!). `title` is what is done in a few words;
+    `got` names the values that are written down where it reads several: none for one that needs no name.
     """
 
     place: int
@@ -48,6 +49,8 @@ class Step:
     hold: bool
     hurt: bool
     id: str
+    title: str
+    got: tuple[str, ...] = ()
 
     @property
     def at(self) -> str:
@@ -57,7 +60,8 @@ class Step:
 
 @dataclass(frozen=True)
 class Procedure:
-    """The steps in order, and the figures that were computed for them."""
+    """The steps in order, the figures that were computed for them, and the instruments that they measure with."""
 
     steps: tuple[Step, ...]
     figures: tuple[Figure, ...]
+    instruments: tuple[str, ...] = ()

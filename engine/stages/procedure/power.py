@@ -8,11 +8,14 @@ from collections.abc import Iterator
 from engine.quantities import shown
 from engine.stages.banks import BankPlace
 from engine.stages.circuits import Ends
+from engine.stages.procedure import writing
 from engine.stages.procedure.doing import power as doing
 from engine.stages.procedure.site import Draft, Site, others
 from engine.stages.units import UnitPlace
 from engine.tables.verification import chain_window, limit
 from engine.text import clean, counted, listed
+
+_STANDARD = 298.15  # K at which a module's plate tells its voltage (IEC 61215)
 
 
 def battery(site: Site) -> Iterator[Draft]:
@@ -25,12 +28,13 @@ def battery(site: Site) -> Iterator[Draft]:
                 "battery",
                 "fit-fuses",
                 bank.name,
-                "Its battery isolators open and locked. Each fuse holder at the bank's end of its cable, before the isolator. Read each fuse link, then fit it, in every pole that has a holder.",
+                f"Its battery isolators open and locked. Each fuse holder at the bank's end of its cable, before the isolator. Read each fuse link, then fit it, in every pole that has a holder.{_confirmed(site, bank)}",
                 "; ".join(f"{names}: {rated}" for rated, names in links),
                 "Another rating or kind: do not fit it. A holder at the unit's end leaves the cable unprotected: move it.",
                 hold=True,
                 hurt=True,
                 doing=doing.fit_fuses(_fused(site, bank)),
+                got=tuple(_fused(site, bank)),
             )
         if common:
             later = _later(site, bank)
@@ -39,12 +43,13 @@ def battery(site: Site) -> Iterator[Draft]:
                 "battery",
                 "bank-polarity",
                 bank.name,
-                f"Every unit's isolator open and locked. Ohmmeter at the dead bar, plus to minus. {site.bank_on}Voltmeter at the open battery isolator of the bank, bank side, red probe on plus.",
+                f"Its units' isolators open and locked. Ohmmeter at the dead bar, plus to minus. {site.bank_on}Voltmeter at the open battery isolator of the bank, bank side, red probe on plus.",
                 f"open; {site.battery_window(bank.name)}",
-                "Bar not open: a short between its poles. Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again.",
+                "Bar not open: a short between its poles. Minus sign: the battery is reversed. Close nothing. Swap it with everything open; measure again. Too high: a charger is on it, or a module too many is in series; close nothing.",
                 hold=True,
                 hurt=True,
                 doing=doing.bank_polarity(site, bank.name),
+                got=("bar", "volts"),
             )
             yield Draft(
                 "battery",
@@ -57,6 +62,7 @@ def battery(site: Site) -> Iterator[Draft]:
                 + (" A voltage: that cable is on the wrong bank. Open it; trace both." if later else ""),
                 hurt=True,
                 doing=doing.bank_close(bank.name, _later(site, bank)),
+                got=tuple(f"{tag} volts" for tag in later),
             )
         if bond := site.circuits.bond(bank.name):
             yield _earthed(site, bank.name, bond, close=not common)
@@ -74,6 +80,14 @@ def _fused(site: Site, bank: BankPlace) -> list[str]:
     """The circuits of a bank that have a fuse."""
     names = (f"battery {bank.name}", *(f"battery {tag}" for tag in bank.units))
     return [name for name in names if (ends := site.circuit(name)) and site.switchgear.fuse(ends)]
+
+
+def _confirmed(site: Site, bank: BankPlace) -> str:
+    """A kind that not every data sheet vouches for is a decision, and it has a name."""
+    devices = [site.conductors.device(ends) for name in _fused(site, bank) if (ends := site.circuit(name))]
+    if all(device is None or device.sure for device in devices):
+        return ""
+    return " Its kind is to be confirmed: fit none before the planner has signed for it here, by its maker's data sheet: ________________."
 
 
 def _fuses(site: Site, bank: BankPlace) -> list[tuple[str, str]]:
@@ -96,10 +110,11 @@ def _earthed(site: Site, bank: str, bond: Ends, *, close: bool) -> Draft:
         bank,
         f"{site.bank_on if close else ''}Voltmeter at {bond.start}, black probe on the earth bar: {pole}, then {other}.",
         f"{pole} {limit('across_isolator')}; {other} {site.battery_window(bank)}{', but with a minus sign' if other == 'minus' else ''}",
-        f"The {other} reads nothing or half: the bond is open. The {pole} reads the bank: the wrong pole is bonded. Open the battery isolator; bond and fuse again.",
+        f"The {other} reads nothing or half: the bond is open. The {pole} reads the bank: the wrong pole is bonded. Open the battery isolator; bond and fuse again. Too high: a charger is on it; close nothing.",
         hold=True,
         hurt=True,
         doing=doing.earthed_pole(site, bank, bond, close=close),
+        got=(str(pole), other),
     )
 
 
@@ -112,10 +127,11 @@ def _unit_battery(site: Site, bank: str, tag: str, first: str) -> Iterator[Draft
         tag,
         f"{first}Voltmeter at its open battery isolator, battery side, red on plus.{' Only if that is right: ohmmeter from minus there to minus of each bank.' if apart else ''}",
         site.battery_window(bank) + (f"; {bank}: {limit('continuity')}; others: open" if apart else ""),
-        f"Minus: swap the poles (closing destroys it). 0 V: link out.{' Another bank: stop, trace.' if apart else ''}",
+        f"Minus: swap the poles. Too high: the planner. (Closing destroys it.) 0 V: fuse out.{' Another bank: stop, trace.' if apart else ''}",
         hold=True,
         hurt=True,
         doing=doing.unit_polarity(site, bank, tag, first=bool(first)),
+        got=writing.polarity(other.name for other in site.banks.banks) if apart else (),
     )
     yield Draft(
         "battery",
@@ -150,7 +166,7 @@ def _wait(site: Site) -> str:
 
 def chain(site: Site) -> Iterator[Draft]:
     """Data last in, first out: behind the last battery isolator, for while a minus is open the bus common carries what it should (T24)."""
-    if site.several:
+    if site.several or site.chain.nodes:
         yield from _links(site)
     for bank in site.banks.banks:
         lead = next((lead for lead in site.chain.data if lead.bank == bank.name), None)
@@ -171,13 +187,16 @@ def chain(site: Site) -> Iterator[Draft]:
 def _links(site: Site) -> Iterator[Draft]:
     links = [f"{link.start} {link.start_port or 'port ?'} to {link.end} {link.end_port or 'port ?'}" for link in site.chain.links]
     beyond = "".join(f", one to {clean(node.name, 40)}" for node in site.chain.nodes)
+    between = (
+        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units{beyond}" if site.several else beyond[2:]
+    )
     links += [f"{node.unit} {node.port or 'port ?'} to {clean(node.name, 40)}" for node in site.chain.nodes]
     yield Draft(
         "chain",
         "links",
         "chain",
-        f"All units off; every battery isolator closed, its reading right. Only then plug the links: {'; '.join(links)}.",
-        f"{counted(len(site.units.units) - 1, 'link')} between the {len(site.units.units)} units{beyond}; no ring, no branch",
+        f"{site.off.removesuffix('.')}; every battery isolator closed, its reading right. Only then plug the links: {'; '.join(links)}.",
+        f"{between}; no ring, no branch",
         "A battery isolator is still open: plug nothing, or the data cable carries battery current. From now on data comes out of a unit before its battery isolator is opened.",
         hold=True,
         doing=doing.links(site),
@@ -211,13 +230,14 @@ def power_up(site: Site) -> Iterator[Draft]:
             "power up",
             "switch-on",
             "set",
-            f"{opened} Read in the manual which unit is switched on first (write it here: ______). Switch on in that order.",
+            f"{opened} Read in the manual which unit is switched on first, and write it here: ______. Switch on in that order.",
             "units that answer: "
             + ", ".join(f"{len(site.units.on(phase))} on {phase}" for phase in site.facts.phases)
             + f"; together {count}, one lead ({lead}); no alarm for ten minutes",
             f"{site.off} A unit missing: chain resistance again. A wrong phase or two leads: that unit goes back to the bench.",
             hold=True,
             doing=doing.switch_on(site),
+            got=tuple(f"on {phase}" for phase in site.facts.phases) if len(site.facts.phases) > 1 else (),
         )
     else:
         yield Draft(
@@ -242,6 +262,7 @@ def power_up(site: Site) -> Iterator[Draft]:
             f"{site.off} This one goes back to the bench.",
             hold=True,
             doing=doing.display(site, unit),
+            got=("units seen",) if site.several else (),
         )
     for bank in site.banks.banks:
         managed = any(lead.bank == bank.name for lead in site.chain.data)
@@ -255,6 +276,7 @@ def power_up(site: Site) -> Iterator[Draft]:
             f"{site.off} The sensor{' or the data lead' if managed else ''} is not seen: plug it again, by the manual. Charge nothing before.",
             hold=True,
             doing=doing.bank_seen(site, bank.name),
+            got=("volts", "temperature", *(["charge limit", "discharge limit"] if managed else [])),
         )
 
 
@@ -272,12 +294,13 @@ def voltages(site: Site) -> Iterator[Draft]:
             "voltages",
             "bars",
             "set",
-            f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair.{' rotation meter L1 L2 L3.' if turning else ''}",
+            f"Load isolator of the set open. At the load bars: voltmeter line to line, every pair.{' Rotation meter L1 L2 L3.' if turning else ''}",
             told,
             f"{site.off} A line voltage near 0 or near phase voltage{f', or rotation {turning[1]}' if turning else ''}: a unit is on a wrong phase. Read-back and dead continuity again.",
             hold=True,
             hurt=True,
             doing=doing.bars(site),
+            got=writing.bars(site),
         )
 
 
@@ -309,10 +332,11 @@ def _like_poles(site: Site, unit: UnitPlace, closed: list[str]) -> Draft:
         unit.tag,
         f"{stays}. {joined}Voltmeter in turn: unit side to its own neutral; {do}{cross}.{off} All right: close {'its own' if site.several else 'it'}.",
         f"{site.around('output.voltage', 0.05)}; {want}{reads}; then no alarm, no hum",
-        f"{'Fuse blown: nothing counts, once more. ' if afloat else ''}Do not close, or open at once. {site.off} Read-back, dead tests again.",
+        f"{'Fuse blown: once more. ' if afloat else ''}Do not close, or open at once. {site.off} Too high: its output voltage setting. Else read-back, dead tests again.",
         hold=True,
         hurt=True,
         doing=doing.unit_voltage(site, unit, bridged=afloat, closed=bool(others(site.units, unit)), foreign=foreign),
+        got=writing.unit_voltage(site, foreign=bool(foreign)),
     )
 
 
@@ -320,7 +344,6 @@ def solar(site: Site) -> Iterator[Draft]:
     """Solar is the last to close."""
     if not site.facts.solar:
         return
-    cold = site.strings.cold_voc
     fuses = [gear for ends in site.circuits.of("solar", common=False) if (gear := site.switchgear.fuse(ends))]
     if fuses:
         yield Draft(
@@ -340,11 +363,12 @@ def solar(site: Site) -> Iterator[Draft]:
             "string-polarity",
             unit.tag,
             _strings(site, fused=bool(fuses)),
-            f"plus sign, {f'at most {cold}' if cold else 'most voltage not computed: at most what the plate of the unit says'}, {limit('strings_alike')}",
-            "Minus: reversed. Do not close; swap it.",
+            f"plus sign; {_open_voltage(site)}; {limit('strings_alike')}",
+            "Do not close. Minus: swap it. Too high: a module too many destroys the input. Too low: one is missing, or shade.",
             hold=True,
             hurt=True,
             doing=doing.string_polarity(site, unit.tag),
+            got=writing.solar_strings(site),
         )
         yield Draft(
             "solar",
@@ -358,6 +382,13 @@ def solar(site: Site) -> Iterator[Draft]:
         )
 
 
+def _open_voltage(site: Site) -> str:
+    """What an open string reads in sun, by the temperature of its cells, and what it may never exceed."""
+    cold, sun = site.strings.cold_voc, site.open_voltage()
+    most = f"at most {cold}" if cold else "most voltage not computed: at most what the plate of the unit says"
+    return f"in sun {sun[0]} (cells at {site.cell_hot}) to {sun[1]} (at {shown(_STANDARD, 'K')}), {most}" if sun else most
+
+
 def _strings(site: Site, *, fused: bool) -> str:
     """A reversed string is found before it meets another: behind that the others feed it."""
     if fused:
@@ -367,10 +398,16 @@ def _strings(site: Site, *, fused: bool) -> str:
     return "Join its string connectors. Voltmeter at its open solar isolator: every string, red on plus."
 
 
+def _shutdown(site: Site) -> str:
+    """In an emergency: by the devices that the bill has for it, else source by source."""
+    devices = [word for word in ("emergency", "rapid") if site.bill.has(f"{word} shutdown device")]
+    return " and ".join(f"{word} shutdown" for word in devices) or "all of them in an emergency"
+
+
 def hand_over(site: Site) -> Iterator[Draft]:
     """What stays behind on the site."""
     name = clean(site.facts.answers.site.name or "the site", 60)
-    labels = "source labels" + (" and the bond label" if site.facts.answers.earthing.island_bond != "none" else "")
+    labels = "source labels" + (" and the bond label" if site.bill.has("bond label") else "")
     lost = ", what stops when the lead stops" if site.several else ""
     yield Draft(
         "hand over",
@@ -384,7 +421,7 @@ def hand_over(site: Site) -> Iterator[Draft]:
         "hand over",
         "show",
         "set",
-        f"Show the user: how each source is opened, emergency stop, restart order, alarms{lost}.",
+        f"Show the user: how each source is opened, {_shutdown(site)}, restart order, alarms{lost}.",
         "the user does it once alone",
         "Show it again.",
     )

@@ -9,6 +9,7 @@ from engine.facts import Facts
 from engine.formulas.battery import allowed_difference
 from engine.formulas.phasors import rotation, voltage_between
 from engine.formulas.resistance import conductor_resistance, series_resistance
+from engine.formulas.solar import string_voltage, voltage_at
 from engine.frozen import dataclass
 from engine.model.acts import Act, Reading
 from engine.quantities import Volt, shown
@@ -30,6 +31,7 @@ from engine.stages.switchgear import Switchgear
 from engine.stages.units import UnitPlace, Units
 from engine.stages.wall.part import Wall
 from engine.tables.conductors import resistance
+from engine.tables.verification import frequency_share
 from engine.text import clean
 from engine.workings import Figure, chosen, tabled, work
 
@@ -37,7 +39,8 @@ from engine.workings import Figure, chosen, tabled, work
 @dataclass(frozen=True)
 class Draft:
     """A step before it has its place. `name` is what it is called wherever it is repeated, `at` where that is, if not with `who`; `doing` what it
-    makes and reads. `hurt`: someone can be hurt; `hold`: nobody goes on before it is right.
+    makes and reads, `got` the names of the values to write down where they are several. `hurt`: someone can be hurt; `hold`: nobody goes on
+    before it is right.
     """
 
     section: Section
@@ -50,6 +53,7 @@ class Draft:
     at: str | None = None
     hold: bool = False
     hurt: bool = False
+    got: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -218,6 +222,32 @@ class Site:
         # Two strings make the loop; their leads are left out.
         loop = work("plan.steps.loop_resistance", series_resistance, resistances=[string, string])
         return work("plan.steps.match", allowed_difference, current=current, resistance=loop)
+
+    def open_voltage(self) -> tuple[Figure, Figure] | None:
+        """What an open string reads with hot cells and with cells at 25 degC; None where voltage, coefficient or number of modules is missing."""
+        voc, coefficient, series = (
+            self.facts.figure("solar.voc"),
+            self.facts.figure("solar.voc_coefficient"),
+            self.facts.answers.solar.series,
+        )
+        if voc is None or coefficient is None or coefficient.value > 0 or not series:
+            return None
+        hot = work("plan.steps.hot_voc_of_module", voltage_at, voltage=voc, coefficient=coefficient, temperature=self.cell_hot)
+        return (
+            work("plan.steps.hot_voc", string_voltage, module_voltage=hot, series=series),
+            work("plan.steps.voc", string_voltage, module_voltage=voc, series=series),
+        )
+
+    @property
+    def cell_hot(self) -> Figure:
+        """How hot a cell in full sun is."""
+        return self.facts.taken("plan.solar.cell_hot")
+
+    def frequency(self) -> str:
+        """Between what the frequency of the supply must lie."""
+        share = frequency_share(self.incoming)
+        whole = self.facts.output_frequency.value
+        return f"{shown(whole * (1 - share), 'Hz')} to {shown(whole * (1 + share), 'Hz')}"
 
     @property
     def bonds(self) -> tuple[Ends, ...]:

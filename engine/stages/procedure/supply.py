@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.stages.procedure import writing
 from engine.stages.procedure.doing import power as doing
 from engine.stages.procedure.site import Draft, Site
 from engine.tables.verification import trip_time
@@ -21,18 +22,25 @@ def incoming(site: Site) -> Iterator[Draft]:
         "incoming-voltage",
         "set",
         f"{'Generator running. ' if site.incoming == 'generator' else ''}Voltmeter at the open {site.incoming_isolator}, supply side: each line to neutral; frequency.{turning}",
-        f"{site.around('incoming.voltage', 0.10)}; {site.facts.output_frequency}" + ("; rotation 123" if phases == 3 else ""),
+        f"{site.around('incoming.voltage', 0.10)}; {site.frequency()}" + ("; rotation 123" if phases == 3 else ""),
         ("Rotation 132: two lines are swapped ahead of the isolator. " if phases == 3 else "")
-        + "No voltage to neutral: the neutral is open. Do not close; put it right ahead of the isolator, dead.",
+        + "No voltage to neutral: the neutral is open. Too high, or any other: whoever supplies it. Do not close; put it right ahead of the isolator, dead.",
         hold=True,
         hurt=True,
         doing=doing.incoming_voltage(site, common),
+        got=writing.incoming_voltage(site, common),
     )
 
 
-def _by_its_maker(site: Site) -> str:
-    """The times are those of IEC 61008."""
-    return " (times of the IEC: or as its maker and the code say)" if site.facts.rules == "nec" else ""
+def _trips(site: Site, *multiples: int) -> str:
+    """Within which time it trips: under the NEC its maker says."""
+    if site.facts.rules == "nec":
+        return "it trips, within the time that its maker states"
+    times = [f"within {trip_time(multiple)} at {_TIMES[multiple]}" for multiple in multiples]
+    return f"it trips {', '.join(times)}"
+
+
+_TIMES = {1: "its rated residual current", 5: "five times that"}
 
 
 def residual_current(site: Site) -> Iterator[Draft]:
@@ -44,7 +52,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
     # Filters of many units let the device trip though no bond is there: the neutral's voltage to earth is read too.
     tested = (
         f" Voltmeter behind it: neutral to earth. Residual-current tester behind the residual-current device; reset it after each trip.{unknown}",
-        f"below 2 V; it trips within {trip_time(1)} at its rated residual current, within {trip_time(5)} at five times that{_by_its_maker(site)}",
+        f"below 2 V; {_trips(site, 1, 5)}",
         f"More than 2 V, or no trip: neutral is not bonded to earth while {'the units run' if site.several else 'the unit runs'} alone. Switch no load on. Look for the bond: {site.bond_place}.",
     )
     if bond == "none":
@@ -62,6 +70,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         hold=True,
         hurt=True,
         doing=doing.trip_alone(site, site.load_circuit),
+        got=writing.trips(site, alone=True),
     )
     every = len(site.facts.phases) > 1
     yield Draft(
@@ -74,6 +83,7 @@ def residual_current(site: Site) -> Iterator[Draft]:
         hold=True,
         hurt=True,
         doing=doing.test_load(site),
+        got=writing.heater(site),
     )
     if site.incoming_circuit is None:
         return
@@ -99,11 +109,12 @@ def residual_current(site: Site) -> Iterator[Draft]:
         hold=site.several,
         hurt=True,
         doing=doing.incoming_close(site, site.incoming_circuit),
+        got=writing.incoming_close(site, site.incoming_circuit),
     )
     trip = (
         (
             "the same residual-current test; then",
-            f"it trips within {trip_time(1)}{_by_its_maker(site)}; ",
+            f"{_trips(site, 1)}; ",
             "No trip: the bond of this mode is missing. ",
         )
         if site.trips_following
@@ -119,4 +130,5 @@ def residual_current(site: Site) -> Iterator[Draft]:
         hold=True,
         hurt=True,
         doing=doing.trip_incoming(site),
+        got=writing.trips(site, alone=False),
     )

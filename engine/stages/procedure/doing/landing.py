@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from engine.model.acts import BOND, EARTH, RESIDUAL, SUPPLY, SURGE, Act, Instrument, Reading, Verb, after, before, end, opener
 from engine.stages.circuits import Ends, poles_of
 from engine.stages.procedure.doing.readings import DIRECT, Doing, apart, dc, joined, looked, nothing
@@ -91,6 +93,12 @@ def land_common(site: Site, circuits: list[Ends], *, of_set: bool) -> Doing:
             yield Act(Verb.FIT, BOND)
     for ends in circuits:
         yield looked(ends.name, "torque marks")
+
+
+def boards_earthed(boards: Sequence[str]) -> Doing:
+    """The PE bar of each board to the earth bar."""
+    for board in boards:
+        yield joined(f"{board} PE", EARTH)
 
 
 def land_bond(bond: Ends) -> Doing:

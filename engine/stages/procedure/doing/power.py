@@ -228,10 +228,10 @@ def incoming_close(site: Site, common: Ends) -> Doing:
 
 def string_polarity(site: Site, tag: str) -> Doing:
     """Every string before it meets another."""
-    cold = site.strings.cold_voc
+    cold, sun = site.strings.cold_voc, site.open_voltage()
     for string in range(1, site.facts.trackers * site.facts.strings_on_tracker + 1):
         name = f"solar {tag} string {string}"
-        yield dc(f"{name} plus", f"{name} minus", volts("dead"), cold.value if cold else None)
+        yield dc(f"{name} plus", f"{name} minus", sun[0].value if sun else volts("dead"), cold.value if cold else None)
     yield Act(Verb.JOIN, f"solar {tag} connectors")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.sheets.layout import wrapped
+from engine.sheets.text.layout import wrapped
 from engine.stages.hours.part import Hour, Hours
 
 _BAR = 20

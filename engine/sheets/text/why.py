@@ -11,9 +11,9 @@ from typing import Any
 from engine.files.emit import plan_document
 from engine.keys import labelled
 from engine.planner import Planned
-from engine.sheets.findings_text import finding_block
-from engine.sheets.layout import WIDTH, wrapped
-from engine.sheets.rules_text import rule_lines
+from engine.sheets.text.findings import finding_block
+from engine.sheets.text.layout import WIDTH, wrapped
+from engine.sheets.text.rules import rule_lines
 from engine.tables.rules import told
 from engine.text import clean, counted
 from engine.workings import Figure

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from engine.sheets.layout import heading, wrapped
+from engine.sheets.text.layout import heading, wrapped
 from engine.tables.rules import cited
 
 

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from engine.facts import Facts
 from engine.plan import ChainRow
 from engine.planner import Planned
-from engine.sheets.head import head, stops
-from engine.sheets.layout import wrapped
+from engine.sheets.text.layout import wrapped
+from engine.sheets.text.top import head, stops
 from engine.stages.chain.part import Chain, Link
 from engine.tables.segregation import kept_by_practice
 from engine.tables.verification import chain_window

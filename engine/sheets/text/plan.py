@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from engine.plan import DeviceRow
 from engine.planner import Planned
 from engine.quantities import shown
-from engine.sheets.day_text import day_text
-from engine.sheets.findings_text import finding_lines
-from engine.sheets.head import head
-from engine.sheets.layout import grid, heading, wrapped
+from engine.sheets.cover import assumed
+from engine.sheets.text.day import day_text
+from engine.sheets.text.deciding import deciding_lines, deciding_rules
+from engine.sheets.text.layout import grid, heading, wrapped
+from engine.sheets.text.top import head
+from engine.stages.circuits import Ends
+from engine.stages.switchgear import Switchgear
 from engine.text import clean, counted
 
 
@@ -20,7 +24,7 @@ def plan_text(planned: Planned) -> str:
 
 def _lines(planned: Planned) -> Iterator[str]:
     yield from head(planned, "PLAN")
-    yield from finding_lines(planned)
+    yield from deciding_lines(planned)
     yield from _part("UNITS", _units(planned))
     if planned.plan.proof:
         yield from wrapped(planned.plan.proof, " ")
@@ -34,6 +38,7 @@ def _lines(planned: Planned) -> Iterator[str]:
     steps, bill = len(planned.plan.steps), len(planned.plan.bill)
     yield ""
     yield f"{counted(steps, 'step')} of work and {counted(bill, 'line')} of bill belong to this plan."
+    yield from deciding_rules(planned)
 
 
 def _part(title: str, lines: Sequence[str]) -> Iterator[str]:
@@ -141,8 +146,8 @@ def _solar(planned: Planned) -> list[str]:
 
 def _circuits(planned: Planned) -> list[str]:
     rows = []
-    for circuit in planned.plan.circuits:
-        device, sizing = circuit.device, planned.parts.conductors.of.get(circuit.name)
+    for circuit, ends in zip(planned.plan.circuits, planned.parts.circuits.circuits, strict=True):
+        sizing = planned.parts.conductors.of.get(circuit.name)
         run = planned.parts.wall.runs[circuit.name]
         drop = sizing.drop if sizing else None
         size = circuit.conductor or "not computed"
@@ -154,12 +159,20 @@ def _circuits(planned: Planned) -> list[str]:
                 planned.facts.told(run.length) if run.length else "-",
                 size,
                 shown(drop.value, drop.unit, 2) if drop else "-",
-                f"{device.kind} {device.rating or ''}".strip() if device else "-",
+                _device(planned.parts.switchgear, ends, circuit.device),
                 circuit.governed_by or "-",
             )
         )
     head = ("circuit", "current", "length", "conductor", "drop", "device", "decided by")
     return [*grid(head, rows), *_cables(planned)] if rows else []
+
+
+def _device(switchgear: Switchgear, ends: Ends, device: DeviceRow | None) -> str:
+    """What protects it, or the isolator that opens it, of a rating that is made."""
+    gear = switchgear.opening(ends)
+    if device is None or gear is None or gear.name != device.kind:
+        return f"{device.kind} {device.rating or ''}".strip() if device else "-"
+    return f"{gear.name} {gear.rating or ''}".strip()
 
 
 def _cables(planned: Planned) -> list[str]:
@@ -174,7 +187,8 @@ def _cables(planned: Planned) -> list[str]:
 
 def _assumed(planned: Planned) -> list[str]:
     lines: list[str] = []
-    for taken in planned.plan.assumed:
-        figure = planned.figures.get(taken.key)
-        lines += wrapped(f"{clean(taken.key, 60)} = {planned.facts.told(figure) if figure else taken.value}: {taken.why}", " ", "   ")
+    for group in assumed(planned):
+        lines.append(f" {group.about}")
+        for taken in group.taken:
+            lines += wrapped(f"{taken.what}: {taken.value} ({taken.why})", "   ", "     ")
     return lines

@@ -66,9 +66,12 @@ def heading(text: str, right: str = "") -> str:
     return left + "=" * max(2, WIDTH - cells(left) - cells(end)) + end
 
 
+_BOX, _HELD = "[ ]", "[~]"  # a box to tick, and how it is held together while lines are broken
+
+
 def grid(head: Sequence[str], rows: Iterable[Sequence[str]], *, columns: int = WIDTH, indent: str = " ") -> list[str]:
     """Rows under a head. A cell that is too long runs on in its column; the last column takes what is left."""
-    table = [list(head), *([cell or "-" for cell in row] for row in rows)]
+    table = [list(head), *([(cell or "-").replace(_BOX, _HELD) for cell in row] for row in rows)]
     room = columns - len(indent) - 2 * (len(head) - 1)
     columns_of = [[row[k] for row in table] for k in range(len(head))]
     widths = _widths([max(map(cells, column)) for column in columns_of], [_longest(column) for column in columns_of], room)
@@ -77,9 +80,9 @@ def grid(head: Sequence[str], rows: Iterable[Sequence[str]], *, columns: int = W
         parts = [wrapped(cell, columns=width) for cell, width in zip(row, widths, strict=True)]
         for k in range(max(len(part) for part in parts)):
             lines.append(
-                (
-                    indent + "  ".join(fit(part[k] if k < len(part) else "", width) for part, width in zip(parts, widths, strict=True))
-                ).rstrip()
+                (indent + "  ".join(fit(part[k] if k < len(part) else "", width) for part, width in zip(parts, widths, strict=True)))
+                .rstrip()
+                .replace(_HELD, _BOX)
             )
         if number == 0:
             lines.append(indent + "  ".join("-" * width for width in widths))
