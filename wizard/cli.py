@@ -18,6 +18,7 @@ from wizard.streams import lines, prepare, say, talk, unsaid
 if TYPE_CHECKING:
     from engine.files.read import SiteFile
     from engine.planner import Planned
+    from wizard.shelving import Shelving
 
 FINE, STOPPED, WRONG = 0, 1, 2
 
@@ -144,7 +145,6 @@ def _status(planned: Planned) -> int:
 
 def _written(name: str, write: Callable[[], object]) -> bool:
     """Write, and say why where that failed, or that the disk did not confirm it (False)."""
-    from engine.files.folder import Mixed
     from engine.text import clean
 
     try:
@@ -152,8 +152,6 @@ def _written(name: str, write: Callable[[], object]) -> bool:
             talk(f"{clean(name)}: written, but the disk did not confirm it: make sure of it before you rely on it")
     except BrokenPipeError:
         return True  # the reader of a pipe has had enough
-    except Mixed as problem:
-        talk(f"{clean(name)}: {problem.strerror}; papers of two plans lie there now, each says of which it is: run it again")
     except OSError as problem:
         talk(f"{clean(name)}: cannot be written: {problem.strerror or problem}; nothing was changed")
     else:
@@ -173,6 +171,7 @@ def _plan(given: argparse.Namespace) -> int:
     def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from engine.files.emit import plan_document, with_plan
         from engine.files.write import fitting, write
+        from engine.site.spoken import spoken
 
         [(file, planned)] = found
         text = (
@@ -187,7 +186,7 @@ def _plan(given: argparse.Namespace) -> int:
         talk(_summary(planned))
         for finding in planned.findings:
             if finding.level == "stop":
-                talk(f"stop: {finding.about}: {finding.text}")
+                talk(f"stop: {spoken(finding.text)} (key: {finding.about})")
         return _status(planned)
 
     return _over([given.file], given.json, then)
@@ -198,7 +197,7 @@ def _check(given: argparse.Namespace) -> int:
         from dataclasses import asdict
 
         from engine.plan import plain
-        from engine.sheets.findings_text import findings_text
+        from engine.sheets.text.findings import findings_text
         from engine.tables.rules import cited
 
         [(file, planned)] = found
@@ -235,29 +234,47 @@ def _doubted(file: SiteFile, planned: Planned) -> list[str]:
 
 def _sheets(given: argparse.Namespace) -> int:
     def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
-        from engine.files.folder import write_folder
-        from engine.sheets.papers import MARKS, papers
-        from engine.text import clean
+        from wizard.shelving import NoSuchPaper, Shelving, chosen
 
         [(file, planned)] = found
         _doubted(file, planned)
-        folder, told, cleared = Path(given.to), papers(planned), list[str]()
-        if not _written(given.to, lambda: cleared.extend(write_folder(folder, told, MARKS))):
+        try:
+            only = chosen(planned, given.only)
+        except NoSuchPaper as problem:
+            talk(str(problem))
             return WRONG
-        say("".join(f"{folder / name}\n" for name in told))
-        for name in cleared:
-            talk(f"{clean(str(folder / name))}: of an older plan, removed")
+        shelving = Shelving(planned, Path(given.to), given.paper, only)
+        if not _written(given.to, shelving.write):
+            return WRONG
+        say("".join(f"{shelving.shelved.folder / name}\n" for name in shelving.shelved.written))
+        printed = not given.pdf or _printed(shelving)
+        for told in shelving.told():
+            talk(told)
         talk(_summary(planned))
-        return _status(planned)
+        return _status(planned) if printed else WRONG
 
     return _over([given.file], as_json=False, then=then)
+
+
+def _printed(shelving: Shelving) -> bool:
+    """Whether the PDF that was asked for stands in the folder; where not, why is said."""
+    from wizard.printing import NotPrinted
+
+    try:
+        stands = _written(str(shelving.shelved.folder), shelving.print)
+    except NotPrinted as problem:
+        talk(f"there is no PDF, all other papers stand: {problem}")
+        return False
+    if shelving.pdf:
+        say(f"{shelving.pdf}\n")
+    return stands
 
 
 def _bill(given: argparse.Namespace) -> int:
     def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         from engine.plan import plain
         from engine.sheets.bill_csv import bill_csv
-        from engine.sheets.bill_text import bill_text
+        from engine.sheets.text.bill import bill_text
         from engine.text import clean
 
         statuses: list[int] = []
@@ -294,7 +311,7 @@ def _why(given: argparse.Namespace) -> int:
     def then(found: Iterator[tuple[SiteFile, Planned]]) -> int:
         import difflib
 
-        from engine.sheets.why_text import told_of
+        from engine.sheets.text.why import told_of
         from engine.text import clean
 
         [(file, planned)] = found
@@ -432,7 +449,12 @@ def _check_arguments(command: argparse.ArgumentParser) -> None:
 
 def _sheets_arguments(command: argparse.ArgumentParser) -> None:
     _file(command)
-    command.add_argument("--to", metavar="DIR", required=True, help="the folder the sheets are written to")
+    command.add_argument("--to", metavar="DIR", required=True, help="where the folder of the papers is made, named REVISION-PLANDIGEST")
+    command.add_argument("--only", metavar="NAMES", help="some papers in a folder of their own, such as bill,L1-1")
+    command.add_argument(
+        "--paper", choices=("a4", "letter"), default="", help="what the folder is printed on (without it: letter under rules nec, else a4)"
+    )
+    command.add_argument("--pdf", action="store_true", help="folder.pdf too, printed by a Chromium of this machine")
 
 
 def _bill_arguments(command: argparse.ArgumentParser) -> None:
@@ -490,7 +512,11 @@ def _no_arguments(_: argparse.ArgumentParser) -> None:
 _COMMANDS: dict[str, tuple[Callable[[argparse.Namespace], int], str, Callable[[argparse.ArgumentParser], None]]] = {
     "plan": (_plan, "Plan a site: print its file with the plan, or write it.", _plan_arguments),
     "check": (_check, "Say what is wrong with a site, and how to cure it.", _check_arguments),
-    "sheets": (_sheets, "Write the papers: a sheet per unit, plan.txt, order-of-work.txt, chain, wall, bill.", _sheets_arguments),
+    "sheets": (
+        _sheets,
+        "Write the papers into a folder of their own: folder.html to print, a sheet per unit, plan.txt, order-of-work.txt, wall, bill.",
+        _sheets_arguments,
+    ),
     "bill": (_bill, "List the accessories of one or several sites.", _bill_arguments),
     "why": (_why, "Explain one figure or finding down to the answers: formula, inputs, sources.", _why_arguments),
     "prove": (_prove, "Go through the order of work with every mistake: where it is caught, and what nobody sees.", _prove_arguments),

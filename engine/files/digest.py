@@ -63,9 +63,12 @@ def _cleared(value: Any) -> Any:
     return unicodedata.normalize("NFC", value) if isinstance(value, str) else value
 
 
+_JSON = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=Row.keyed)
+
+
 def canonical(value: Any) -> str:
     """Plain data, or rows of a plan, as JSON that is always the same: keys sorted, nothing between."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=Row.keyed)
+    return _JSON.encode(value)
 
 
 def _digest(text: str) -> str:

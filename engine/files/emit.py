@@ -123,7 +123,9 @@ def ordered(document: Document, model: type[BaseModel] | None = Answers) -> dict
 def _table(path: str, table: Document) -> Iterator[str]:
     """The lines of one table: plain values first, then the tables within."""
     plain = {k: v for k, v in table.items() if not is_table(v)}
-    if plain:
+    if plain and all(map(_is_simple, plain.items())):
+        yield "\n".join(f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {_number(value)}" for key, value in plain.items())
+    elif plain:
         yield tomli_w.dumps(plain, multiline_strings=False).rstrip("\n")
     for key, value in table.items():
         if not is_table(value):
@@ -137,6 +139,20 @@ def _table(path: str, table: Document) -> Iterator[str]:
             for item in value:
                 yield f"\n[[{name}]]"
                 yield from _table(name, item)
+
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_PLAIN = re.compile(r"[ !#-\[\]-~]*")
+
+
+def _is_simple(entry: tuple[str, object]) -> bool:
+    """Whether an entry is a bare key with a whole number, a yes or no, or a text without anything to escape: most of a plan, and the library is slow at it."""
+    key, value = entry
+    return bool(_BARE.fullmatch(key)) and (isinstance(value, int) or (type(value) is str and bool(_PLAIN.fullmatch(value))))
+
+
+def _number(value: object) -> str:
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def headers(document: Document, path: Path = ()) -> Iterator[Path]:

@@ -8,7 +8,7 @@ from functools import cache
 
 from engine.cures.search import cures
 from engine.planner import Replanner
-from engine.sheets.layout import cells
+from engine.sheets.text.layout import cells
 from wizard.answers.session import Session
 from wizard.interview.draw import Screen, show
 from wizard.interview.events import Cure, Event, Key, Leave, NotSaved, Paste, Plan, Save, Saved, Size, Wanted

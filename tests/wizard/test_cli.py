@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from engine.sheets.layout import cells
+from engine.sheets.text.layout import cells
 from tests.conftest import ROOT, SAMPLES
 from wizard.cli import main
 
@@ -131,13 +131,6 @@ def test_problems_as_json(tmp_path, capsys):
     assert main(["check", str(site), "--json"]) == 2
     [problem] = json.loads(capsys.readouterr().out)["problems"]
     assert (problem["line"], problem["key"]) == (2, "wall.width")
-
-
-def test_sheets_are_written_for_every_unit(tmp_path, capsys):
-    assert main(["sheets", ALDER, "--to", str(tmp_path / "papers")]) == 0
-    names = {path.name for path in (tmp_path / "papers").iterdir()}
-    assert {"L1-1.txt", "L2-1.txt", "L3-1.txt"} <= names
-    capsys.readouterr()
 
 
 def test_why_prints_the_tree_down_to_the_answers(capsys):
@@ -256,10 +249,11 @@ def test_nasty_names_come_out_harmless_everywhere(tmp_path, capsys):
     out = capsys.readouterr()
     main(["check", str(site)])
     out2 = capsys.readouterr()
-    texts = [p.read_text(encoding="utf-8") for p in (tmp_path / "papers").iterdir()] + [(tmp_path / "plan.toml").read_text(encoding="utf-8"), out.out, out.err, out2.out]
+    [folder] = (tmp_path / "papers").iterdir()
+    texts = [p.read_text(encoding="utf-8") for p in folder.iterdir()] + [(tmp_path / "plan.toml").read_text(encoding="utf-8"), out.out, out.err, out2.out]
     for text in texts:
         assert not set(text) & set("\x1b\u202e\x85\u2028")
-    for path in (tmp_path / "papers").glob("*.svg"):
+    for path in (*folder.glob("*.svg"), *folder.glob("*.html")):
         assert "<script>" not in path.read_text(encoding="utf-8")
     for line in out.out.splitlines():
         assert not any(cell.startswith(("=", "+", "-", "@")) for cell in line.split(","))

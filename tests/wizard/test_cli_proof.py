@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from engine.sheets.layout import cells
+from engine.sheets.text.layout import cells
 from tests.conftest import ROOT
 from wizard.cli import main
 
@@ -35,6 +35,8 @@ def test_the_proof_names_every_test_and_what_no_test_sees(capsys):
     ('swap "load L1-1 L at bar" "load L2-1 L at bar"', "load-continuity@L1-1 shows it"),
     ('set L1-1 "storage mode" separate', "read-back@L1-1 shows it"),
     ("omit pre-charge@L1-1", "voltage difference at closing"),
+    ('open "earth load-board PE at load board"', "boards-earth@set shows it"),
+    ('loose "earth load-board PE at earth bar" 2', "boards-earth@set shows it"),
     ('open "load common N at bar"', "load-run@set shows it"),
     ('reverse "B1 string 1 module 1"', "modules@B1 shows it"),
     ('value "supply source L1" 1.3', "incoming-voltage@set shows it"),

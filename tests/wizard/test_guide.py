@@ -14,7 +14,10 @@ from engine.findings import Finding, caution, note, stop
 from engine.planner import plan
 from engine.quantities import Refused
 from engine.site import Answers
+from engine.site.names import tables, title_of, titles
+from engine.site.spoken import keys_in
 from engine.tables import machines
+from engine.tables import table as table_of
 from tests.defence.test_findings import TWINS, noticed
 from tests.generated import sites
 from wizard.answers.fields import field, path_of
@@ -61,7 +64,7 @@ def test_meanings_belong_to_choices_that_exist() -> None:
     for key, meanings in MEANINGS.items():
         table, _, name = key.partition(".")
         whole = f"{table}[0].{name}" if table in ("loads", "routes", "bus_nodes") else key
-        assert set(meanings) <= set(guide.asked(Question(whole, "")).choices)
+        assert set(meanings) <= set(guide.asked(Question(whole)).choices)
 
 
 # A first plan as it is typed.
@@ -195,7 +198,7 @@ def test_a_site_of_one_phase_sees_no_word_of_others() -> None:
 )
 def test_a_load_is_offered_the_phases_that_there_are(arrangement: str | None, phases: tuple[str, ...]) -> None:
     answers = Answers.model_validate({"output": {"arrangement": arrangement}} if arrangement else {})
-    assert guide.choices(Question("loads[0].phase", "Phase"), answers) == phases
+    assert guide.choices(Question("loads[0].phase"), answers) == phases
 
 
 def test_a_generator_site_is_not_asked_for_the_utility_s_letter() -> None:
@@ -431,12 +434,12 @@ def test_a_load_called_as_a_machine_is_one() -> None:
     ],
 )
 def test_the_choices_that_a_typed_text_may_mean(key: str, text: str, found: tuple[str, ...]) -> None:
-    assert guide.matches(Question(key, ""), text) == found
+    assert guide.matches(Question(key), text) == found
 
 
 def test_a_machine_is_found_by_other_words_for_it() -> None:
-    assert guide.matches(Question("loads[2].machine", ""), "wash")[0] == "washing machine"
-    assert "washing machine" in guide.matches(Question("loads[2].machine", ""), "laundry")
+    assert guide.matches(Question("loads[2].machine"), "wash")[0] == "washing machine"
+    assert "washing machine" in guide.matches(Question("loads[2].machine"), "laundry")
 
 
 def test_names_of_the_plan_are_known_in_small_letters() -> None:
@@ -522,6 +525,37 @@ def test_usual_values_of_machines_are_in_the_total_and_told() -> None:
     assert guide.totals(LOADS, answers) == "All: 7 kW, 3 kWh/day (usual values in it)"
 
 
+def test_every_question_has_a_short_name_of_its_own_and_every_name_is_asked() -> None:
+    """The name stands with the model; what has none of the interview's is asked as another question, or is a table."""
+    asked = {q.key for q in ALL if not q.key.startswith("unit.labels")} | {f"{table.key}.{q.key}" for table in TABLES for q in table.questions}
+    assert set(titles()) == asked | {table.key for table in TABLES} | {"storage.managed", "storage.wired"}
+    assert {table.key for table in TABLES} == set(tables())
+    for key, title in titles().items():
+        assert len(title) <= 26, key
+        assert re.fullmatch(r"[A-Z][^.?_\[\]]*", title), key
+    assert [guide.name_of(f"unit.labels.role{rest}") for rest in ("", ".name", ".lead")] == ["The maker's words: role", "role", "role: lead"]
+
+
+def test_what_a_stage_takes_has_a_name() -> None:
+    taken = {str(row["key"]) for row in table_of("taken").rows}
+    assert [key for key in taken if title_of(key) == key] == []
+    assert title_of("plan.hours.sunrise") == "Sunrise"
+
+
+@pytest.mark.parametrize(
+    ("text", "keys"),
+    [
+        ("Answer storage.fuse_factor, or wait.", ("storage.fuse_factor",)),
+        ('answer containment = "solid" for it', ("routes[].containment",)),
+        ('write it down: [[storage.links]] bank = "B1", unit = "L1-1".', ("storage.links[].bank", "storage.links[].unit")),
+        ("loads[Old pump].power, and unit.dc_min; unit.dc_min", ("loads[].power", "unit.dc_min")),
+        ("Shorten the leads.", ()),
+    ],
+)
+def test_the_keys_that_a_sentence_speaks_of(text: str, keys: tuple[str, ...]) -> None:
+    assert keys_in(text) == keys
+
+
 def test_a_key_is_called_by_its_question() -> None:
     assert guide.name_of("storage.managed") == "Kind of cells"
     assert guide.name_of("loads[1].power") == "Power of one, running, load 2"
@@ -535,7 +569,7 @@ def test_a_key_is_called_by_its_question() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("Write it under earthing.bond_at.", 'Write it under "Where that bond is".'),
+        ("Write it under earthing.bond_at.", 'Write it under "Where the bond is".'),
         ("and answer managed = true.", 'and answer "Kind of cells" = managed.'),
         ('write it down: [[storage.links]] bank = "B2", unit = "L2-1".', 'write it down: "Data cables from banks": "From bank" = "B2", "To unit" = "L2-1".'),
         ("write it under storage.wired.", 'write it under "The bank as wired".'),

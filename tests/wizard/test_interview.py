@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from engine.tables.decisions import GRAVITIES, gravity
 from wizard.answers.session import Session
 from wizard.asking import guide
 from wizard.asking.pages import PAGES
@@ -514,6 +515,22 @@ def test_one_key_leads_to_what_was_refused_then_stops_then_cautions() -> None:
     cautions = {(found.code, found.about) for found in at.state.seen.findings if found.level == "caution"}
     assert cautions
     assert cautions <= seen
+
+
+def test_cautions_are_gone_through_from_the_gravest_on() -> None:
+    """Not in the order of the pages: what can burn on the page of routes comes before what is merely not looked up on the first."""
+    at = Interview(first())
+    codes = []
+    for _ in range(60):
+        at.press("f6")
+        if at.state.told.startswith("That was the last one"):
+            break
+        assert at.state.looked
+        codes.append(at.state.looked[0][0])
+    grave = [gravity(code) for code in codes]
+    assert grave == sorted(grave)
+    assert set(grave) == set(range(len(GRAVITIES)))
+    assert codes.index("method-assumed") < codes.index("max-units-unanswered")
 
 
 def test_the_way_to_the_next_stop_waits_for_the_plan_of_these_answers() -> None:

@@ -189,7 +189,7 @@ def test_the_letters_of_the_drawing_are_told_beside_it() -> None:
     at.press("space")
     text = at.text()
     assert "Moving L1-1" in text
-    assert "b battery; l load; i incoming" in text
+    assert "l load; i incoming; e earth; 1 battery cables of B1" in flat(text)
     at.press("f1")
     assert "? place assumed" in flat(at.text()) or "LOAD load board" in flat(at.text())
 

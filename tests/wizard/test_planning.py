@@ -16,7 +16,7 @@ import pytest
 
 from engine.files.read import parse
 from engine.planner import plan
-from engine.sheets.wall_text import drawing, legend
+from engine.sheets.text.wall import drawing, legend
 from tests.conftest import ROOT
 from wizard.planning import planner as module
 from wizard.planning.messages import Cured, Failed, ToPlan
@@ -405,5 +405,5 @@ def test_the_planner_is_imported_without_the_engine():
     heavy = "{'pydantic', 'pint', 'textual', 'engine.planner', 'engine.stages', 'engine.site', 'engine.facts'}"
     done = subprocess.run([sys.executable, "-c", f"import sys, wizard.planning.planner; print(sorted({heavy} & sys.modules.keys()))"], capture_output=True, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)}, check=True)
     assert done.stdout.strip() == "[]"
-    done = subprocess.run([sys.executable, "-c", f"import sys, wizard.review, engine.sheets.wall_text; print(sorted({heavy} & sys.modules.keys()))"], capture_output=True, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)}, check=True)
+    done = subprocess.run([sys.executable, "-c", f"import sys, wizard.review, engine.sheets.text.wall; print(sorted({heavy} & sys.modules.keys()))"], capture_output=True, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)}, check=True)
     assert "engine.planner" not in done.stdout, "what shows a plan needs nothing that makes one"

@@ -86,11 +86,26 @@ def test_the_programs_own_output_is_a_file_to_write_to(folder):
     assert not list(folder.glob(".*"))
 
 
-def test_sheets_of_a_smaller_set_clear_those_of_the_larger(folder):
-    harmless(shell(f"phasewright sheets {ALDER} --to papers && phasewright sheets site.toml --to papers", folder))
-    assert sorted(path.name for path in (folder / "papers").glob("L*.txt")) == ["L1-1.txt", "L1-2.txt"]
-    stamps = {path.read_text(encoding="utf-8")[:4000].split("revision ")[1][:8] for path in (folder / "papers").glob("*.txt")}
-    assert len(stamps) == 1
+def test_papers_of_two_plans_never_lie_in_one_folder(folder):
+    done = harmless(shell(f"phasewright sheets {ALDER} --to papers && phasewright sheets site.toml --to papers", folder))
+    both = sorted((folder / "papers").iterdir())
+    assert len(both) == 2
+    for one in both:
+        stamps = {path.read_text(encoding="utf-8")[:4000].split("revision ")[1][:8] for path in one.glob("*.txt")}
+        assert stamps == {one.name[:8]}
+    assert b"stale, unless it is of another site: " in done.stderr
+
+
+def test_a_killed_run_of_sheets_leaves_no_folder_and_the_next_clears_what_it_left(folder):
+    """Killed by itself at each flush: all is written beside, and not yet renamed."""
+    script = "import os, signal, sys\nfrom wizard.cli import main\nturns = int(sys.argv.pop())\nreal = os.fsync\ndef flush(handle):\n    global turns\n    turns -= 1\n    real(handle) if turns else os.kill(os.getpid(), signal.SIGKILL)\nos.fsync = flush\nmain(sys.argv[1:])"
+    for turn in (1, 3, 8):
+        done = shell(f"{shlex.quote(sys.executable)} -c {shlex.quote(script)} sheets site.toml --to papers {turn}; echo $?", folder)
+        assert (done.stdout, len(list((folder / "papers").iterdir()))) == (b"137\n", 1)
+        assert all(path.name.startswith(".") for path in (folder / "papers").iterdir())
+    harmless(shell("phasewright sheets site.toml --to papers", folder))
+    [made] = (folder / "papers").iterdir()
+    assert shell(f"cd papers/{made.name} && sha256sum --strict -c SHA256SUMS", folder).returncode == 0
 
 
 def test_a_killed_run_leaves_nothing_that_the_next_does_not_clear(folder):

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 
-from engine.sheets.layout import cells as columns
+from engine.sheets.text.layout import cells as columns
 
 Look = tuple[str, ...]  # parameters of SGR that are on, in the order of what they change; none is the terminal's own
 Cell = tuple[str, Look]  # a character with the marks that combine with it; behind a wide one an empty text

@@ -16,7 +16,7 @@ from textual.strip import Strip
 from textual.timer import Timer
 from textual.widget import Widget
 
-from engine.sheets.layout import cells
+from engine.sheets.text.layout import cells
 from wizard.answers.session import Session
 from wizard.drafts.folder import Draft as Found
 from wizard.drafts.folder import drop, offers
