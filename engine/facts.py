@@ -352,7 +352,7 @@ def _assumption(key: str, name: str, part: Part, answers: Answers) -> Mapping[st
             return None
         if (value := _of_machine(name, part)) is not None:
             return value
-    general = re.sub(r"\[[^]]*\]", "[]", key)
+    general = re.sub(r"\[[^]]*\]", "[]", key) if "[" in key else key
     for row in _assumptions().get(f"{key}.{name}", ()) or _assumptions().get(f"{general}.{name}", ()):
         if _fits(row["when"], part, answers):
             return row

@@ -140,6 +140,7 @@ class PhaseRow(Row):
     left: str | None = None
     left_one_out: str | None = None
     neutral_current: str | None = None
+    fault_current: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -207,6 +208,17 @@ class DeviceRow(Row):
 
 
 @dataclass(frozen=True, kw_only=True)
+class PlaceRow(Row):
+    """Where one thing hangs: its centre from the bottom left corner of the wall, and its size."""
+
+    name: str
+    x: str
+    y: str
+    width: str | None = None
+    height: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class CircuitRow(Row):
     """Conductors between two terminals with their own protective device."""
 
@@ -231,8 +243,28 @@ class CircuitRow(Row):
 
 
 @dataclass(frozen=True, kw_only=True)
+class GearRow(Row):
+    """One piece of switchgear, or `count` alike; `name` where it says more than `kind`, `conductor` of the neutral-earth link."""
+
+    tag: str
+    kind: str
+    name: str | None = None
+    circuit: str | None = None
+    place: str
+    poles: str
+    rating: str | None = None
+    breaking: str | None = None
+    voltage: str | None = None
+    count: int | None = None
+    conductor: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class BillRow(Row):
-    """One line of the bill; `quantity` includes `spare`. `cut_from_reel`: not bought, a reel on the bill holds it."""
+    """One line of the bill; `quantity` includes `spare`. `cut_from_reel`: not bought, a reel on the bill holds it.
+
+    `mark`: what is wrong with it. `needed` is the section of the order of work, `step` the step in it that needs it first.
+    """
 
     item: str
     specification: str
@@ -241,25 +273,47 @@ class BillRow(Row):
     order_ahead: bool = False
     goes_to: list[str] = field(default_factory=list)
     cut_from_reel: bool | None = None
+    mark: str | None = None
+    supplier: str | None = None
+    needed: str | None = None
+    step: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutRow(Row):
+    """Alike pieces of one circuit between the same two joints: which poles, of which colours, how many beside each other on each."""
+
+    circuit: str
+    poles: list[str]
+    colours: list[str]
+    from_: str
+    to: str
+    conductor: str
+    length: str | None = None
+    each: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReelRow(Row):
-    """One reel and what is cut from it."""
+    """One reel, or a length cut in the shop, and what is cut from it; `bought` says which, `proof` why."""
 
     specification: str
     length: str
     cuts: list[str]
     offcut: str
     proof: str | None = None
+    bought: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class StepRow(Row):
-    """One step of the procedure; `place` is its number, the same wherever it is done word for word, `id` what is done and where."""
+    """One step of the procedure; `place` is its number, the same wherever it is done word for word, `id` what is done and where, `title` that in a
+    few words.
+    """
 
     place: int
     id: str | None = None
+    title: str | None = None
     who: str
     do: str
     expect: str
@@ -277,6 +331,7 @@ class Plan(Row):
     standing: Literal["ready", "cautions", "stopped"]
     proof: str | None = None
     unbalance: str | None = None
+    day: str | None = None
     assumed: list[Assumption] = field(default_factory=list)
     findings: list[Noticed] = field(default_factory=list)
     units: list[UnitRow] = field(default_factory=list)
@@ -286,7 +341,10 @@ class Plan(Row):
     banks: list[BankRow] = field(default_factory=list)
     solar: SolarRow | None = None
     hours: list[HourRow] = field(default_factory=list)
+    places: list[PlaceRow] = field(default_factory=list)
     circuits: list[CircuitRow] = field(default_factory=list)
+    switchgear: list[GearRow] = field(default_factory=list)
     bill: list[BillRow] = field(default_factory=list)
+    cuts: list[CutRow] = field(default_factory=list)
     reels: list[ReelRow] = field(default_factory=list)
     steps: list[StepRow] = field(default_factory=list)

@@ -46,3 +46,16 @@ def total_length(lengths: Sequence[Metre]) -> Metre:
     5
     """
     return sum(lengths[1:], lengths[0])
+
+
+def with_allowance(length: Metre, allowance: Ratio) -> Metre:
+    """A length as it is bought, with a share over what is cut from it.
+
+    Equation: L = (1 + a) l
+    Source: common practice, no source
+    Range: any.
+
+    >>> round(with_allowance(20.0, 0.1), 3)
+    22.0
+    """
+    return (1 + allowance) * length

@@ -258,6 +258,7 @@ def _incoming_checks(facts: Facts, phases: Phases, units: Units, found: Limits) 
             "T19",
             value=max(both for both, _ in over.values()),
             limit=found.incoming_total,
+            where=over,
         )
 
 

@@ -81,6 +81,7 @@ def _losses(facts: Facts, units: Units) -> Iterator[Finding]:
             f"{told}: losing it stops the whole supply, the other phases included.",
             "A second unit on each phase keeps the supply up; answer phase_loss where the manual says that the set carries on.",
             "T18",
+            where=single,
         )
     elif single and len(facts.phases) > 1:
         yield caution(
@@ -89,6 +90,7 @@ def _losses(facts: Facts, units: Units) -> Iterator[Finding]:
             f"{told}: losing it blacks out that phase, and three-phase motors then run on two phases.",
             "Fit a phase-failure relay to every three-phase motor.",
             "T18",
+            where=single,
         )
 
 

@@ -56,12 +56,12 @@ def test_a_pair_for_each_string_is_as_thick_as_that_of_them_all(isc: str | None,
 
 
 @pytest.mark.parametrize(("item", "to", "known", "unknown"), [
-    ("isolator", "battery", "DC, 2 poles, 160 A or more, 56 V or more", "DC, 2 poles, rating not computed, 56 V or more"),
+    ("isolator", "battery", "DC, 2 poles, not polarised, 160 A or more, 60 V or more", "DC, 2 poles, not polarised, rating not computed, 60 V or more"),
     ("residual-current device", "load", "2 poles, rated 40 A or more", "2 poles, rating not computed"),
     ("fuse holder", "battery", "for DC fuse NH gG (CONFIRM), 160 A", "for DC fuse NH gG (CONFIRM), rating not computed"),
     ("conductor cut", "battery", "120 mm2 copper, PVC 70 degC", "size not computed, copper, PVC 70 degC"),
     ("conductor cut", "earth common", "10 mm2 copper, PVC 70 degC", "size not computed, green-and-yellow"),
-    ("busbar", "earth bar", "PE, 2 conductors, section of 10 mm2 or more", "PE, 2 conductors, section of the largest of them (not computed)"),
+    ("busbar", "earth bar", "PE, 3 conductors, section of 10 mm2 or more", "PE, 3 conductors, section of the largest of them (not computed)"),
     ("gland", "L1-1", "for one battery conductor of 120 mm2", "for one battery conductor of a size not computed"),
 ])
 def test_what_hangs_on_a_units_power_says_so_where_nobody_answered_it(item: str, to: str, known: str, unknown: str) -> None:
@@ -71,8 +71,11 @@ def test_what_hangs_on_a_units_power_says_so_where_nobody_answered_it(item: str,
 
 
 def test_an_incomplete_bill_names_up_to_four_places_and_no_more_than_there_are() -> None:
-    [finding] = [finding for finding in planned(POWERLESS).findings if finding.code == "bill-incomplete"]
-    assert finding.text == "The bill lacks conductor sizes for battery L1-1, earth L1-1, earth common, load L1-1: those lines say so and cannot be ordered yet."
+    texts = [next(finding.text for finding in planned(site).findings if finding.code == "bill-incomplete") for site in (POWERLESS, POWERLESS | {"incoming.kind": "none"})]
+    assert texts == [
+        "The bill lacks conductor sizes for battery L1-1, earth L1-1, earth common, earth load-board and more: those lines say so and cannot be ordered yet.",
+        "The bill lacks conductor sizes for battery L1-1, earth L1-1, earth common, load L1-1: those lines say so and cannot be ordered yet.",
+    ]
 
 
 @pytest.mark.parametrize(("site", "place"), [
@@ -82,12 +85,13 @@ def test_an_incomplete_bill_names_up_to_four_places_and_no_more_than_there_are()
 ])
 def test_a_fuse_goes_into_the_pole_or_the_string_that_it_is_of(site: Changes, place: str) -> None:
     """S11, S30."""
-    assert place in [place for line in planned(site).parts.bill.lines if line.item == "fuse" for place in line.goes_to]
+    assert place in [place for line in planned(site).parts.bill.lines if line.item in ("fuse", "string fuse") for place in line.goes_to]
 
 
 def test_reels_that_were_not_searched_to_the_end_say_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """15, 37 and 48 m fit a reel of 100 m, 45 m one of 50 m: 150 m, no less than the 145 m there are. First fit puts 45 and 48 m on one, and takes 200 m."""
     some = cuts("16 mm2", "red", 15.0, 37.0, 45.0, 48.0)
-    assert {reel.proof for reel in reels(some).rows} == {"150 m bought; less cannot be bought"}
+    told = "145 m by the metre, 0 % over the cuts and up to a whole metre: on whole reels it would be"
+    assert {reel.proof for reel in reels(some, 0.0).rows} == {f"{told} 150 m"}
     monkeypatch.setattr(sys.modules[reels.__module__], "packed", functools.partial(packed, nodes=0))
-    assert {reel.proof for reel in reels(some).rows} == {"200 m bought; at least 150 m must be"}
+    assert {reel.proof for reel in reels(some, 0.0).rows} == {f"{told} 200 m, at the least 150 m"}

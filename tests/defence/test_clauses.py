@@ -351,8 +351,8 @@ def test_a_fuse_is_called_a_fuse_once(site: Changes, name: str) -> None:
 
 
 def test_a_bar_without_room_hangs_on_the_terminals_of_its_bank() -> None:
-    """S19: an obstacle as wide as the wall stands 0.9 m high where bank and bar would: no way leads from the one to the other, but none is needed."""
-    plan = planned({"wall.width": "4.2 m", "wall.height": "2.4 m", "wall.places": [{"what": "obstacle", "x": "2.1 m", "y": "0.5 m", "width": "4.2 m", "height": "0.9 m"}]})
+    """S19: an obstacle as wide as the wall stands where the bank and all room near it for a bar would be: no way leads from the one to the other, but none is needed."""
+    plan = planned({"wall.width": "4.2 m", "wall.height": "3.4 m", "wall.places": [{"what": "obstacle", "x": "2.1 m", "y": "0.8 m", "width": "4.2 m", "height": "1.5 m"}]})
     path = plan.figures["plan.circuits[battery B1].path"]
     assert (path.value, path.note) == (0, "within the B1")
 

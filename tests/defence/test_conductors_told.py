@@ -52,8 +52,8 @@ def test_a_terminal_takes_the_size_that_it_is_made_for(terminal, told) -> None:
 
 @pytest.mark.parametrize(("changes", "first"), [
     ({}, ""),
-    ({"method": None, "insulation": None}, "First answer how the battery cables run (routes: method, insulation): B2, pvc, as assumed"),
-    ({"insulation": None}, "First answer how the battery cables run (routes: insulation): pvc, as assumed"),
+    ({"method": None, "insulation": None}, "First answer how the battery cables run (routes[battery].method, routes[battery].insulation): B2, pvc, as assumed"),
+    ({"insulation": None}, "First answer how the battery cables run (routes[battery].insulation): pvc, as assumed"),
 ])
 def test_what_was_assumed_is_to_be_answered_before_a_bar_is_built(changes, first) -> None:
     """S12: cables whose way is answered (clipped to the wall, PVC, each alone) are not asked about again; others' ways say nothing of them."""

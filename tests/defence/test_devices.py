@@ -187,7 +187,7 @@ def test_all_poles_of_the_set_open_together() -> None:
     assert [sized(plan, f"{kind} common").device.poles for kind in ("load", "incoming")] == [4, 4]
     assert {sized(plan, ends.name).device.kind for kind in ("load", "incoming") for ends in plan.parts.circuits.of(kind, common=False)} == {DeviceKind.BREAKER}
     isolators = [line.specification for line in bought(plan, "isolator")]
-    assert [text for text in isolators if "neutral" in text] == ["AC, 4 poles, neutral last to open and first to close, 40 A or more, made to open under load"]
+    assert [text for text in isolators if "neutral" in text] == ["AC, 4 poles, neutral last to open and first to close, 40 A or more, made to open under load (IEC 60947-3 AC-22)"]
     assert all(text.startswith("DC, 2 poles") for text in isolators if "neutral" not in text)
     # By the IEC rules a unit's device opens line and neutral together; by the NEC the neutral stays closed.
     assert sized(plan, "load L1-1").device.poles == 2

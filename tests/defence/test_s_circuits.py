@@ -16,10 +16,10 @@ def names(site: Changes) -> list[str]:
 
 def test_s15_circuits_are_named_by_kind_and_what_they_serve() -> None:
     """S15: one unit has nothing in common with others, several on one bank have a bar, several banks of one unit each have none."""
-    assert sorted(names(ONE | SUN)) == sorted(["earth common", *(f"{kind} L1-1" for kind in ("earth", "battery", "load", "solar", "incoming"))])
+    assert sorted(names(ONE | SUN)) == sorted(["earth common", "earth load-board", *(f"{kind} L1-1" for kind in ("earth", "battery", "load", "solar", "incoming"))])
     units = ("L1-1", "L1-2", "L2-1", "L3-1")
     of_units = [f"{kind} {tag}" for kind in ("earth", "battery", "load", "incoming") for tag in units]
-    assert sorted(names(FOUR)) == sorted(["earth common", "battery B1", "load common", "incoming common", *of_units])
+    assert sorted(names(FOUR)) == sorted(["earth common", "earth load-board", "battery B1", "load common", "incoming common", *of_units])
     assert circuit(FOUR, "battery L1-2").from_ == "bar B1"
     apart = {"storage.connection": "bank-per-unit", "storage.wired": {}}
     assert [name for name in names(apart) if name.startswith("battery")] == ["battery L1-1", "battery L2-1", "battery L3-1"]

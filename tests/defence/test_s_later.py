@@ -11,7 +11,7 @@ from engine.files.problems import Unreadable
 from engine.files.read import parse
 from engine.planner import Planned
 from engine.sheets.papers import papers
-from engine.sheets.unit_text import unit_sheet
+from engine.sheets.text.unit import unit_sheet
 from engine.tables.rules import rules
 from tests.conftest import ROOT
 from tests.defence.sites import split
@@ -45,7 +45,7 @@ def test_s30_one_bond_a_bank_that_stands_the_largest_fuse() -> None:
     """
     site = ONE | WEAK | EARTHED
     grounds = {row.name: row for row in planned(site).plan.circuits if row.kind == "earth"}
-    assert list(grounds) == ["earth common", "earth L1-1", "earth B1", "bond B1"]
+    assert list(grounds) == ["earth common", "earth load-board", "earth L1-1", "earth B1", "bond B1"]
     assert (grounds["earth L1-1"].length, grounds["bond B1"].length) == ("6.4 m", "3 m")
     assert {grounds[name].conductor for name in ("earth L1-1", "earth B1", "bond B1")} == {"16 mm2"}
     assert not [row for row in planned(ONE | WEAK).plan.circuits if row.name.startswith("bond")]
@@ -89,7 +89,7 @@ def test_s31_a_managed_bank_is_planned_with_its_data_link() -> None:
     assert ("storage.links[B1].unit", "L2-1") in {(taken.key, taken.value) for taken in one.assumed}
     assert "bank-without-link" not in told_as(one, "stop")
     assert "bank-without-link" in told_as(one, "caution")
-    assert "Data lead of bank B1" in unit_sheet(one, "L2-1")
+    assert "data lead of bank B1" in unit_sheet(one, "L2-1")
     assert any(line.item == "data lead" and line.goes_to == ("B1 > L2-1",) for line in one.parts.bill.lines)
 
 

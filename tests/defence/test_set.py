@@ -86,8 +86,9 @@ def test_what_nobody_traced_is_assumed_and_confirmed() -> None:
     assert "bank-not-traced" in codes(untraced, Level.CAUTION)
     assert "bank-not-traced" not in codes(traced)
     for tag in ("L1-1", "L2-1", "L3-1"):
-        assert sum("CONFIRM" in line for line in papers(untraced)[f"{tag}.txt"].splitlines()) == 2
-        assert "CONFIRM" not in papers(traced)[f"{tag}.txt"]
+        # The kind of the fuse, told in parentheses, is another matter.
+        assert papers(untraced)[f"{tag}.txt"].replace("(CONFIRM)", "").count("CONFIRM") == 2
+        assert "CONFIRM" not in papers(traced)[f"{tag}.txt"].replace("(CONFIRM)", "")
 
 
 LINKED = split(1, 1, 1, bank="bank-per-phase")

@@ -11,7 +11,7 @@ from functools import partial
 
 import pytest
 
-from engine.sheets.chain_text import chain_text
+from engine.sheets.text.chain import chain_text
 from engine.solvers.balance import balance
 from engine.stages.chain.bus import longest_bus
 from engine.tables import table

@@ -118,7 +118,7 @@ def test_from_nothing_to_a_saved_three_phase_plan(tmp_path: Path) -> None:
         t.wait("Nothing stops the plan")
         t.press("f4", "end", "enter")
         t.wait("[Findings]", "CAUTIONS")
-        for section in ("Units", "Chain", "Bill"):
+        for section in ("Units", "Chain", "Wall", "Diagram", "Bill"):
             t.press("right")
             t.wait(f"[{section}]")
         saved(t, "farm.toml")

@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from engine.again import again
 from engine.facts import Facts
 from engine.findings import Finding
 from engine.formulas import energy
-from engine.solvers.day import Passed, follow
+from engine.quantities import Joule
+from engine.solvers.day import Course, Passed, follow
 from engine.stages.banks import Banks
 from engine.stages.demand import Demand
 from engine.stages.hours.checks import day_finding, night_finding, sun_unanswered
@@ -48,8 +50,7 @@ def hours(
     kind, course, down = facts.incoming_kind, found.course, daylight.down
     alone = replace(course, source=0.0)
     drawn = Drawn(kind, down, daylight.rise, follow(course if kind == "generator" else alone, down))
-    weeks = follow(course, down, 24 * _DAYS)
-    ran = sum(p.source > 0 for p in weeks) / _DAYS
+    ran, lacking = again("weeks", _weeks, course=course, down=down)
     note = f"mean of {_DAYS} days hour by hour"
     run = chosen("plan.generator_hours", ran * 3600, "s", note, "conservation of energy", [found.source, found.until])
     day = Hours(
@@ -62,8 +63,13 @@ def hours(
         sunset=daylight.sunset,
     )
     missing = sum(p.missing for p in follow(alone, down, len(drawn.night))) * 3600
-    lacking = sum(p.missing for p in weeks) / len(weeks) * 24 * 3600
     return day, [*night_finding(found, drawn, missing, depth), *day_finding(facts, found, drawn, lacking), *sun_unanswered(facts)]
+
+
+def _weeks(course: Course, down: int) -> tuple[float, Joule]:
+    """Hours in which the source runs, and energy that nobody can give, a day."""
+    weeks = follow(course, down, 24 * _DAYS)
+    return sum(p.source > 0 for p in weeks) / _DAYS, sum(p.missing for p in weeks) / len(weeks) * 24 * 3600
 
 
 def _row(found: Sources, passed: Passed, *, start: bool) -> Hour:

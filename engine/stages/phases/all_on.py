@@ -14,7 +14,7 @@ from engine.formulas import battery, phasors
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.phases.part import AllOn, PhaseLimit
 from engine.stages.phases.sums import phase_sums
-from engine.workings import Figure, work
+from engine.workings import Figure, altered, work
 
 _KEY = "all_on."  # stands before the keys of these figures: those of the plan keep theirs
 
@@ -50,7 +50,7 @@ def _own(figure: Figure, renamed: dict[int, Figure]) -> Figure:
     """The figure, and all that went into it, under keys of their own: the plan's figures are the counted ones."""
     if id(figure) not in renamed:
         key = re.sub(r"^plan\.(?=phases|neutral)", f"plan.{_KEY}", figure.key)
-        renamed[id(figure)] = replace(figure, key=key, of=tuple(_own(part, renamed) for part in figure.of))
+        renamed[id(figure)] = altered(figure, key=key, of=tuple(_own(part, renamed) for part in figure.of))
     return renamed[id(figure)]
 
 

@@ -372,6 +372,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
             value=sums.third_harmonic,
             limit=0.33,
             unit="ratio",
+            where=(),
         )
     elif sums.neutral.value > line * _SLACK:
         yield caution(
@@ -382,6 +383,7 @@ def _neutral(facts: Facts, sums: PhaseSums) -> Iterator[Finding]:
             "T10",
             value=sums.neutral,
             limit=line,
+            where=(),
         )
 
 

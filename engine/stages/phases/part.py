@@ -11,7 +11,7 @@ from engine.workings import Figure
 
 @dataclass(frozen=True)
 class PhaseLoad:
-    """What one phase carries; `surge` after a black start. None where an answer is missing."""
+    """What one phase carries; `surge` after a black start, `fault_current` what its units alone give into a short circuit. None where an answer is missing."""
 
     phase: str
     units: int
@@ -25,6 +25,7 @@ class PhaseLoad:
     left: Figure | None
     left_one_out: Figure | None
     neutral_current: Figure | None = None
+    fault_current: Figure | None = None
 
 
 @dataclass(frozen=True)

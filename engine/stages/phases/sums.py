@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from engine.facts import Facts
-from engine.formulas import motors, phasors
+from engine.formulas import motors, phasors, protection
 from engine.frozen import dataclass
 from engine.site.supply import ANGLES
 from engine.stages.demand import Demand, LoadDemand
 from engine.stages.phases.landing import OnPhase, landed
 from engine.stages.phases.part import PhaseLoad
-from engine.workings import Figure, tabled, work
+from engine.workings import Figure, altered, tabled, work
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ def phase_sums(facts: Facts, demand: Demand, on: Sequence[Sequence[int]], split:
     third = [_third_harmonic(facts, k, found) for k, found in enumerate(landings)]
     currents = [row.current for row in rows]
     neutral = _neutral(facts, rows, third)
-    told = tuple(replace(row, neutral_current=replace(neutral, key=f"plan.phases[{row.phase}].neutral_current")) for row in rows)
+    told = tuple(replace(row, neutral_current=altered(neutral, key=f"plan.phases[{row.phase}].neutral_current")) for row in rows)
     whole = sum(current.value for current in currents)
     content = sum(h.value for h in third) / whole if whole > 0 else 0.0
     unbalance = work("plan.unbalance", phasors.unbalance, currents=currents) if len(rows) > 1 else None
@@ -65,6 +65,9 @@ def _phase(facts: Facts, k: int, found: Sequence[tuple[LoadDemand, OnPhase]], un
     most = facts.figure("unit.surge_power")
     if most and units:
         row = replace(row, surge_limit=work(f"{key}.surge_limit", phasors.surge_limit, unit_surge=most, voltage=voltage, units=units))
+    fault = facts.figure("unit.fault_current")
+    if fault and units:
+        row = replace(row, fault_current=work(f"{key}.fault_current", protection.units_fault, unit=fault, units=units))
     return row
 
 

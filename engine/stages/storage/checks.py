@@ -350,7 +350,7 @@ def _fed_otherwise(facts: Facts, bank: BankSums, called: str) -> Iterator[Findin
                 "feed-assumed",
                 "storage.bank.feed",
                 f"Nobody answered where the two leads leave the row of modules. From {facts.feed} {called} would give too little, so it is planned as fed {one.value}: {one.means}. CONFIRM.",
-                "Wire the bank so and answer the feed; fed in another way it is overloaded.",
+                "Wire the bank so and answer storage.bank.feed; fed in another way it is overloaded.",
                 "S31, T14",
             )
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from engine.facts import Facts
 from engine.formulas import battery
@@ -12,7 +11,7 @@ from engine.quantities import Volt
 from engine.site.keys import QuantityKey
 from engine.site.storage import Chemistry
 from engine.tables import table
-from engine.workings import Figure, tabled, work
+from engine.workings import Figure, altered, tabled, work
 
 OF_MODULE: Mapping[str, QuantityKey] = {
     "voltage": "storage.module.voltage",
@@ -45,7 +44,7 @@ class Thresholds:
         empty = self.empty(key)
         if self.of_module["low"] or empty is None or self.unit_least is None or self.unit_least.value <= empty.value:
             return empty
-        limits = [replace(empty, key=f"{key}.low_of_cells"), self.unit_least]
+        limits = [altered(empty, key=f"{key}.low_of_cells"), self.unit_least]
         return work(f"{key}.low", battery.least_voltage, limits=limits, note="not answered: a unit stops before the cells are empty")
 
     def empty(self, key: str) -> Figure | None:
@@ -71,7 +70,7 @@ class Thresholds:
 
     def emf(self, key: str, voltage: Figure | None) -> Figure | None:
         """The voltage as the force behind a fault."""
-        return replace(voltage, key=key) if voltage else None
+        return altered(voltage, key=key) if voltage else None
 
     def _bank(self, key: str, name: str) -> Figure | None:
         module, cell = self.of_module[name], self.per_cell.get(name)
