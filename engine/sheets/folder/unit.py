@@ -101,14 +101,12 @@ def _behind(rows: Sequence[Row], table: Table, widths: tuple[float, ...]) -> Ite
 
 
 def _bar(part: Part, back: str) -> Row:
+    """The part's name, and the step of the set that comes before it."""
     name = (bold(part.title), *marked(f"   {part.remark}"))
     if not back:
         return Row((name,), shaded=True, spans=(3,))
-    return Row(
-        (name, (bold(f"{_ARROW} First {back[0].lower()}{back[1:].replace(' of the order of work', ', order of work')}"),)),
-        shaded=True,
-        spans=(2, 1),
-    )
+    first = back.replace("Back", "First back").replace(" of the order of work", ", order of work") if back.startswith("Back") else back
+    return Row((name, (bold(f"{_ARROW} {first}"),)), shaded=True, spans=(2, 1))
 
 
 def _arrow(back: Back) -> Run:
