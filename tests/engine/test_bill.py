@@ -233,8 +233,8 @@ def test_bars_and_as_many_covers():
     # Battery bar 2, load board L1 L2 L3 N, incoming board the same: covered. Earths: one of each board, the earth bar.
     assert (pieces(plan, "busbar"), pieces(plan, "busbar cover")) == (10 + 3, 10)
     told = {place: line.specification for line in lines(plan, "busbar") for place in line.goes_to if line.specification.startswith("PE")}
-    # On the boards three units, the common circuit and the conductor to the earth bar; there three units and two boards.
-    assert {place: text.partition(",")[2].partition(",")[0].strip() for place, text in told.items()} == {"load board": "5 conductors", "incoming board": "5 conductors", "earth bar": "5 conductors"}
+    # On the boards three units, the common circuit, the conductor to the earth bar and the surge device; there three units and two boards.
+    assert {place: text.partition(",")[2].partition(",")[0].strip() for place, text in told.items()} == {"load board": "6 conductors", "incoming board": "6 conductors", "earth bar": "5 conductors"}
     # Where strings meet on bars, a bank has its own.
     assert pieces(planned({"storage.bank.feed": "bar"}), "busbar cover") == 12
     alone = planned(set_of(1))

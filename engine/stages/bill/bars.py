@@ -8,7 +8,7 @@ from engine.facts import Facts
 from engine.formulas.battery import greater_current
 from engine.formulas.protection import summed_ratings
 from engine.stages.bill.part import Line
-from engine.stages.circuits import Circuits, Ends, lines_of
+from engine.stages.circuits import INCOMING_BOARD, LOAD_BOARD, Circuits, Ends, lines_of
 from engine.stages.conductors.part import Conductors
 from engine.stages.phases.part import Phases
 from engine.stages.storage.part import Storage
@@ -95,9 +95,10 @@ def _sum(conductors: Conductors, feeding: Sequence[Ends], key: str) -> Figure | 
 
 
 def _section(circuits: Circuits, conductors: Conductors, place: str) -> str:
-    """A bar of earths is bought by its section and its screws."""
+    """A bar of earths is bought by its section and its screws, one of them for the surge device of a board."""
     earths = [ends for ends in circuits.circuits if ends.kind in (*_AC, "earth") and place in (ends.start, ends.end)]
     sizings = [(ends, sizing) for ends in earths if (sizing := conductors.of.get(ends.name))]
     found = [size for ends, sizing in sizings if (size := sizing.conductor if ends.kind == "earth" else sizing.earth)]
     largest = max(found, key=lambda size: size.area, default=None)
-    return f"{counted(len(earths), 'conductor')}, section of {f'{largest} or more' if largest else 'the largest of them (not computed)'}"
+    screws = len(earths) + (place in (LOAD_BOARD, INCOMING_BOARD))
+    return f"{counted(screws, 'conductor')}, section of {f'{largest} or more' if largest else 'the largest of them (not computed)'}"
